@@ -1,0 +1,44 @@
+/** A raster's cells in the survey frame: row 0 is the northernmost, row-major. */
+export interface RasterGrid {
+  /** East of the west edge of column 0 [m]. */
+  readonly westM: number;
+  /** North of the north edge of row 0 [m]. */
+  readonly northM: number;
+  readonly cellM: number;
+  readonly cols: number;
+  readonly rows: number;
+}
+
+/** Values on a raster grid; NaN is no data. Shape [rows * cols] row-major, row 0 = north. */
+export interface Raster {
+  readonly grid: RasterGrid;
+  readonly values: Float32Array;
+}
+
+/**
+ * The grid of whole cells, aligned to multiples of the cell size, that covers a box.
+ * @throws RangeError for a cell that is not positive, an empty box, or more than maxCells cells
+ */
+export function gridCovering(
+  box: { readonly westM: number; readonly southM: number; readonly eastM: number; readonly northM: number },
+  cellM: number,
+  maxCells = 2 ** 28,
+): RasterGrid {
+  if (!(cellM > 0)) throw new RangeError(`cellM ${cellM}: expected more than 0`);
+  if (!(box.eastM >= box.westM && box.northM >= box.southM)) throw new RangeError('box: east must not be west of west, nor north south of south');
+  const colStart = Math.floor(box.westM / cellM);
+  const colEnd = Math.max(Math.ceil(box.eastM / cellM), colStart + 1);
+  const rowSouth = Math.floor(box.southM / cellM);
+  const rowNorth = Math.max(Math.ceil(box.northM / cellM), rowSouth + 1);
+  const cols = colEnd - colStart;
+  const rows = rowNorth - rowSouth;
+  if (cols * rows > maxCells) {
+    throw new RangeError(`cellM ${cellM}: ${cols} x ${rows} cells, more than the limit of ${maxCells}; choose larger cells or a smaller area`);
+  }
+  return { westM: colStart * cellM, northM: rowNorth * cellM, cellM, cols, rows };
+}
+
+/** The east and north of a cell's centre [m]. */
+export function cellCentre(grid: RasterGrid, row: number, col: number): [number, number] {
+  return [grid.westM + (col + 0.5) * grid.cellM, grid.northM - (row + 0.5) * grid.cellM];
+}

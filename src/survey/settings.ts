@@ -1,0 +1,140 @@
+import { z } from 'zod';
+
+/** The version of survey.json this program writes; a folder with a higher one is refused. */
+export const SETTINGS_VERSION = 1;
+
+const metres = z.number().finite();
+const positive = z.number().positive().finite();
+const nonNegative = z.number().nonnegative().finite();
+
+/** Where a sensor sits, from the boat's reference point: forward, to starboard, down [m]. */
+const leverArm = z.strictObject({
+  forwardM: metres.default(0),
+  starboardM: metres.default(0),
+  downM: metres.default(0),
+});
+
+/** survey.json: the whole of a survey's settings, units in the names. docs/formats.md describes every key. */
+export const settingsSchema = z.strictObject({
+  format: z.literal('tallow-survey'),
+  version: z.literal(SETTINGS_VERSION),
+  name: z.string().min(1).max(120),
+  place: z.string().max(200).default(''),
+  invented: z.boolean().default(false).describe('true where the place and the data are made up'),
+  frame: z
+    .strictObject({ kind: z.literal('utm'), zone: z.number().int().min(1).max(60), hemisphere: z.enum(['north', 'south']) })
+    .nullable()
+    .default(null)
+    .describe('the survey frame; null: the UTM zone of the area, or of the first position'),
+  datum: z.string().max(120).default('water surface').describe('what depths are below; water levels are heights above it'),
+  order: z.enum(['exclusive', 'special', '1a', '1b', '2']).default('1a').describe('IHO S-44 ed. 6.1.0 order aimed at'),
+  time: z
+    .strictObject({
+      loggerOffsetS: metres.default(0).describe('added to logged times to get UTC'),
+      noDate: z.string().regex(/^\d{4}-\d{2}-\d{2}$/).nullable().default(null).describe('UTC date of the first record of a log that carries none'),
+    })
+    .prefault({}),
+  gnss: z
+    .strictObject({
+      latencyS: metres.default(0).describe('age of a position when its time is stamped; positive: the position is older than its stamp'),
+      sigmaM: positive.default(1.5).describe('one sigma, one dimension, where the log has no GST'),
+      antenna: leverArm.prefault({}),
+      maxGapS: positive.default(5).describe('no position is interpolated across a longer gap'),
+      maxSpeedMps: positive.default(6).describe('a position that needs more than this speed is a jump'),
+    })
+    .prefault({}),
+  sounder: z
+    .strictObject({
+      transducer: leverArm.prefault({}),
+      draftM: nonNegative.default(0).describe('transducer below the water surface, at rest'),
+      squatM: metres.default(0).describe('extra draft under way'),
+      soundSpeedSetMps: positive.default(1500).describe('the sound speed the instrument assumed'),
+      latencyS: metres.default(0).describe('age of a depth when it is stamped'),
+      beamWidthDeg: positive.max(90).default(8),
+      minDepthM: nonNegative.default(0.3),
+      maxDepthM: positive.default(100),
+    })
+    .prefault({}),
+  heading: z
+    .strictObject({
+      source: z.enum(['auto', 'true', 'magnetic', 'course']).default('auto'),
+      variationDeg: z.number().min(-180).max(180).nullable().default(null).describe('east positive; null: from the World Magnetic Model'),
+      sigmaDeg: nonNegative.default(3),
+    })
+    .prefault({}),
+  water: z
+    .strictObject({
+      level: z
+        .discriminatedUnion('kind', [
+          z.strictObject({ kind: z.literal('none') }),
+          z.strictObject({ kind: z.literal('constant'), levelM: metres }),
+          z.strictObject({ kind: z.literal('series'), file: z.string().min(1) }),
+          z.strictObject({ kind: z.literal('constituents'), file: z.string().min(1) }),
+        ])
+        .default({ kind: 'none' }),
+      soundSpeed: z
+        .discriminatedUnion('kind', [
+          z.strictObject({ kind: z.literal('as-set') }),
+          z.strictObject({ kind: z.literal('constant'), soundSpeedMps: positive }),
+          z.strictObject({ kind: z.literal('profile'), file: z.string().min(1) }),
+        ])
+        .default({ kind: 'as-set' }),
+    })
+    .prefault({}),
+  uncertainty: z
+    .strictObject({
+      sounderM: nonNegative.default(0.03).describe('one sigma, independent of depth'),
+      sounderShare: nonNegative.default(0.003).describe('one sigma, share of depth'),
+      draftM: nonNegative.default(0.05),
+      squatM: nonNegative.default(0.02),
+      heaveM: nonNegative.default(0.05),
+      waterLevelM: nonNegative.default(0.05),
+      zoningM: nonNegative.default(0.02),
+      soundSpeedMps: nonNegative.default(3),
+      timeS: nonNegative.default(0.05),
+    })
+    .prefault({})
+    .describe('one-sigma terms of the vertical budget (IHO C-13 fig. 3.33)'),
+  cleaning: z
+    .strictObject({
+      slopeDeg: positive.max(89).default(50).describe('steeper than this between neighbours is not bottom'),
+      windowS: positive.default(6),
+      outlierSigmas: positive.default(5),
+      outlierFloorM: positive.default(0.25).describe('never set aside for less than this'),
+      repeatCount: z.number().int().min(3).default(20).describe('this many equal depths in a row is a frozen instrument'),
+    })
+    .prefault({}),
+  surface: z
+    .strictObject({
+      cellM: positive.default(1),
+      statistic: z.enum(['mean', 'median', 'shoalest', 'deepest']).default('median'),
+      fillDistanceM: nonNegative.default(15).describe('no cell further than this from a sounding is filled'),
+    })
+    .prefault({}),
+  contours: z.strictObject({ intervalM: positive.default(1), smooth: z.boolean().default(true) }).prefault({}),
+  gaps: z
+    .strictObject({
+      minAreaM2: positive.default(100).describe('a smaller hole is not a gap'),
+      reachM: nonNegative.nullable().default(null).describe('a place further than this from a sounding is a hole; null: half the line spacing and a tenth'),
+    })
+    .prefault({}),
+  lines: z
+    .strictObject({
+      spacingM: positive.default(20),
+      headingDeg: z.number().min(0).lt(360).nullable().default(null).describe('null: along the longer side of the area'),
+      runInM: nonNegative.default(5),
+      runOutM: nonNegative.default(5),
+      crossShare: nonNegative.max(1).default(0.05).describe('length of cross lines over length of main lines, at least'),
+      minLengthM: nonNegative.default(5),
+      speedMps: positive.default(1.5),
+      insetM: nonNegative.default(0).describe('lines keep this far inside the area and away from keep-outs'),
+    })
+    .prefault({}),
+  columns: z
+    .record(z.string(), z.unknown())
+    .default({})
+    .describe('remembered CSV column mappings, by header'),
+});
+
+export type Settings = z.infer<typeof settingsSchema>;
+export type SettingsInput = z.input<typeof settingsSchema>;

@@ -1,0 +1,117 @@
+import type { LogSummary } from '../base/observations.js';
+import type { Settings } from './settings.js';
+
+/**
+ * What a survey folder holds and how good it is: one object that the command line prints, the page shows and the
+ * report sets in type. A part is null where its step has not run.
+ */
+export interface SurveySummary {
+  readonly folder: string;
+  readonly settings: Settings;
+  /** UTM frame, e.g. `UTM 26 N` and its EPSG code; null while neither area nor position is known. */
+  readonly frame: { readonly label: string; readonly epsg: number; readonly zone: number; readonly hemisphere: 'north' | 'south' } | null;
+  readonly area: { readonly areaM2: number; readonly polygons: number } | null;
+  readonly lines: LinesSummary | null;
+  readonly logs: readonly LogEntry[];
+  readonly soundings: SoundingsSummary | null;
+  readonly surface: SurfaceSummary | null;
+  readonly contours: { readonly count: number; readonly lengthM: number; readonly intervalM: number } | null;
+  readonly gaps: GapsSummary | null;
+  readonly products: readonly { readonly path: string; readonly bytes: number; readonly sha256: string }[];
+  readonly steps: readonly StepState[];
+  readonly decisions: { readonly count: number; readonly last: string | null };
+  /** Things the crew should know, in plain words with the cause; the most pressing first. */
+  readonly notes: readonly string[];
+}
+
+export interface LogEntry extends LogSummary {
+  /** File name under logs/. */
+  readonly file: string;
+  readonly sha256: string;
+  readonly bytes: number;
+  readonly takenInAt: string;
+}
+
+export interface LinesSummary {
+  readonly main: number;
+  readonly cross: number;
+  readonly mainLengthM: number;
+  readonly crossLengthM: number;
+  readonly transitLengthM: number;
+  readonly headingDeg: number;
+  readonly spacingM: number;
+  /** Length over speed, turns counted as transit; no current [s]. */
+  readonly timeS: number;
+}
+
+export interface SoundingsSummary {
+  readonly total: number;
+  readonly good: number;
+  /** Count by reason name, good excluded. */
+  readonly setAside: Readonly<Record<string, number>>;
+  readonly timeStartS: number;
+  readonly timeEndS: number;
+  readonly trackLengthM: number;
+  readonly depthMinM: number;
+  readonly depthMaxM: number;
+  readonly depthMeanM: number;
+  /** 95 %: median and worst tenth [m]. */
+  readonly tvuMedianM: number;
+  readonly tvuP90M: number;
+  readonly thuMedianM: number;
+  readonly thuP90M: number;
+  /** Share of good soundings within each S-44 order's TVU and THU, and the strictest order at least 95 % meet. */
+  readonly orderShare: Readonly<Record<string, number>>;
+  readonly orderMet: string | null;
+  readonly crossings: { readonly count: number; readonly meanM: number; readonly p95M: number } | null;
+  readonly waterLevelMinM: number;
+  readonly waterLevelMaxM: number;
+}
+
+export interface SurfaceSummary {
+  readonly cellM: number;
+  readonly cols: number;
+  readonly rows: number;
+  readonly cellsMeasured: number;
+  readonly cellsFilled: number;
+  readonly depthMinM: number;
+  readonly depthMaxM: number;
+  readonly uncertaintyMedianM: number;
+}
+
+export interface GapsSummary {
+  readonly count: number;
+  readonly areaM2: number;
+  readonly coveredShare: number;
+  readonly largestM2: number;
+  readonly reachM: number;
+  /** Lines that would fill them, and how long they are. */
+  readonly fillLines: number;
+  readonly fillLengthM: number;
+}
+
+export interface StepState {
+  readonly step: string;
+  readonly state: 'fresh' | 'stale' | 'missing';
+  /** Why it is stale, in plain words. */
+  readonly because: string;
+}
+
+/** One decision of the user's, as it stands in journal.jsonl. */
+export type Decision =
+  | { readonly kind: 'set-aside'; readonly soundings: readonly SoundingRef[]; readonly note?: string }
+  | { readonly kind: 'restore'; readonly soundings: readonly SoundingRef[]; readonly note?: string }
+  | { readonly kind: 'settings'; readonly path: string; readonly from: unknown; readonly to: unknown }
+  | { readonly kind: 'file'; readonly path: string; readonly fromSha256: string | null; readonly toSha256: string | null }
+  | { readonly kind: 'undo'; readonly entry: number }
+  | { readonly kind: 'redo'; readonly entry: number };
+
+/** A range of records in one log: survives a rebuild, unlike a row number. */
+export interface SoundingRef {
+  /** sha-256 of the log, first 16 hex digits. */
+  readonly log: string;
+  readonly recordStart: number;
+  readonly recordEnd: number;
+}
+
+export type JournalEntry = Decision & { readonly number: number; readonly at: string };
