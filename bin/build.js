@@ -1,0 +1,5 @@
+import { ensureBuilt, ensureInstalled, requireNode } from './prepare.js';
+
+requireNode();
+ensureInstalled();
+ensureBuilt(true);

@@ -1,0 +1,53 @@
+import { describe, expect, it } from 'vitest';
+import { defaultSettings, parseSettings, settingsText, withSetting } from '../../src/survey/load-settings.js';
+
+const base = defaultSettings({ name: 'Hollin Sound' });
+const changed = (change: (value: Record<string, unknown>) => void): string => {
+  const value = JSON.parse(settingsText(base)) as Record<string, unknown>;
+  change(value);
+  return JSON.stringify(value);
+};
+const messageOf = (text: string): string => {
+  try {
+    parseSettings(text, 'survey.json');
+    return 'no error';
+  } catch (error) {
+    return (error as Error).message;
+  }
+};
+
+describe('settings', () => {
+  it('settingsText: reads back as it was written', () => {
+    expect(parseSettings(settingsText(base), 'survey.json')).toEqual(base);
+  });
+
+  it('parseSettings: names the setting, what was expected and what was found', () => {
+    expect(messageOf(changed((value) => ((value['sounder'] as Record<string, unknown>)['draftM'] = -0.2)))).toBe('survey.json: sounder.draftM: expected at least 0, found -0.2');
+    expect(messageOf(changed((value) => ((value['sounder'] as Record<string, unknown>)['draftM'] = '0.2 m')))).toBe('survey.json: sounder.draftM: expected a number, found "0.2 m"');
+    expect(messageOf(changed((value) => (value['order'] = '1c')))).toMatch(/order: expected "1a" or "1b" or "2" or "exclusive" or "special", found "1c"/);
+  });
+
+  it('parseSettings: names an unknown setting', () => {
+    expect(messageOf(changed((value) => (value['draft'] = 0.2)))).toMatch(/unknown setting draft; remove or correct it/);
+  });
+
+  it('parseSettings: says the line of a JSON mistake', () => {
+    expect(messageOf('{\n "format": "tallow-survey",\n "version": 1,,\n}')).toMatch(/survey\.json line 3: not valid JSON/);
+  });
+
+  it('parseSettings: refuses a survey from a newer version before anything else', () => {
+    const text = changed((value) => {
+      value['version'] = 99;
+      value['unheardOf'] = true;
+    });
+    expect(messageOf(text)).toMatch(/made by a newer Tallow \(settings version 99; this one reads up to 1\); use the newer Tallow; nothing was changed/);
+  });
+
+  it('withSetting: changes one value and checks it', () => {
+    expect(withSetting(base, 'surface.cellM', 0.5).surface.cellM).toBe(0.5);
+    expect(base.surface.cellM).toBe(1);
+    expect(() => withSetting(base, 'surface.cellM', 0)).toThrow(/surface\.cellM: expected more than 0, found 0/);
+    expect(() => withSetting(base, 'surface.cell', 1)).toThrow(/there is no setting surface\.cell; known here: cellM/);
+    expect(() => withSetting(base, '__proto__.polluted', 1)).toThrow(/there is no setting/);
+  });
+});
