@@ -38,7 +38,8 @@ export async function readParquetLayout(source: ByteSource, signal?: AbortSignal
  * Float columns keep their bits. A missing value is NaN in a float column and in a column of whole numbers, which
  * then comes as Float64Array; it is '' in a text column. Columns of narrow whole numbers come in the array of their
  * annotated width (UINT_8, UINT_16, UINT_32), others as Int32Array, 64-bit ones as BigInt64Array, booleans as
- * Uint8Array of 0 and 1. Reads plain, dictionary, delta and byte-stream-split encodings, uncompressed or snappy.
+ * Uint8Array of 0 and 1. Reads plain, dictionary, delta (not of UINT_32) and byte-stream-split encodings, uncompressed
+ * or snappy.
  *
  * @returns arrays by column name, each of shape [rows]
  * @throws FormatError for a damaged file; UnsupportedError for a column asked for that is of another kind or missing
@@ -170,6 +171,10 @@ async function readChunks(source: ByteSource, metadata: FileMetaData, name: stri
     const meta = group.columns.find((chunk) => chunk.meta_data?.path_in_schema[0] === name)?.meta_data;
     if (!meta) throw damaged(source, `column ${name} is missing from a row group`);
     if (groupRows === 0) continue;
+    if (meta.encodings.includes('DELTA_BINARY_PACKED') && kindOfElement(child.element) === 'uint32') {
+      // Writers differ in how they wrap values from 2^31 on, and a wrong number would not show.
+      throw new UnsupportedError(`${source.name}: column ${name}: unsigned 32-bit numbers in delta encoding are not read here; write it again with plain or dictionary encoding`);
+    }
     const start = chunkStart(meta);
     const buffer = await readBuffer(source, start, start + Number(meta.total_compressed_size), signal);
     try {
