@@ -48,3 +48,10 @@ export async function withFolderLock<T>(folder: string, work: () => Promise<T>, 
     await rm(file, { force: true });
   }
 }
+
+/** Takes away a lock of this very process, left by a thread of it that was stopped. */
+export async function releaseOwnLock(folder: string): Promise<void> {
+  const file = path.join(folder, LOCK);
+  const text = await readFile(file, 'utf8').catch(() => '');
+  if (Number(text) === process.pid) await rm(file, { force: true });
+}

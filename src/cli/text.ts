@@ -1,0 +1,118 @@
+import {
+  formatArea, formatBytes, formatCount, formatCounted, formatDepthRange, formatDifference, formatDirection, formatDuration, formatLength, formatMetres,
+  formatOrder, formatShare, formatUtcSpan, shortHash,
+} from '../report/figures.js';
+import type { BuildResult, TakeInResult } from '../survey/desk.js';
+import type { SurveySummary } from '../survey/summary.js';
+
+const LABEL = 16;
+
+/** One figure: its name, its value, and what qualifies it. */
+function figure(label: string, value: string, qualifier = ''): string {
+  return `  ${label.padEnd(LABEL)}${value}${qualifier === '' ? '' : `  (${qualifier})`}`;
+}
+
+/** The line plan in figures. */
+export function linesText(summary: SurveySummary): string[] {
+  const { lines, area } = summary;
+  const text = area === null ? [] : [figure('Area', formatArea(area.areaM2))];
+  if (lines === null) return [...text, figure('Lines', 'none planned yet', `tallow lines ${summary.folder}`)];
+  return [
+    ...text,
+    figure('Main lines', formatCount(lines.main), `${formatLength(lines.mainLengthM)}, ${formatMetres(lines.spacingM, 1)} apart, heading ${formatDirection(lines.headingDeg)}`),
+    figure('Cross lines', formatCount(lines.cross), formatLength(lines.crossLengthM)),
+    figure('Time', formatDuration(lines.timeS), `transit ${formatLength(lines.transitLengthM)} included; no current, no battery swaps`),
+  ];
+}
+
+/** Soundings in figures. */
+export function depthsText(summary: SurveySummary): string[] {
+  const { soundings, surface } = summary;
+  if (soundings === null) return [figure('Soundings', 'none yet', `tallow take-in ${summary.folder} <log>`)];
+  const aside = Object.entries(soundings.setAside).filter(([, count]) => count > 0);
+  const text = [
+    figure('Soundings', formatCount(soundings.total), `${formatShare((soundings.total - soundings.good) / Math.max(1, soundings.total))} set aside, ${formatUtcSpan(soundings.timeStartS, soundings.timeEndS)}`),
+  ];
+  for (const [reason, count] of aside) text.push(figure(`  ${reason}`, formatCount(count)));
+  if (soundings.good === 0) return text;
+  text.push(
+    figure('Depth', formatDepthRange(soundings.depthMinM, soundings.depthMaxM), `below ${summary.settings.datum}`),
+    figure('Uncertainty', `${formatMetres(soundings.tvuMedianM)} vertical, ${formatMetres(soundings.thuMedianM)} horizontal`, `95 %, median; worst tenth ${formatMetres(soundings.tvuP90M)} and ${formatMetres(soundings.thuP90M)}`),
+    figure('Order met', soundings.orderMet === null ? 'none' : formatOrder(soundings.orderMet), `IHO S-44 ed. 6.1.0, uncertainty alone; aimed at ${formatOrder(summary.settings.order)}`),
+  );
+  if (soundings.crossings !== null) {
+    text.push(figure('Crossings', formatCount(soundings.crossings.count), `mean ${formatDifference(soundings.crossings.meanM)}, 95 % within ${formatMetres(soundings.crossings.p95M)}`));
+  }
+  if (surface !== null) {
+    text.push(figure('Surface', `${formatCount(surface.cellsMeasured + surface.cellsFilled)} cells of ${formatMetres(surface.cellM, 1)}`, `${formatCount(surface.cellsMeasured)} measured, ${formatCount(surface.cellsFilled)} filled between`));
+  }
+  return text;
+}
+
+/** Gaps in figures. */
+export function gapsText(summary: SurveySummary): string[] {
+  const { gaps } = summary;
+  if (gaps === null) return [figure('Gaps', 'not looked for yet', summary.area === null ? 'there is no area to cover' : `tallow gaps ${summary.folder}`)];
+  const covered = figure('Covered', formatShare(gaps.coveredShare), `within ${formatMetres(gaps.reachM, 1)} of a sounding`);
+  if (gaps.count === 0) return [covered, figure('Gaps', 'none')];
+  return [
+    covered,
+    figure('Gaps', formatCounted(gaps.count, 'gap'), `${formatArea(gaps.areaM2)} in all, the largest ${formatArea(gaps.largestM2)}`),
+    figure('Fill-in lines', formatCount(gaps.fillLines), formatLength(gaps.fillLengthM)),
+  ];
+}
+
+/** Products with their sizes and hashes. */
+export function productsText(summary: SurveySummary): string[] {
+  if (summary.products.length === 0) return [figure('Products', 'none yet', `tallow build ${summary.folder}`)];
+  return ['  Products', ...summary.products.map(({ path, bytes, sha256 }) => `    ${path.padEnd(30)}${formatBytes(bytes).padStart(9)}  ${shortHash(sha256)}`)];
+}
+
+/** What should be looked at. */
+export function notesText(summary: SurveySummary): string[] {
+  return summary.notes.map((note) => `  ! ${note}`);
+}
+
+/** What a build did. */
+export function buildText(result: BuildResult): string[] {
+  const seconds = result.ran.reduce((sum, { seconds: one }) => sum + one, 0);
+  return result.ran.length === 0
+    ? ['Nothing to do: everything is fresh.']
+    : [`Built ${result.ran.map(({ step }) => step).join(', ')} in ${seconds.toFixed(1)} s${result.fresh.length > 0 ? `; ${result.fresh.join(', ')} ${result.fresh.length === 1 ? 'was' : 'were'} fresh` : ''}.`];
+}
+
+/** What a take-in did with each file. */
+export function takeInText(results: readonly TakeInResult[]): string[] {
+  const text: string[] = [];
+  for (const { name, outcome, log, because } of results) {
+    if (outcome !== 'taken-in' || log === null) {
+      text.push(`${name}: ${outcome === 'already-there' ? 'already there' : 'refused'}: ${because}`);
+      continue;
+    }
+    const kinds = Object.entries(log.counts).map(([kind, count]) => `${kind} ${formatCount(count)}`);
+    text.push(
+      `${name}: taken in as logs/${log.file} (${log.kind}, ${formatBytes(log.bytes)}, ${formatCount(log.lines)} lines)`,
+      figure('Time', Number.isNaN(log.timeStartS) ? 'none found' : formatUtcSpan(log.timeStartS, log.timeEndS)),
+      figure('Positions', formatCount(log.fixes)),
+      figure('Depths', formatCount(log.pings), log.pings > 0 ? `${formatDepthRange(log.depthMinM, log.depthMaxM)} as logged` : ''),
+      ...(kinds.length > 0 ? [figure('Read', kinds.slice(0, 12).join(', ') + (kinds.length > 12 ? ', ...' : ''))] : []),
+      ...log.rejects.map(({ count, reason, firstLines }) => figure('Rejected', formatCount(count), `${reason}; first at line ${firstLines.slice(0, 3).map(formatCount).join(', ')}`)),
+      ...log.notes.map((note) => `  ! ${note}`),
+    );
+  }
+  return text;
+}
+
+/** Everything, for `build`. */
+export function summaryText(summary: SurveySummary): string[] {
+  const place = summary.settings.place === '' ? '' : `, ${summary.settings.place}`;
+  return [
+    `${summary.settings.name}${place}${summary.settings.invented ? ' (invented)' : ''}${summary.frame === null ? '' : `, frame ${summary.frame.label}`}`,
+    ...linesText(summary),
+    ...depthsText(summary),
+    ...gapsText(summary),
+    ...productsText(summary),
+    ...notesText(summary),
+    'Not for navigation.',
+  ];
+}

@@ -1,0 +1,46 @@
+import { parentPort, workerData } from 'node:worker_threads';
+import { CancelledError, UseError, isExpectedError } from '../base/errors.js';
+import type { WorkContext } from '../base/progress.js';
+import { openDesk } from './open-desk.js';
+
+/** What a worker is asked to do. */
+export type DeskOrder =
+  | { readonly folder: string; readonly verb: 'take-in'; readonly paths: readonly string[] }
+  | { readonly folder: string; readonly verb: 'build'; readonly upTo?: string }
+  | { readonly folder: string; readonly verb: 'lines' };
+
+/** What it says as it goes on, and at its end. */
+export type DeskReport =
+  | { readonly kind: 'progress'; readonly step: string; readonly done: number; readonly detail: string | undefined }
+  | { readonly kind: 'done'; readonly result: unknown }
+  | { readonly kind: 'failed'; readonly message: string; readonly expected: boolean; readonly cancelled: boolean; readonly what: UseError['what'] };
+
+const port = parentPort;
+if (port !== null) {
+  const stop = new AbortController();
+  port.on('message', (message) => {
+    if (message === 'cancel') stop.abort();
+  });
+  const context: WorkContext = {
+    signal: stop.signal,
+    progress: (step, done, detail) => port.postMessage({ kind: 'progress', step, done, detail } satisfies DeskReport),
+  };
+  const order = workerData as DeskOrder;
+  const work = async (): Promise<unknown> => {
+    const desk = await openDesk(order.folder);
+    if (order.verb === 'take-in') return desk.takeIn(order.paths, context);
+    if (order.verb === 'build') return desk.build(context, order.upTo);
+    return desk.planLines(context);
+  };
+  work().then(
+    (result) => port.postMessage({ kind: 'done', result } satisfies DeskReport),
+    (error: unknown) =>
+      port.postMessage({
+        kind: 'failed',
+        message: error instanceof Error ? error.message : String(error),
+        expected: isExpectedError(error) || error instanceof RangeError,
+        cancelled: error instanceof CancelledError,
+        what: error instanceof UseError ? error.what : {},
+      } satisfies DeskReport),
+  );
+}

@@ -1,0 +1,97 @@
+import { rm } from 'node:fs/promises';
+import path from 'node:path';
+import { isExpectedError } from '../base/errors.js';
+import { throwIfCancelled, type WorkContext } from '../base/progress.js';
+import { formatUtc } from '../base/time.js';
+import { openAtomic } from './atomic-file.js';
+import type { TakeInResult } from './desk.js';
+import { hashFile, openFileSource, type FileSource } from './file-source.js';
+import { isThere, placeIn } from './folder.js';
+import { readManifest, writeManifest } from './manifest.js';
+import { parseLog } from './parse-log.js';
+import type { Settings } from './settings.js';
+import type { LogEntry } from './summary.js';
+import { plainSystemError } from './system-errors.js';
+
+const PIECE = 1 << 20;
+
+/** A name that is free under logs/: the file's own, or with a number before its ending. */
+async function freeLogName(folder: string, wanted: string, sha256: string): Promise<string> {
+  const safe = path.basename(wanted).replace(/[\u0000-\u001f<>:"|?*\\/]/g, '_').replace(/^\.+/, '_').slice(-120) || 'log';
+  const ending = path.extname(safe);
+  const stem = safe.slice(0, safe.length - ending.length);
+  for (let number = 1; ; number++) {
+    const name = number === 1 ? safe : `${stem}-${number}${ending}`;
+    if (name === 'manifest.json') continue;
+    const target = placeIn(folder, `logs/${name}`);
+    // A file that a crash left there without a manifest entry is the same log only if it is the same bytes.
+    if (!(await isThere(target)) || (await hashFile(target)) === sha256) return name;
+  }
+}
+
+/** Copies the raw log byte for byte under its name in logs/; gives the sha-256 of what was copied. */
+async function keepRaw(source: FileSource, target: string, context: WorkContext): Promise<string> {
+  const file = await openAtomic(target);
+  try {
+    for (let at = 0; at < source.byteLength; at += PIECE) {
+      throwIfCancelled(context.signal);
+      await file.write(await source.read(at, at + PIECE, context.signal));
+      context.progress?.('take-in', 0.3 + (0.3 * at) / source.byteLength, `keeping ${source.name}`);
+    }
+    return await file.commit();
+  } catch (error) {
+    await file.abandon();
+    throw error;
+  }
+}
+
+/**
+ * Takes in one file: recognises it, reads it whole, keeps its raw bytes, enters it in the manifest.
+ * When this returns `taken-in`, the log survives a power cut. A file that is refused leaves nothing behind.
+ *
+ * @param at UTC seconds now, noted in the manifest
+ */
+export async function takeInFile(folder: string, settings: Settings, file: string, at: number, context: WorkContext): Promise<TakeInResult> {
+  const name = path.basename(file);
+  let source: FileSource;
+  try {
+    source = await openFileSource(file);
+  } catch (error) {
+    if (!isExpectedError(error)) throw error;
+    return { name, outcome: 'refused', log: null, because: error.message };
+  }
+  let logName: string | null = null;
+  let entered = false;
+  try {
+    context.progress?.('take-in', 0, `reading ${name}`);
+    const sha256 = await hashFile(file, context.signal);
+    const manifest = await readManifest(folder);
+    const same = manifest.logs.find((log) => log.sha256 === sha256);
+    if (same !== undefined) {
+      return { name, outcome: 'already-there', log: same, because: `${name} is the same file, byte for byte, as logs/${same.file}, taken in ${same.takenInAt}` };
+    }
+    const inner: WorkContext = {
+      ...context,
+      progress: (_step, done, detail) => context.progress?.('take-in', Number.isFinite(done) ? done * 0.3 : NaN, detail ?? `reading ${name}`),
+    };
+    // Read before it is kept: what turns out not to be a log never reaches the folder.
+    const parsed = await parseLog(folder, settings, source, sha256, inner);
+    logName = await freeLogName(folder, name, sha256);
+    const kept = await keepRaw(source, placeIn(folder, `logs/${logName}`), context);
+    if (kept !== sha256) {
+      await rm(placeIn(folder, `logs/${logName}`), { force: true });
+      return { name, outcome: 'refused', log: null, because: `${name} changed while it was being read; take it in again when nothing writes to it` };
+    }
+    const log: LogEntry = { file: logName, sha256, bytes: source.byteLength, takenInAt: formatUtc(at), ...parsed };
+    await writeManifest(folder, [...manifest.logs, log]);
+    entered = true;
+    return { name, outcome: 'taken-in', log, because: '' };
+  } catch (error) {
+    const plain = plainSystemError(error, file);
+    if (!entered && logName !== null) await rm(placeIn(folder, `logs/${logName}`), { force: true });
+    if (!isExpectedError(plain) || plain.name === 'CancelledError' || plain.name === 'UseError') throw plain;
+    return { name, outcome: 'refused', log: null, because: plain.message };
+  } finally {
+    await source.close();
+  }
+}
