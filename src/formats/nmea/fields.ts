@@ -1,0 +1,131 @@
+/**
+ * Fields of a sentence, read straight from the bytes: no string is made on the way.
+ */
+
+const POW10 = Float64Array.from({ length: 23 }, (_, k) => Number(`1e${k}`));
+
+/**
+ * A decimal number without exponent, as NMEA 0183 writes numbers (IEC 61162-1, variable numbers "x.x").
+ *
+ * Up to 15 digits are gathered as an integer below 2^53 and divided by an exact power of ten: one rounding, so
+ * the result is the double that `Number(text)` gives (Clinger 1990, "How to read floating point numbers accurately").
+ * Longer ones go through `Number`. Spaces around it are passed over.
+ *
+ * @returns the number; NaN for an empty field or anything that is not such a number
+ */
+export function decimalField(bytes: Uint8Array, start: number, end: number): number {
+  let i = start;
+  while (i < end && bytes[i] === 32) i++;
+  while (end > i && bytes[end - 1] === 32) end--;
+  if (i >= end) return NaN;
+  const first = i;
+  let c = bytes[i] as number;
+  const negative = c === 45;
+  if (negative || c === 43) i++;
+  let mantissa = 0;
+  let digits = 0;
+  let point = -1;
+  for (; i < end; i++) {
+    c = (bytes[i] as number) - 48;
+    if (c >= 0 && c <= 9) {
+      mantissa = mantissa * 10 + c;
+      digits++;
+    } else if (c === -2 && point < 0) {
+      point = i;
+    } else {
+      return NaN;
+    }
+  }
+  if (digits === 0) return NaN;
+  if (digits > 15) return Number(textOf(bytes, first, end));
+  const value = point < 0 ? mantissa : mantissa / (POW10[end - point - 1] as number);
+  return negative ? -value : value;
+}
+
+/**
+ * Time of day, `hhmmss` or `hhmmss.s...` (IEC 61162-1), in seconds since midnight.
+ *
+ * @returns [0, 86401) (a leap second is 86400 and more); NaN where the field is empty or not such a time
+ */
+export function timeOfDayField(bytes: Uint8Array, start: number, end: number): number {
+  if (end - start < 6) return NaN;
+  const hours = twoDigits(bytes, start);
+  const minutes = twoDigits(bytes, start + 2);
+  const seconds = twoDigits(bytes, start + 4);
+  if (!(hours < 24 && minutes < 60 && seconds < 61) || (seconds === 60 && (minutes !== 59 || hours !== 23))) return NaN;
+  const whole = hours * 3600 + minutes * 60 + seconds;
+  let i = start + 6;
+  if (i === end) return whole;
+  if (bytes[i++] !== 46) return NaN;
+  let fraction = 0;
+  let scale = 1;
+  for (; i < end; i++) {
+    const c = (bytes[i] as number) - 48;
+    if (c < 0 || c > 9) return NaN;
+    if (scale < 1e9) {
+      fraction = fraction * 10 + c;
+      scale *= 10;
+    }
+  }
+  return (whole * scale + fraction) / scale;
+}
+
+/** Two digits as a number; NaN where they are not digits. */
+export function twoDigits(bytes: Uint8Array, at: number): number {
+  const tens = (bytes[at] as number) - 48;
+  const ones = (bytes[at + 1] as number) - 48;
+  return tens >= 0 && tens <= 9 && ones >= 0 && ones <= 9 ? tens * 10 + ones : NaN;
+}
+
+/**
+ * An angle written `dddmm.mmm` (IEC 61162-1: degrees and minutes run together), in degrees, unsigned.
+ *
+ * Degrees and minutes are parted as integers, so that only the division by 60 and the sum round.
+ *
+ * @returns degrees; NaN where the field is empty, not a number, or has 60 minutes or more
+ */
+export function angleField(bytes: Uint8Array, start: number, end: number): number {
+  let mantissa = 0;
+  let digits = 0;
+  let scale = 0;
+  for (let i = start; i < end; i++) {
+    const c = (bytes[i] as number) - 48;
+    if (c >= 0 && c <= 9) {
+      if (digits === 15) continue; // beyond 1e-10 of a minute
+      mantissa = mantissa * 10 + c;
+      digits++;
+      if (scale > 0) scale *= 10;
+    } else if (c === -2 && scale === 0) {
+      scale = 1;
+    } else {
+      return NaN;
+    }
+  }
+  if (digits < 3) return NaN;
+  if (scale === 0) scale = 1;
+  const degrees = Math.floor(mantissa / (100 * scale));
+  const minutes = (mantissa - degrees * 100 * scale) / scale;
+  return minutes < 60 ? degrees + minutes / 60 : NaN;
+}
+
+/** Days from 1970-01-01 to a date of the Gregorian calendar; NaN where there is no such day. */
+export function dayNumber(year: number, month: number, day: number): number {
+  if (!(month >= 1 && month <= 12 && day >= 1 && day <= 31 && year >= 1900 && year <= 2200)) return NaN;
+  const ms = Date.UTC(year, month - 1, day);
+  return new Date(ms).getUTCDate() === day ? ms / 86_400_000 : NaN;
+}
+
+/** A value of a hexadecimal digit; -1 where it is none. */
+export function hexDigit(c: number): number {
+  if (c >= 48 && c <= 57) return c - 48;
+  if (c >= 65 && c <= 70) return c - 55;
+  if (c >= 97 && c <= 102) return c - 87;
+  return -1;
+}
+
+/** The bytes as text, one character a byte. For rare sentences and messages, not for the hot path. */
+export function textOf(bytes: Uint8Array, start: number, end: number): string {
+  let text = '';
+  for (let i = start; i < end; i++) text += String.fromCharCode(bytes[i] as number);
+  return text;
+}
