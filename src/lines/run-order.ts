@@ -1,0 +1,364 @@
+import { createRandom } from '../base/random.js';
+import { exactOrder } from './exact-order.js';
+import type { TransitNetwork } from './transit-network.js';
+
+/**
+ * Lines to be put in order. Each can be run from a to b or from b to a; a state is 2 line + (0: a to b, 1: b to a).
+ * `ends` holds, for each state, where its run begins and where it ends: [fromX, fromY, toX, toY]. Shape [2 n * 4].
+ */
+export interface OrderProblem {
+  readonly ends: Float64Array;
+  readonly network: TransitNetwork;
+  /** Where the boat comes from and goes to; null: anywhere, not counted. */
+  readonly start: readonly [number, number] | null;
+  readonly finish: readonly [number, number] | null;
+  readonly effort: 'drag' | 'full';
+}
+
+/** States in the order they are run, and the transit between them [m]. */
+export interface RunOrder {
+  readonly states: readonly number[];
+  readonly transitM: number;
+}
+
+/** Counted for a transit that has no way: larger than any survey, so that such links are used least. */
+const NO_WAY_M = 1e7;
+/** Up to this many lines every order is weighed. */
+const EXACT_LINES = 10;
+/** Up to this many lines all distances are kept in a table. */
+const TABLE_LINES = 1000;
+/** Up to this many lines the next one is looked for among all. */
+const GREEDY_LINES = 4000;
+/** Up to this many lines the order is annealed. */
+const ANNEAL_LINES = 1500;
+
+/** Costs of going from one state to the next, looked up or found as needed. */
+export interface Links {
+  readonly n: number;
+  /** Transit from the end of state s to the beginning of state t [m]; START and FINISH as s or t. */
+  costM(s: number, t: number): number;
+  /** The straight distance: never more than the cost. */
+  straightM(s: number, t: number): number;
+  readonly START: number;
+  readonly FINISH: number;
+  /** Whether the way back costs the same, so that turning a part of the order round changes only its two ends. */
+  readonly symmetric: boolean;
+}
+
+/** The links of a problem. */
+export function createLinks(problem: OrderProblem): Links {
+  const { ends, network, start, finish } = problem;
+  const n = ends.length / 8;
+  const START = 2 * n;
+  const FINISH = 2 * n + 1;
+  const width = 2 * n + 2;
+  const table = n <= TABLE_LINES ? new Float64Array(width * width).fill(NaN) : null;
+  const map = new Map<number, number>();
+  const straightM = (s: number, t: number): number => {
+    if ((s === START && start === null) || (t === FINISH && finish === null)) return 0;
+    const ax = s === START ? start![0] : ends[4 * s + 2]!;
+    const ay = s === START ? start![1] : ends[4 * s + 3]!;
+    const bx = t === FINISH ? finish![0] : ends[4 * t]!;
+    const by = t === FINISH ? finish![1] : ends[4 * t + 1]!;
+    const dx = bx - ax;
+    const dy = by - ay;
+    return Math.sqrt(dx * dx + dy * dy);
+  };
+  const find = (s: number, t: number): number => {
+    if ((s === START && start === null) || (t === FINISH && finish === null)) return 0;
+    const ax = s === START ? start![0] : ends[4 * s + 2]!;
+    const ay = s === START ? start![1] : ends[4 * s + 3]!;
+    const bx = t === FINISH ? finish![0] : ends[4 * t]!;
+    const by = t === FINISH ? finish![1] : ends[4 * t + 1]!;
+    const found = network.lengthM(ax, ay, bx, by);
+    return found === Infinity ? NO_WAY_M + Math.hypot(bx - ax, by - ay) : found;
+  };
+  const costM = (s: number, t: number): number => {
+    const key = s * width + t;
+    const known = table === null ? map.get(key) : table[key]!;
+    if (known !== undefined && known === known) return known;
+    const found = find(s, t);
+    if (table === null) map.set(key, found);
+    else table[key] = found;
+    return found;
+  };
+  let symmetric = true;
+  for (let s = 0; s < 2 * n && symmetric; s++) {
+    symmetric = ends[4 * s] === ends[4 * (s ^ 1) + 2] && ends[4 * s + 1] === ends[4 * (s ^ 1) + 3];
+  }
+  return { n, costM, straightM, START, FINISH, symmetric };
+}
+
+/** Transit of an order, from the start and to the finish [m]. */
+export function orderTransitM(links: Links, states: readonly number[]): number {
+  if (states.length === 0) return 0;
+  let sum = links.costM(links.START, states[0]!);
+  for (let i = 1; i < states.length; i++) sum += links.costM(states[i - 1]!, states[i]!);
+  return sum + links.costM(states[states.length - 1]!, links.FINISH);
+}
+
+/**
+ * An order, and a direction for each line, with little transit.
+ *
+ * Up to ten lines: the best there is (dynamic programming over sets). More: from a run back and forth and from the
+ * nearest next line, the better; then, with full effort, annealing (Kirkpatrick et al. 1983, Science 220, 671-680) and
+ * exchanges until none helps: turning part of the order round (Croes 1958, Operations Research 6, 791-812) and moving up
+ * to three lines elsewhere (Or 1976). The same input gives the same order: the random numbers have a fixed seed.
+ */
+export function orderRuns(problem: OrderProblem): RunOrder {
+  const links = createLinks(problem);
+  const { n } = links;
+  if (n === 0) return { states: [], transitM: 0 };
+  if (n <= EXACT_LINES) return exactOrder(links);
+  let states = backAndForth(links);
+  let transitM = orderTransitM(links, states);
+  if (n <= GREEDY_LINES) {
+    const greedy = nearestNext(links);
+    const greedyM = orderTransitM(links, greedy);
+    if (greedyM < transitM - 1e-9) {
+      states = greedy;
+      transitM = greedyM;
+    }
+  }
+  if (problem.effort === 'full') {
+    states = improve(links, states);
+    if (n <= ANNEAL_LINES) {
+      const annealed = improve(links, anneal(links, states));
+      if (orderTransitM(links, annealed) < orderTransitM(links, states) - 1e-9) states = annealed;
+    }
+    transitM = orderTransitM(links, states);
+  }
+  return { states, transitM };
+}
+
+/** Lines in the order given, each from its nearer end. */
+function backAndForth(links: Links): number[] {
+  const make = (first: number, reverse: boolean): number[] => {
+    const states: number[] = [];
+    for (let k = 0; k < links.n; k++) {
+      const line = reverse ? links.n - 1 - k : k;
+      if (k === 0) {
+        states.push(2 * line + first);
+        continue;
+      }
+      const last = states[k - 1]!;
+      states.push(links.straightM(last, 2 * line) <= links.straightM(last, 2 * line + 1) ? 2 * line : 2 * line + 1);
+    }
+    return states;
+  };
+  const straightSum = (states: readonly number[]): number => {
+    let sum = links.straightM(links.START, states[0]!) + links.straightM(states[states.length - 1]!, links.FINISH);
+    for (let i = 1; i < states.length; i++) sum += links.straightM(states[i - 1]!, states[i]!);
+    return sum;
+  };
+  let best: number[] = [];
+  let leastM = Infinity;
+  for (const reverse of [false, true]) {
+    for (const first of [0, 1]) {
+      const states = make(first, reverse);
+      const sum = straightSum(states);
+      if (sum < leastM - 1e-9) {
+        leastM = sum;
+        best = states;
+      }
+    }
+  }
+  return best;
+}
+
+/** From the start (or the first line) always to the nearest line not yet run. */
+function nearestNext(links: Links): number[] {
+  const left = Array.from({ length: links.n }, (_, i) => i);
+  const states: number[] = [];
+  let last = links.START;
+  while (left.length > 0) {
+    let bestAt = 0;
+    let bestState = 2 * left[0]!;
+    let leastM = Infinity;
+    for (let i = 0; i < left.length; i++) {
+      for (let side = 0; side < 2; side++) {
+        const state = 2 * left[i]! + side;
+        if (links.straightM(last, state) >= leastM - 1e-9) continue;
+        const cost = links.costM(last, state);
+        if (cost < leastM - 1e-9) {
+          leastM = cost;
+          bestAt = i;
+          bestState = state;
+        }
+      }
+    }
+    states.push(bestState);
+    last = bestState;
+    left.splice(bestAt, 1);
+  }
+  return states;
+}
+
+/** Cost of the links inside i..j, as they stand and turned round. */
+function turnedExtraM(links: Links, states: readonly number[], i: number, j: number): number {
+  if (links.symmetric) return 0;
+  let extra = 0;
+  for (let k = i; k < j; k++) {
+    extra += links.costM(states[k + 1]! ^ 1, states[k]! ^ 1) - links.costM(states[k]!, states[k + 1]!);
+  }
+  return extra;
+}
+
+function reverseRange(states: number[], i: number, j: number): void {
+  for (let a = i, b = j; a <= b; a++, b--) {
+    const held = states[a]! ^ 1;
+    states[a] = states[b]! ^ 1;
+    states[b] = held;
+  }
+}
+
+/** Moves states[i..j] to follow what stands at position k (k = -1: to the front), turned round or not. */
+function moveRange(states: number[], i: number, j: number, k: number, turned: boolean): void {
+  const chunk = states.splice(i, j - i + 1);
+  if (turned) reverseRange(chunk, 0, chunk.length - 1);
+  states.splice(k < i ? k + 1 : k + 1 - chunk.length, 0, ...chunk);
+}
+
+const GAIN_M = 1e-6;
+
+/** What turning i..j round adds [m]; not exact: with straight distances for what is new, so never more than the truth. */
+function reverseDeltaM(links: Links, states: readonly number[], i: number, j: number, exact: boolean): number {
+  const before = i > 0 ? states[i - 1]! : links.START;
+  const after = j < states.length - 1 ? states[j + 1]! : links.FINISH;
+  const removed = links.costM(before, states[i]!) + links.costM(states[j]!, after);
+  const cost = exact ? links.costM : links.straightM;
+  const added = cost(before, states[j]! ^ 1) + cost(states[i]! ^ 1, after);
+  return added - removed + turnedExtraM(links, states, i, j);
+}
+
+/** What moving i..j to follow position k adds [m]; not exact: never more than the truth. */
+function moveDeltaM(links: Links, states: readonly number[], i: number, j: number, k: number, turned: boolean, exact: boolean): number {
+  const cost = exact ? links.costM : links.straightM;
+  const before = i > 0 ? states[i - 1]! : links.START;
+  const after = j < states.length - 1 ? states[j + 1]! : links.FINISH;
+  const p = k >= 0 ? states[k]! : links.START;
+  const q = k < states.length - 1 ? states[k + 1]! : links.FINISH;
+  const head = turned ? states[j]! ^ 1 : states[i]!;
+  const tail = turned ? states[i]! ^ 1 : states[j]!;
+  const removed = links.costM(before, states[i]!) + links.costM(states[j]!, after) + links.costM(p, q);
+  const added = cost(before, after) + cost(p, head) + cost(tail, q);
+  return added - removed + (turned ? turnedExtraM(links, states, i, j) : 0);
+}
+
+/** Exchanges until none helps. */
+function improve(links: Links, from: readonly number[]): number[] {
+  const states = from.slice();
+  const n = states.length;
+  const reach = n <= 600 ? n : 60;
+  for (let changed = true; changed; ) {
+    changed = false;
+    for (let i = 0; i < n; i++) {
+      for (let j = i; j < Math.min(n, i + reach); j++) {
+        if (reverseDeltaM(links, states, i, j, false) >= -GAIN_M) continue;
+        if (reverseDeltaM(links, states, i, j, true) >= -GAIN_M) continue;
+        reverseRange(states, i, j);
+        changed = true;
+      }
+    }
+    for (let size = 1; size <= 3; size++) {
+      for (let i = 0; i + size <= n; i++) {
+        const j = i + size - 1;
+        for (let k = Math.max(-1, i - reach); k < Math.min(n, j + reach); k++) {
+          if (k >= i - 1 && k <= j) continue;
+          let moved = false;
+          for (const turned of [false, true]) {
+            if (moveDeltaM(links, states, i, j, k, turned, false) >= -GAIN_M) continue;
+            if (moveDeltaM(links, states, i, j, k, turned, true) >= -GAIN_M) continue;
+            moveRange(states, i, j, k, turned);
+            moved = true;
+            break;
+          }
+          if (moved) {
+            changed = true;
+            break;
+          }
+        }
+      }
+    }
+  }
+  return states;
+}
+
+const NEIGHBOURS = 8;
+
+/** For each state, the states whose beginnings are nearest its end. Shape [2 n * NEIGHBOURS], -1 where there are fewer. */
+function nearestStates(links: Links): Int32Array {
+  const count = 2 * links.n;
+  const out = new Int32Array(count * NEIGHBOURS).fill(-1);
+  const lengths = new Float64Array(NEIGHBOURS);
+  for (let s = 0; s < count; s++) {
+    let held = 0;
+    for (let t = 0; t < count; t++) {
+      if (t >> 1 === s >> 1) continue;
+      const d = links.straightM(s, t);
+      if (held === NEIGHBOURS && d >= lengths[held - 1]!) continue;
+      let at = held < NEIGHBOURS ? held++ : held - 1;
+      while (at > 0 && lengths[at - 1]! > d) {
+        lengths[at] = lengths[at - 1]!;
+        out[s * NEIGHBOURS + at] = out[s * NEIGHBOURS + at - 1]!;
+        at--;
+      }
+      lengths[at] = d;
+      out[s * NEIGHBOURS + at] = t;
+    }
+  }
+  return out;
+}
+
+/** Random exchanges that bring near ends together, taken also when they cost something, ever less so. */
+function anneal(links: Links, from: readonly number[]): number[] {
+  const random = createRandom(20_260_101);
+  const near = nearestStates(links);
+  const n = links.n;
+  const states = from.slice();
+  const place = new Int32Array(n);
+  const renumber = (lo: number, hi: number): void => {
+    for (let k = lo; k <= hi; k++) place[states[k]! >> 1] = k;
+  };
+  renumber(0, n - 1);
+  let currentM = orderTransitM(links, states);
+  let best = states.slice();
+  let bestM = currentM;
+  const steps = Math.min(400_000, 4000 * n);
+  const hot = (0.7 * currentM) / n;
+  const cold = hot / 300;
+  const cooling = Math.pow(cold / hot, 1 / steps);
+  let temperature = hot;
+  for (let step = 0; step < steps; step++, temperature *= cooling) {
+    const i = random.integer(n);
+    const t = near[states[i]! * NEIGHBOURS + random.integer(NEIGHBOURS)]!;
+    if (t < 0) continue;
+    const q = place[t >> 1]!;
+    const allowedM = -temperature * Math.log(1 - random.uniform());
+    if (states[q] !== t && q > i) {
+      if (reverseDeltaM(links, states, i + 1, q, false) > allowedM) continue;
+      const delta = reverseDeltaM(links, states, i + 1, q, true);
+      if (delta > allowedM) continue;
+      reverseRange(states, i + 1, q);
+      renumber(i + 1, q);
+      currentM += delta;
+    } else {
+      if (q === i + 1 && states[q] === t) continue;
+      const turned = states[q] !== t;
+      const size = turned ? 1 : 1 + random.integer(3);
+      const j = Math.min(n - 1, q + size - 1);
+      if (i >= q && i <= j) continue;
+      if (moveDeltaM(links, states, q, j, i, turned, false) > allowedM) continue;
+      const delta = moveDeltaM(links, states, q, j, i, turned, true);
+      if (delta > allowedM) continue;
+      moveRange(states, q, j, i, turned);
+      renumber(Math.min(i, q), Math.max(i, j));
+      currentM += delta;
+    }
+    if (currentM < bestM - GAIN_M) {
+      bestM = currentM;
+      best = states.slice();
+    }
+  }
+  return best;
+}

@@ -1,0 +1,172 @@
+import type { Polygon, Ring } from '../geo/shapes.js';
+import { ringsOf } from '../geo/ring.js';
+import { subtractIntervals, unionOfIntervals } from '../geo/clip-line.js';
+
+/** Axes turned to a bearing about an origin: along it, and across it to the right. */
+export interface SweepAxes {
+  readonly originXM: number;
+  readonly originYM: number;
+  /** Unit vector along the bearing: east and north parts. */
+  readonly ux: number;
+  readonly uy: number;
+}
+
+/** Axes for a bearing clockwise from grid north [deg]. */
+export function sweepAxes(originXM: number, originYM: number, bearingDeg: number): SweepAxes {
+  const bearingRad = (bearingDeg * Math.PI) / 180;
+  return { originXM, originYM, ux: Math.sin(bearingRad), uy: Math.cos(bearingRad) };
+}
+
+/** Frame position of a point given along and across, [east, north] in metres. */
+export function fromSweep(axes: SweepAxes, alongM: number, acrossM: number): [number, number] {
+  return [axes.originXM + alongM * axes.ux + acrossM * axes.uy, axes.originYM + alongM * axes.uy - acrossM * axes.ux];
+}
+
+/** Rings as [along0, across0, ...]. */
+export type SweptRings = readonly Float64Array[];
+
+/** The rings of polygons in sweep axes. */
+export function sweptRings(axes: SweepAxes, polygons: readonly Polygon[]): SweptRings {
+  return ringsOf(polygons).map((ring: Ring) => {
+    const out = new Float64Array(ring.length);
+    for (let i = 0; i < ring.length; i += 2) {
+      const dx = ring[i]! - axes.originXM;
+      const dy = ring[i + 1]! - axes.originYM;
+      out[i] = dx * axes.ux + dy * axes.uy;
+      out[i + 1] = dx * axes.uy - dy * axes.ux;
+    }
+    return out;
+  });
+}
+
+/** Parallel lines at even steps across: level k lies at startM + k stepM. */
+export interface Levels {
+  readonly startM: number;
+  readonly stepM: number;
+  readonly count: number;
+}
+
+/** First and last+1 level within [loM, hiM]. */
+function levelRange(levels: Levels, loM: number, hiM: number): [number, number] {
+  if (levels.count === 1) return loM <= levels.startM && levels.startM <= hiM ? [0, 1] : [0, 0];
+  const first = Math.max(0, Math.ceil((loM - levels.startM) / levels.stepM - 1e-9));
+  const last = Math.min(levels.count - 1, Math.floor((hiM - levels.startM) / levels.stepM + 1e-9));
+  return [first, last + 1];
+}
+
+/** For each level, the stretches inside rings (even-odd over all of them), as pairs along. */
+export function insideStretches(rings: SweptRings, levels: Levels): number[][] {
+  const crossings: number[][] = Array.from({ length: levels.count }, () => []);
+  for (const ring of rings) {
+    const n = ring.length / 2;
+    for (let i = 0, j = n - 1; i < n; j = i++) {
+      const a0 = ring[2 * j]!;
+      const c0 = ring[2 * j + 1]!;
+      const a1 = ring[2 * i]!;
+      const c1 = ring[2 * i + 1]!;
+      if (c0 === c1) continue;
+      const [first, end] = levelRange(levels, Math.min(c0, c1), Math.max(c0, c1));
+      for (let k = first; k < end; k++) {
+        const y = levels.startM + k * levels.stepM;
+        if (c0 > y === c1 > y) continue;
+        crossings[k]!.push(a0 + ((y - c0) / (c1 - c0)) * (a1 - a0));
+      }
+    }
+  }
+  for (const at of crossings) at.sort((p, q) => p - q);
+  return crossings;
+}
+
+/** For each level, the stretches within rM of any edge of rings. */
+export function nearStretches(rings: SweptRings, levels: Levels, rM: number): number[][] {
+  const near: number[][] = Array.from({ length: levels.count }, () => []);
+  if (!(rM > 0)) return near;
+  for (const ring of rings) {
+    const n = ring.length / 2;
+    for (let i = 0, j = n - 1; i < n; j = i++) {
+      const a0 = ring[2 * j]!;
+      const c0 = ring[2 * j + 1]!;
+      const a1 = ring[2 * i]!;
+      const c1 = ring[2 * i + 1]!;
+      const [first, end] = levelRange(levels, Math.min(c0, c1) - rM, Math.max(c0, c1) + rM);
+      for (let k = first; k < end; k++) pushNearEdge(near[k]!, levels.startM + k * levels.stepM, rM, a0, c0, a1, c1);
+    }
+  }
+  return near.map(unionOfIntervals);
+}
+
+/** The stretch of the line across = y within r of an edge: where it cuts the two end discs and the strip between them. */
+function pushNearEdge(out: number[], y: number, r: number, a0: number, c0: number, a1: number, c1: number): void {
+  let start = Infinity;
+  let end = -Infinity;
+  const include = (along: number): void => {
+    if (along < start) start = along;
+    if (along > end) end = along;
+  };
+  const h0 = r * r - (y - c0) * (y - c0);
+  if (h0 >= 0) {
+    const half = Math.sqrt(h0);
+    include(a0 - half);
+    include(a0 + half);
+  }
+  const h1 = r * r - (y - c1) * (y - c1);
+  if (h1 >= 0) {
+    const half = Math.sqrt(h1);
+    include(a1 - half);
+    include(a1 + half);
+  }
+  const length = Math.hypot(a1 - a0, c1 - c0);
+  if (length > 0) {
+    const na = (-(c1 - c0) / length) * r;
+    const nc = ((a1 - a0) / length) * r;
+    for (const side of [-1, 1]) {
+      const p = c0 + side * nc;
+      const q = c1 + side * nc;
+      if (p !== q && Math.min(p, q) <= y && y <= Math.max(p, q)) {
+        include(a0 + side * na + ((y - p) / (q - p)) * (a1 - a0));
+      }
+    }
+  }
+  if (end > start) out.push(start, end);
+}
+
+/** What lines at some levels may use, and what they must not touch. */
+export interface LevelStretches {
+  /** Inside the area, insetM from its edges, clear of keep-outs; per level, pairs along. */
+  readonly usable: readonly (readonly number[])[];
+  /** In a keep-out or too near one; per level, pairs along. */
+  readonly blocked: readonly (readonly number[])[];
+}
+
+/**
+ * Cuts lines at even levels to the area and around keep-outs.
+ *
+ * The inset is exact, not an offset polygon: what lies within a distance of a polygon's edges is, on a straight line, a
+ * union of stretches, one an edge; they are taken off. So nothing can fail at narrow necks or sharp corners.
+ *
+ * @param areas rings of each area polygon apart: they may overlap, a level uses what any of them gives
+ */
+export function stretchesAtLevels(
+  areas: readonly SweptRings[],
+  keepouts: readonly SweptRings[],
+  levels: Levels,
+  insetM: number,
+  clearanceM: number,
+): LevelStretches {
+  const usable: number[][] = Array.from({ length: levels.count }, () => []);
+  for (const rings of areas) {
+    const inside = insideStretches(rings, levels);
+    const near = nearStretches(rings, levels, insetM);
+    inside.forEach((stretches, k) => usable[k]!.push(...subtractIntervals(unionOfIntervals(stretches), near[k]!)));
+  }
+  const blocked: number[][] = Array.from({ length: levels.count }, () => []);
+  for (const rings of keepouts) {
+    insideStretches(rings, levels).forEach((stretches, k) => blocked[k]!.push(...stretches));
+    nearStretches(rings, levels, clearanceM).forEach((stretches, k) => blocked[k]!.push(...stretches));
+  }
+  const blockedUnion = blocked.map(unionOfIntervals);
+  return {
+    usable: usable.map((stretches, k) => subtractIntervals(unionOfIntervals(stretches), blockedUnion[k]!)),
+    blocked: blockedUnion,
+  };
+}

@@ -1,0 +1,291 @@
+import Flatbush from 'flatbush';
+import type { Polygon, Polyline, Ring } from '../geo/shapes.js';
+import { orientedPolygon, pointInPolygons, ringsOf } from '../geo/ring.js';
+import { pointSegmentDistanceM, polylineLengthM, segmentSegmentDistanceM } from '../geo/segment.js';
+
+/** A way between two points; `lengthM` is Infinity and `path` empty where there is none. */
+export interface Way {
+  readonly lengthM: number;
+  readonly path: Polyline;
+}
+
+/** Finds the shortest way between points that never enters a keep-out. */
+export interface TransitNetwork {
+  /** Length of the way [m]; never less than the straight distance; Infinity where there is none. */
+  lengthM(ax: number, ay: number, bx: number, by: number): number;
+  way(ax: number, ay: number, bx: number, by: number): Way;
+  /** Whether a point lies in a keep-out. */
+  isInside(xM: number, yM: number): boolean;
+}
+
+/** Rings with more corners than this are followed with fewer. */
+const MOST_CORNERS = 64;
+
+/**
+ * The network of ways around keep-outs.
+ *
+ * Straight where nothing is in the way; else the shortest path over the visibility graph (Lozano-Perez & Wesley 1979,
+ * Comm. ACM 22(10), 560-570) whose nodes stand around the keep-outs' outward corners so that the path keeps the
+ * clearance. A leg may come nearer than the clearance only as near as one of its own ends is. Where no way keeps the
+ * clearance, one that keeps a tenth of it is looked for.
+ */
+export function createTransitNetwork(keepouts: readonly Polygon[], clearanceM: number): TransitNetwork {
+  if (!(clearanceM > 0)) throw new RangeError(`clearanceM ${clearanceM}: expected more than 0`);
+  const wide = createLayer(keepouts, clearanceM);
+  let narrow: Layer | null = null;
+  const ask = (ax: number, ay: number, bx: number, by: number): Way => {
+    const straight = Math.hypot(bx - ax, by - ay);
+    if (wide.isClear(ax, ay, bx, by)) return { lengthM: straight, path: Float64Array.of(ax, ay, bx, by) };
+    const found = wide.around(ax, ay, bx, by);
+    if (found !== null) return found;
+    narrow ??= createLayer(keepouts, clearanceM / 10);
+    if (narrow.isClear(ax, ay, bx, by)) return { lengthM: straight, path: Float64Array.of(ax, ay, bx, by) };
+    return narrow.around(ax, ay, bx, by) ?? { lengthM: Infinity, path: new Float64Array(0) };
+  };
+  return {
+    lengthM: (ax, ay, bx, by) => (wide.isClear(ax, ay, bx, by) ? Math.hypot(bx - ax, by - ay) : ask(ax, ay, bx, by).lengthM),
+    way: ask,
+    isInside: (xM, yM) => pointInPolygons(keepouts, xM, yM),
+  };
+}
+
+interface Layer {
+  isClear(ax: number, ay: number, bx: number, by: number): boolean;
+  around(ax: number, ay: number, bx: number, by: number): Way | null;
+}
+
+function createLayer(keepouts: readonly Polygon[], clearanceM: number): Layer {
+  const edges = edgesOf(keepouts);
+  const edgeCount = edges.length / 4;
+  const index = edgeCount > 0 ? new Flatbush(edgeCount) : null;
+  if (index !== null) {
+    for (let e = 0; e < edges.length; e += 4) {
+      index.add(
+        Math.min(edges[e]!, edges[e + 2]!),
+        Math.min(edges[e + 1]!, edges[e + 3]!),
+        Math.max(edges[e]!, edges[e + 2]!),
+        Math.max(edges[e + 1]!, edges[e + 3]!),
+      );
+    }
+    index.finish();
+  }
+
+  /** Distance from a point to the nearest keep-out edge, at most the clearance. */
+  const pointRoomM = (x: number, y: number): number => {
+    let least = clearanceM;
+    if (index === null) return least;
+    for (const i of index.search(x - clearanceM, y - clearanceM, x + clearanceM, y + clearanceM)) {
+      least = Math.min(least, pointSegmentDistanceM(x, y, edges[4 * i]!, edges[4 * i + 1]!, edges[4 * i + 2]!, edges[4 * i + 3]!));
+    }
+    return least;
+  };
+
+  const isClearAt = (ax: number, ay: number, bx: number, by: number, roomM: number): boolean => {
+    if (index === null) return true;
+    let clear = true;
+    index.search(
+      Math.min(ax, bx) - roomM,
+      Math.min(ay, by) - roomM,
+      Math.max(ax, bx) + roomM,
+      Math.max(ay, by) + roomM,
+      (i) => {
+        if (clear && segmentSegmentDistanceM(ax, ay, bx, by, edges[4 * i]!, edges[4 * i + 1]!, edges[4 * i + 2]!, edges[4 * i + 3]!) < roomM) clear = false;
+        return false;
+      },
+    );
+    return clear;
+  };
+  const isClear = (ax: number, ay: number, bx: number, by: number): boolean =>
+    isClearAt(ax, ay, bx, by, Math.min(pointRoomM(ax, ay), pointRoomM(bx, by), clearanceM) * (1 - 1e-6));
+
+  // Nodes around outward corners, kept where they have the room themselves.
+  let nodes: Float64Array | null = null;
+  const rows: (Float64Array | null)[] = [];
+  const nodesNow = (): Float64Array => {
+    if (nodes !== null) return nodes;
+    const all: number[] = [];
+    for (const polygon of keepouts) {
+      const { outer, holes } = orientedPolygon(polygon);
+      for (const ring of [outer, ...holes]) {
+        const corners = cornerNodes(ring, clearanceM);
+        for (let i = 0; i < corners.length; i += 2) {
+          const x = corners[i]!;
+          const y = corners[i + 1]!;
+          if (pointRoomM(x, y) >= clearanceM * (1 - 1e-6) && !pointInPolygons(keepouts, x, y)) all.push(x, y);
+        }
+      }
+    }
+    nodes = Float64Array.from(all);
+    for (let i = 0; i < nodes.length / 2; i++) rows.push(null);
+    return nodes;
+  };
+  /** Distances from node u to each node it sees, Infinity to others. */
+  const rowOf = (u: number): Float64Array => {
+    const at = nodesNow();
+    const known = rows[u];
+    if (known) return known;
+    const row = new Float64Array(at.length / 2).fill(Infinity);
+    for (let v = 0; v < row.length; v++) {
+      if (v === u) continue;
+      const other = rows[v];
+      if (other) row[v] = other[u]!;
+      else if (isClearAt(at[2 * u]!, at[2 * u + 1]!, at[2 * v]!, at[2 * v + 1]!, clearanceM * (1 - 1e-6))) {
+        row[v] = Math.hypot(at[2 * v]! - at[2 * u]!, at[2 * v + 1]! - at[2 * u + 1]!);
+      }
+    }
+    rows[u] = row;
+    return row;
+  };
+  const seen = new Map<string, Float64Array>();
+  /** Distances from a point to each node it sees, Infinity to others. */
+  const seenFrom = (x: number, y: number): Float64Array => {
+    const key = `${x} ${y}`;
+    const known = seen.get(key);
+    if (known !== undefined) return known;
+    const at = nodesNow();
+    const row = new Float64Array(at.length / 2).fill(Infinity);
+    const roomM = pointRoomM(x, y) * (1 - 1e-6);
+    for (let v = 0; v < row.length; v++) {
+      if (isClearAt(x, y, at[2 * v]!, at[2 * v + 1]!, roomM)) row[v] = Math.hypot(at[2 * v]! - x, at[2 * v + 1]! - y);
+    }
+    seen.set(key, row);
+    return row;
+  };
+
+  /** A* over the nodes, the straight distance to the goal as the bound. */
+  const around = (ax: number, ay: number, bx: number, by: number): Way | null => {
+    const at = nodesNow();
+    const n = at.length / 2;
+    const fromStart = seenFrom(ax, ay);
+    const toGoal = seenFrom(bx, by);
+    const best = Float64Array.from(fromStart);
+    const parent = new Int32Array(n).fill(-1);
+    const done = new Uint8Array(n);
+    let goalM = Infinity;
+    let last = -1;
+    for (;;) {
+      let u = -1;
+      let least = goalM;
+      for (let v = 0; v < n; v++) {
+        if (done[v] === 1 || best[v] === Infinity) continue;
+        const bound = best[v]! + Math.hypot(bx - at[2 * v]!, by - at[2 * v + 1]!);
+        if (bound < least - 1e-9) {
+          least = bound;
+          u = v;
+        }
+      }
+      if (u < 0) break;
+      done[u] = 1;
+      if (best[u]! + toGoal[u]! < goalM) {
+        goalM = best[u]! + toGoal[u]!;
+        last = u;
+      }
+      const row = rowOf(u);
+      for (let v = 0; v < n; v++) {
+        if (done[v] === 0 && best[u]! + row[v]! < best[v]!) {
+          best[v] = best[u]! + row[v]!;
+          parent[v] = u;
+        }
+      }
+    }
+    if (last < 0) return null;
+    const middle: number[] = [];
+    for (let v = last; v >= 0; v = parent[v]!) middle.unshift(at[2 * v]!, at[2 * v + 1]!);
+    const path = Float64Array.from([ax, ay, ...middle, bx, by]);
+    return { lengthM: polylineLengthM(path), path };
+  };
+  return { isClear, around };
+}
+
+function edgesOf(keepouts: readonly Polygon[]): Float64Array {
+  const out: number[] = [];
+  for (const ring of ringsOf(keepouts)) {
+    const n = ring.length / 2;
+    for (let i = 0, j = n - 1; i < n; j = i++) out.push(ring[2 * j]!, ring[2 * j + 1]!, ring[2 * i]!, ring[2 * i + 1]!);
+  }
+  return Float64Array.from(out);
+}
+
+/**
+ * Points around the outward corners of a ring that lies left of its own direction, such that neighbours of one corner
+ * see each other past it at the clearance: they stand on the polygon drawn about the corner's arc.
+ */
+function cornerNodes(ring: Ring, clearanceM: number): number[] {
+  let toleranceM = 0;
+  let kept = withoutRepeats(ring);
+  for (let t = clearanceM / 4; kept.length / 2 > MOST_CORNERS; t *= 2) {
+    toleranceM = t;
+    kept = simplifiedRing(ring, t);
+  }
+  const radius = (clearanceM + toleranceM) * (1 + 1e-6);
+  const out: number[] = [];
+  const n = kept.length / 2;
+  for (let i = 0; i < n; i++) {
+    const h = (i + n - 1) % n;
+    const j = (i + 1) % n;
+    const inward = Math.atan2(kept[2 * i + 1]! - kept[2 * h + 1]!, kept[2 * i]! - kept[2 * h]!);
+    const outward = Math.atan2(kept[2 * j + 1]! - kept[2 * i + 1]!, kept[2 * j]! - kept[2 * i]!);
+    let turnRad = outward - inward;
+    if (turnRad <= -Math.PI) turnRad += 2 * Math.PI;
+    if (turnRad > Math.PI) turnRad -= 2 * Math.PI;
+    if (turnRad <= 1e-9) continue;
+    const parts = Math.max(1, Math.ceil(turnRad / (Math.PI / 4)));
+    const half = turnRad / parts / 2;
+    for (let p = 0; p < parts; p++) {
+      const direction = inward - Math.PI / 2 + half * (2 * p + 1);
+      const reach = radius / Math.cos(half);
+      out.push(kept[2 * i]! + reach * Math.cos(direction), kept[2 * i + 1]! + reach * Math.sin(direction));
+    }
+  }
+  return out;
+}
+
+function withoutRepeats(ring: Ring): Ring {
+  const out: number[] = [];
+  const n = ring.length / 2;
+  for (let i = 0; i < n; i++) {
+    const h = (i + n - 1) % n;
+    if (ring[2 * i] !== ring[2 * h] || ring[2 * i + 1] !== ring[2 * h + 1]) out.push(ring[2 * i]!, ring[2 * i + 1]!);
+  }
+  return Float64Array.from(out);
+}
+
+/** Douglas & Peucker (1973) on a closed ring, cut at its first vertex and the one furthest from it. */
+function simplifiedRing(ring: Ring, toleranceM: number): Ring {
+  const n = ring.length / 2;
+  let far = 0;
+  let farM = -1;
+  for (let i = 1; i < n; i++) {
+    const d = Math.hypot(ring[2 * i]! - ring[0]!, ring[2 * i + 1]! - ring[1]!);
+    if (d > farM) {
+      farM = d;
+      far = i;
+    }
+  }
+  const keep = new Uint8Array(n);
+  keep[0] = 1;
+  keep[far] = 1;
+  const stack: [number, number][] = [
+    [0, far],
+    [far, n],
+  ];
+  for (let span = stack.pop(); span !== undefined; span = stack.pop()) {
+    const [from, to] = span;
+    const end = to % n;
+    let worst = -1;
+    let worstM = toleranceM;
+    for (let i = from + 1; i < to; i++) {
+      const d = pointSegmentDistanceM(ring[2 * i]!, ring[2 * i + 1]!, ring[2 * from]!, ring[2 * from + 1]!, ring[2 * end]!, ring[2 * end + 1]!);
+      if (d > worstM) {
+        worstM = d;
+        worst = i;
+      }
+    }
+    if (worst < 0) continue;
+    keep[worst] = 1;
+    stack.push([from, worst], [worst, to]);
+  }
+  const out: number[] = [];
+  for (let i = 0; i < n; i++) if (keep[i] === 1) out.push(ring[2 * i]!, ring[2 * i + 1]!);
+  return Float64Array.from(out);
+}
