@@ -1,0 +1,199 @@
+import { createRandom } from '../base/random.js';
+import { createFrame } from '../geo/frame.js';
+import type { FrameSetting } from '../geo/frame.js';
+import { buildBoatPath } from './boat-path.js';
+import { driveBoat } from './boat-motion.js';
+import { createFloor, ORIGIN_E_M, ORIGIN_N_M } from './floor.js';
+import { hollinSound } from './hollin-sound.js';
+import { GNSS_TRANSPORT_S, logTrip } from './log-trip.js';
+import type { TripWorld } from './log-trip.js';
+import { planOwnLines } from './own-lines.js';
+import { provingOptions } from './proving-options.js';
+import type { ProvingChanges, ProvingOptions } from './proving-options.js';
+import type { LogSink, ProvingSize, ProvingSurvey, RunLine } from './proving-survey.js';
+import { createTravelTime, hollinProfile, soundSpeedCsv } from './sound-travel.js';
+import type { DrawnErrors, LogTruth, Truth } from './truth.js';
+import { createWaterLevel, gaugeSeriesCsv } from './water-level.js';
+
+/** The seed of the demo that `tallow demo` makes. */
+export const DEMO_SEED = 17;
+
+const FRAME: FrameSetting = { kind: 'utm', zone: 26, hemisphere: 'north' };
+const ANTENNA = { forwardM: -0.25, starboardM: 0, downM: -0.55 };
+const TRANSDUCER = { forwardM: 0.18, starboardM: 0.05, downM: 0.2 };
+const DRAFT_M = 0.16;
+const SQUAT_M = 0.012;
+const SOUND_SPEED_SET_MPS = 1500;
+const GNSS_LATENCY_S = 0.12;
+const SOUNDER_LATENCY_S = 0.12;
+const GAUGE_EVERY_S = 360;
+/** Swell of the sheltered inlet, and the boat's handling. */
+const HANDLING = { crossTrackM: 0.4, speedShare: 0.04, rollDeg: 1.4, pitchDeg: 1 };
+const PAUSE_S = 1500;
+
+/**
+ * The invented survey of the demo: two hours in Hollin Sound in two logs, with all faults.
+ * The same seed gives the same bytes; other seeds have other errors over the same floor.
+ */
+export function demoSurvey(seed: number = DEMO_SEED, changes: ProvingChanges = {}): ProvingSurvey {
+  return makeSurvey(seed, DEMO_SEED, provingOptions('demo', changes));
+}
+
+/**
+ * An invented survey of a size, for proving. The texture of the floor comes from the seed too.
+ * `short`: about a quarter of an hour over the outcrop. `demo`: as the demo. `day`: at least 300 000 pings.
+ */
+export function proveSurvey(seed: number, size: ProvingSize, changes: ProvingChanges = {}): ProvingSurvey {
+  return makeSurvey(seed, createRandom(seed).fork('floor').integer(2 ** 28), provingOptions(size, changes));
+}
+
+function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions): ProvingSurvey {
+  const random = createRandom(seed);
+  const frame = createFrame(FRAME);
+  const floor = createFloor(floorSeed);
+  const place = hollinSound(frame, floor, options.size);
+  const { errors } = options;
+  const drawRandom = random.fork('drawn');
+  const drawn: DrawnErrors = {
+    draftM: errors.draftM * drawRandom.normal(),
+    squatM: errors.squatM * drawRandom.normal(),
+    soundSpeedMps: errors.soundSpeedMps * drawRandom.normal(),
+    timeS: errors.timeS * drawRandom.normal(),
+    headingDeg: 0.5 * errors.headingDeg * drawRandom.normal(),
+  };
+  const level = createWaterLevel(random.fork('water level'), errors.zoningM);
+  const ownLines = (): readonly RunLine[] => planOwnLines(place.areaRing, options.spacingM, options.speedMps, 4, place.rock);
+  const extension = options.format === 'csv' ? 'csv' : 'nmea';
+  const logFiles = options.size === 'short' ? [`hollin-trip-1.${extension}`] : [`hollin-trip-1.${extension}`, `hollin-trip-2.${extension}`];
+  const spanS = options.size === 'day' ? 14 * 3600 : 8 * 3600;
+
+  return {
+    seed,
+    size: options.size,
+    settings: settingsFor(options),
+    files: {
+      'plan/area.geojson': place.area,
+      'plan/keepouts.geojson': place.keepouts,
+      'plan/shore.geojson': place.shore,
+      'water/level.csv': gaugeSeriesCsv(level, random.fork('gauge'), errors.waterLevelM, options.startS - 7200, options.startS + spanS, GAUGE_EVERY_S),
+      'water/sound-speed.csv': soundSpeedCsv(hollinProfile(0)),
+    },
+    launch: place.launch,
+    base: place.base,
+    floor,
+    ownLines,
+    logFiles,
+    writeLogs(lines: readonly RunLine[] | null, sink: LogSink): Truth {
+      const world: TripWorld = {
+        options,
+        frame,
+        floor,
+        level,
+        travelTimeS: createTravelTime(hollinProfile(drawn.soundSpeedMps)),
+        sounder: {
+          transducer: TRANSDUCER,
+          draftM: DRAFT_M + drawn.draftM,
+          squatM: SQUAT_M + drawn.squatM,
+          squatSpeedMps: options.speedMps,
+          soundSpeedSetMps: SOUND_SPEED_SET_MPS,
+          beamWidthDeg: options.beamWidthDeg,
+          noiseM: errors.sounderM,
+          noiseShare: errors.sounderShare,
+        },
+        antenna: ANTENNA,
+        gnssLatencyS: GNSS_LATENCY_S,
+        sounderLatencyS: SOUNDER_LATENCY_S + drawn.timeS,
+        headingOffsetDeg: drawn.headingDeg,
+        ...frameAtOrigin(),
+      };
+      const trips = splitByLength(lines ?? ownLines(), logFiles.length);
+      const logs: LogTruth[] = [];
+      let startS = options.startS;
+      for (const [index, tripLines] of trips.entries()) {
+        const tripRandom = random.fork(`trip ${index + 1}`);
+        const keepClear = options.hole ? [place.rock, place.mooring] : [place.rock];
+        const path = buildBoatPath(tripLines, place.launch, keepClear);
+        const motion = driveBoat(path, startS, { ...HANDLING, heaveM: errors.heaveM }, tripRandom.fork('boat'));
+        logs.push(logTrip(world, motion, logFiles[index]!, tripRandom, sink));
+        startS = Math.ceil(motion.endS) + PAUSE_S;
+      }
+      return { format: 'tallow-truth', version: 1, seed, floorSeed, drawn, logs };
+    },
+  };
+}
+
+/** What the crew know, as survey.json has it. */
+function settingsFor(options: ProvingOptions): Record<string, unknown> {
+  const { errors } = options;
+  return {
+    format: 'tallow-survey',
+    version: 1,
+    name: 'Hollin Sound',
+    place: 'Hollin Sound (invented)',
+    invented: true,
+    frame: FRAME,
+    datum: 'Hollin chart datum',
+    order: 'special',
+    gnss: { latencyS: GNSS_LATENCY_S, sigmaM: Math.max(errors.gnssM, 0.01), antenna: ANTENNA },
+    sounder: {
+      transducer: TRANSDUCER,
+      draftM: DRAFT_M,
+      squatM: SQUAT_M,
+      soundSpeedSetMps: SOUND_SPEED_SET_MPS,
+      // As found by running a slope both ways: against the GNSS sentences as they reach the logger. A CSV row has one time.
+      latencyS: Math.round((options.format === 'csv' ? SOUNDER_LATENCY_S : SOUNDER_LATENCY_S - GNSS_TRANSPORT_S) * 1000) / 1000,
+      beamWidthDeg: options.beamWidthDeg,
+      maxDepthM: 60,
+    },
+    heading: { source: 'true', sigmaDeg: errors.headingDeg },
+    water: {
+      level: { kind: 'series', file: 'water/level.csv' },
+      soundSpeed: { kind: 'profile', file: 'water/sound-speed.csv' },
+    },
+    uncertainty: {
+      sounderM: errors.sounderM,
+      sounderShare: errors.sounderShare,
+      draftM: errors.draftM,
+      squatM: errors.squatM,
+      heaveM: errors.heaveM,
+      waterLevelM: errors.waterLevelM,
+      zoningM: errors.zoningM,
+      soundSpeedMps: errors.soundSpeedMps,
+      timeS: errors.timeS,
+    },
+    surface: { cellM: 0.5, fillDistanceM: Math.round(options.spacingM * 6) / 10 },
+    lines: { spacingM: options.spacingM, headingDeg: 90, runInM: 4, runOutM: 4, crossShare: 0.05, speedMps: options.speedMps },
+  };
+}
+
+/**
+ * Convergence and scale of the frame at the origin: tan(convergence) = tan(lon - lon0) sin(lat), and the scale of a
+ * transverse Mercator plane 0.9996 (1 + x^2 / (2 R^2)) (Snyder 1987, USGS PP 1395, section 8; spherical forms, good to 1e-3 deg
+ * and 1e-6 here).
+ */
+function frameAtOrigin(): { convergenceDeg: number; scale: number } {
+  const [latDeg, lonDeg] = createFrame(FRAME).toGeographic(ORIGIN_E_M, ORIGIN_N_M);
+  const radians = Math.PI / 180;
+  const fromMeridian = lonDeg - (FRAME.zone * 6 - 183);
+  const convergence = Math.atan(Math.tan(fromMeridian * radians) * Math.sin(latDeg * radians));
+  const eastM = (ORIGIN_E_M - 500_000) / 0.9996;
+  return { convergenceDeg: convergence / radians, scale: 0.9996 * (1 + eastM ** 2 / (2 * 6_378_000 ** 2)) };
+}
+
+/** Lines in their order, in so many trips of about the same length. */
+function splitByLength(lines: readonly RunLine[], trips: number): RunLine[][] {
+  const lengths = lines.map(({ path }) => {
+    let length = 0;
+    for (let i = 2; i + 1 < path.length; i += 2) length += Math.hypot(path[i]! - path[i - 2]!, path[i + 1]! - path[i - 1]!);
+    return length;
+  });
+  const total = lengths.reduce((sum, length) => sum + length, 0);
+  const result: RunLine[][] = [[]];
+  let run = 0;
+  for (const [i, line] of lines.entries()) {
+    if (run >= (total * result.length) / trips && result.length < trips) result.push([]);
+    result[result.length - 1]!.push(line);
+    run += lengths[i]!;
+  }
+  return result;
+}

@@ -1,0 +1,135 @@
+import type { ProvingSize } from './proving-survey.js';
+
+/** One-sigma sizes of the errors put in. They are also what survey.json states; 0 switches one off in both. */
+export interface ErrorTerms {
+  /** Each ping anew [m], and as a share of depth. */
+  readonly sounderM: number;
+  readonly sounderShare: number;
+  /** Drawn once a survey [m]. */
+  readonly draftM: number;
+  readonly squatM: number;
+  /** A swell of some seconds [m]. */
+  readonly heaveM: number;
+  /** Each gauge reading anew [m]. */
+  readonly waterLevelM: number;
+  /** Gauge against boat, over 50 minutes, root mean square [m]. */
+  readonly zoningM: number;
+  /** Drawn once a survey, the same at all depths [m/s]. */
+  readonly soundSpeedMps: number;
+  /** Echo sounder against GNSS, drawn once a survey [s]. */
+  readonly timeS: number;
+  /** One dimension; correlated over two minutes and some seconds, a little of it white [m]. */
+  readonly gnssM: number;
+  /** Each heading anew, and a constant of half as much drawn once a survey [deg]. */
+  readonly headingDeg: number;
+}
+
+/** What goes wrong on purpose. Shares are of pings or of sentences. */
+export interface FaultRates {
+  readonly spikeShare: number;
+  readonly burstShare: number;
+  readonly doubleShare: number;
+  readonly dropoutShare: number;
+  readonly frozenPerHour: number;
+  readonly jumpsPerHour: number;
+  readonly fixGapsPerHour: number;
+  /** Lines of text damaged in one way or another. */
+  readonly damageShare: number;
+}
+
+/** Everything a proving survey can be told. */
+export interface ProvingOptions {
+  readonly size: ProvingSize;
+  /** Start of the first log, UTC [s]. */
+  readonly startS: number;
+  readonly pingHz: number;
+  readonly fixHz: number;
+  readonly headingHz: number;
+  readonly spacingM: number;
+  readonly speedMps: number;
+  /** Full width of the echo sounder's beam [deg]. */
+  readonly beamWidthDeg: number;
+  readonly errors: ErrorTerms;
+  readonly faults: FaultRates;
+  /** Whether the boat keeps clear of a mooring that was not in the plan and so leaves a hole. */
+  readonly hole: boolean;
+  /** Time the logger writes before each line: ISO 8601, seconds since 1970, a TAG block (IEC 61162-450 c:), or none. */
+  readonly stamp: 'iso' | 'epoch' | 'tag' | 'none';
+  readonly format: 'nmea' | 'csv';
+  readonly depthSentence: 'DBT' | 'DPT';
+}
+
+/** A careful crew: a bar check, a cast and a gauge on the day; no motion sensor in sheltered water. */
+export const DEFAULT_ERRORS: ErrorTerms = {
+  sounderM: 0.03,
+  sounderShare: 0.003,
+  draftM: 0.005,
+  squatM: 0.003,
+  heaveM: 0.03,
+  waterLevelM: 0.015,
+  zoningM: 0.01,
+  soundSpeedMps: 0.5,
+  timeS: 0.03,
+  gnssM: 0.25,
+  headingDeg: 1,
+};
+
+export const DEFAULT_FAULTS: FaultRates = {
+  spikeShare: 0.003,
+  burstShare: 0.0006,
+  doubleShare: 0.0008,
+  dropoutShare: 0.001,
+  frozenPerHour: 3,
+  jumpsPerHour: 8,
+  fixGapsPerHour: 4,
+  damageShare: 0.002,
+};
+
+/** No faults and no damage: what is left is noise. */
+export const NO_FAULTS: FaultRates = {
+  spikeShare: 0,
+  burstShare: 0,
+  doubleShare: 0,
+  dropoutShare: 0,
+  frozenPerHour: 0,
+  jumpsPerHour: 0,
+  fixGapsPerHour: 0,
+  damageShare: 0,
+};
+
+/** What may be changed, term by term. */
+export type ProvingChanges = Partial<Omit<ProvingOptions, 'size' | 'errors' | 'faults'>> & {
+  readonly errors?: Partial<ErrorTerms>;
+  readonly faults?: Partial<FaultRates>;
+};
+
+/** The options of a size, with changes. */
+export function provingOptions(size: ProvingSize, changes: ProvingChanges = {}): ProvingOptions {
+  const { errors, faults, ...rest } = changes;
+  const bySize =
+    size === 'short' ? { pingHz: 8, spacingM: 8 } : size === 'demo' ? { pingHz: 8, spacingM: 10 } : { pingHz: 15, spacingM: 9 };
+  const options: ProvingOptions = {
+    size,
+    // 2026-06-17T08:30:00Z
+    startS: 1_781_685_000,
+    fixHz: 5,
+    headingHz: 5,
+    speedMps: 1.5,
+    beamWidthDeg: 6,
+    hole: true,
+    stamp: 'iso',
+    format: 'nmea',
+    depthSentence: 'DBT',
+    ...bySize,
+    ...rest,
+    errors: { ...DEFAULT_ERRORS, ...errors },
+    faults: { ...DEFAULT_FAULTS, ...faults },
+  };
+  for (const key of ['pingHz', 'fixHz', 'headingHz', 'spacingM', 'speedMps', 'beamWidthDeg'] as const) {
+    if (!(options[key] > 0 && Number.isFinite(options[key]))) throw new RangeError(`${key} ${options[key]}: expected more than 0`);
+  }
+  for (const [key, value] of [...Object.entries(options.errors), ...Object.entries(options.faults)]) {
+    if (!(value >= 0 && Number.isFinite(value))) throw new RangeError(`${key} ${value}: expected 0 or more`);
+  }
+  return options;
+}
