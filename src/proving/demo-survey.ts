@@ -162,7 +162,7 @@ function settingsFor(options: ProvingOptions): Record<string, unknown> {
       timeS: errors.timeS,
     },
     surface: { cellM: 0.5, fillDistanceM: Math.round(options.spacingM * 6) / 10 },
-    lines: { spacingM: options.spacingM, headingDeg: 90, runInM: 4, runOutM: 4, crossShare: 0.05, speedMps: options.speedMps },
+    lines: { spacingM: options.spacingM, headingDeg: null, runInM: 4, runOutM: 4, crossShare: 0.05, speedMps: options.speedMps },
   };
 }
 

@@ -42,6 +42,8 @@ const MOORING: Readonly<Record<ProvingSize, Circle>> = {
 };
 
 const KEEPOUT_RADIUS_M = 18;
+/** The boat goes around it this much farther out. */
+const BERTH_M = 3;
 
 /** Where the boat goes in, off the beach, and where the crew stand. From the origin [m]. */
 const LAUNCH = [-8, 158] as const;
@@ -56,7 +58,7 @@ export interface HollinPlace {
   readonly base: Place;
   /** The area's corners in the frame [x0, y0, ...] [m]. */
   readonly areaRing: Float64Array;
-  /** The rock awash, and the mooring where there is one. */
+  /** What the boat keeps clear of: the rock awash, with a berth, and the mooring. */
   readonly rock: Circle;
   readonly mooring: Circle;
 }
@@ -79,7 +81,7 @@ export function hollinSound(frame: Frame, floor: Floor, size: ProvingSize): Holl
     launch: place(LAUNCH),
     base: place(BASE),
     areaRing,
-    rock,
+    rock: { ...rock, radiusM: rock.radiusM + BERTH_M },
     mooring: MOORING[size],
   };
 }

@@ -107,7 +107,7 @@ export type ProvingChanges = Partial<Omit<ProvingOptions, 'size' | 'errors' | 'f
 export function provingOptions(size: ProvingSize, changes: ProvingChanges = {}): ProvingOptions {
   const { errors, faults, ...rest } = changes;
   const bySize =
-    size === 'short' ? { pingHz: 8, spacingM: 8 } : size === 'demo' ? { pingHz: 8, spacingM: 10 } : { pingHz: 15, spacingM: 9 };
+    size === 'short' ? { pingHz: 8, spacingM: 8 } : size === 'demo' ? { pingHz: 8, spacingM: 10 } : { pingHz: 16, spacingM: 9 };
   const options: ProvingOptions = {
     size,
     // 2026-06-17T08:30:00Z
