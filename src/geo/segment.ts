@@ -7,7 +7,9 @@ export function pointSegmentDistanceM(xM: number, yM: number, ax: number, ay: nu
   const dy = by - ay;
   const lengthSquared = dx * dx + dy * dy;
   const t = lengthSquared > 0 ? Math.min(1, Math.max(0, ((xM - ax) * dx + (yM - ay) * dy) / lengthSquared)) : 0;
-  return Math.hypot(xM - ax - t * dx, yM - ay - t * dy);
+  const ex = xM - ax - t * dx;
+  const ey = yM - ay - t * dy;
+  return Math.sqrt(ex * ex + ey * ey);
 }
 
 /** Twice the area of the triangle a, b, c: positive where c lies left of a-b. */

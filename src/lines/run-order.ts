@@ -168,28 +168,38 @@ function backAndForth(links: Links): number[] {
 
 /** From the start (or the first line) always to the nearest line not yet run. */
 function nearestNext(links: Links): number[] {
-  const left = Array.from({ length: links.n }, (_, i) => i);
+  const left = Array.from({ length: 2 * links.n }, (_, state) => state);
+  const straight = new Float64Array(2 * links.n);
   const states: number[] = [];
   let last = links.START;
   while (left.length > 0) {
-    let bestAt = 0;
-    let bestState = 2 * left[0]!;
+    for (const state of left) straight[state] = links.straightM(last, state);
+    // The straight distance is a bound: ask for the true one in its order, until no bound is less than what is found.
+    let bestState = -1;
     let leastM = Infinity;
-    for (let i = 0; i < left.length; i++) {
-      for (let side = 0; side < 2; side++) {
-        const state = 2 * left[i]! + side;
-        if (links.straightM(last, state) >= leastM - 1e-9) continue;
-        const cost = links.costM(last, state);
-        if (cost < leastM - 1e-9) {
-          leastM = cost;
-          bestAt = i;
-          bestState = state;
+    for (;;) {
+      let next = -1;
+      let boundM = leastM - 1e-9;
+      for (const state of left) {
+        if (straight[state]! < boundM) {
+          boundM = straight[state]!;
+          next = state;
         }
+      }
+      if (next < 0) break;
+      const cost = links.costM(last, next);
+      straight[next] = Infinity;
+      if (cost < leastM - 1e-9) {
+        leastM = cost;
+        bestState = next;
       }
     }
     states.push(bestState);
     last = bestState;
-    left.splice(bestAt, 1);
+    const line = bestState >> 1;
+    let kept = 0;
+    for (const state of left) if (state >> 1 !== line) left[kept++] = state;
+    left.length = kept;
   }
   return states;
 }

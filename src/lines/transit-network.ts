@@ -1,7 +1,7 @@
-import Flatbush from 'flatbush';
 import type { Polygon, Polyline, Ring } from '../geo/shapes.js';
-import { orientedPolygon, pointInPolygons, ringsOf } from '../geo/ring.js';
-import { pointSegmentDistanceM, polylineLengthM, segmentSegmentDistanceM } from '../geo/segment.js';
+import { createEdgeStore } from '../geo/edge-store.js';
+import { orientedPolygon, pointInPolygons } from '../geo/ring.js';
+import { pointSegmentDistanceM, polylineLengthM } from '../geo/segment.js';
 
 /** A way between two points; `lengthM` is Infinity and `path` empty where there is none. */
 export interface Way {
@@ -55,48 +55,22 @@ interface Layer {
 }
 
 function createLayer(keepouts: readonly Polygon[], clearanceM: number): Layer {
-  const edges = edgesOf(keepouts);
-  const edgeCount = edges.length / 4;
-  const index = edgeCount > 0 ? new Flatbush(edgeCount) : null;
-  if (index !== null) {
-    for (let e = 0; e < edges.length; e += 4) {
-      index.add(
-        Math.min(edges[e]!, edges[e + 2]!),
-        Math.min(edges[e + 1]!, edges[e + 3]!),
-        Math.max(edges[e]!, edges[e + 2]!),
-        Math.max(edges[e + 1]!, edges[e + 3]!),
-      );
-    }
-    index.finish();
-  }
+  const edges = createEdgeStore(keepouts);
 
   /** Distance from a point to the nearest keep-out edge, at most the clearance. */
-  const pointRoomM = (x: number, y: number): number => {
-    let least = clearanceM;
-    if (index === null) return least;
-    for (const i of index.search(x - clearanceM, y - clearanceM, x + clearanceM, y + clearanceM)) {
-      least = Math.min(least, pointSegmentDistanceM(x, y, edges[4 * i]!, edges[4 * i + 1]!, edges[4 * i + 2]!, edges[4 * i + 3]!));
-    }
-    return least;
-  };
+  const pointRoomM = (x: number, y: number): number => edges.nearestM(x, y, clearanceM);
 
-  const isClearAt = (ax: number, ay: number, bx: number, by: number, roomM: number): boolean => {
-    if (index === null) return true;
-    let clear = true;
-    index.search(
-      Math.min(ax, bx) - roomM,
-      Math.min(ay, by) - roomM,
-      Math.max(ax, bx) + roomM,
-      Math.max(ay, by) + roomM,
-      (i) => {
-        if (clear && segmentSegmentDistanceM(ax, ay, bx, by, edges[4 * i]!, edges[4 * i + 1]!, edges[4 * i + 2]!, edges[4 * i + 3]!) < roomM) clear = false;
-        return false;
-      },
-    );
-    return clear;
+  const isClearAt = (ax: number, ay: number, bx: number, by: number, roomM: number): boolean => !edges.anyWithin(ax, ay, bx, by, roomM);
+  const rooms = new Map<number, Map<number, number>>();
+  const knownRoomM = (x: number, y: number): number => {
+    let row = rooms.get(x);
+    if (row === undefined) rooms.set(x, (row = new Map()));
+    let room = row.get(y);
+    if (room === undefined) row.set(y, (room = pointRoomM(x, y)));
+    return room;
   };
   const isClear = (ax: number, ay: number, bx: number, by: number): boolean =>
-    isClearAt(ax, ay, bx, by, Math.min(pointRoomM(ax, ay), pointRoomM(bx, by), clearanceM) * (1 - 1e-6));
+    isClearAt(ax, ay, bx, by, Math.min(knownRoomM(ax, ay), knownRoomM(bx, by)) * (1 - 1e-6));
 
   // Nodes around outward corners, kept where they have the room themselves.
   let nodes: Float64Array | null = null;
@@ -195,15 +169,6 @@ function createLayer(keepouts: readonly Polygon[], clearanceM: number): Layer {
     return { lengthM: polylineLengthM(path), path };
   };
   return { isClear, around };
-}
-
-function edgesOf(keepouts: readonly Polygon[]): Float64Array {
-  const out: number[] = [];
-  for (const ring of ringsOf(keepouts)) {
-    const n = ring.length / 2;
-    for (let i = 0, j = n - 1; i < n; j = i++) out.push(ring[2 * j]!, ring[2 * j + 1]!, ring[2 * i]!, ring[2 * i + 1]!);
-  }
-  return Float64Array.from(out);
 }
 
 /**
