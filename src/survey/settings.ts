@@ -106,7 +106,7 @@ export const settingsSchema = z.strictObject({
     .prefault({}),
   surface: z
     .strictObject({
-      cellM: positive.default(1),
+      cellM: positive.nullable().default(null).describe('null: the finest of 0.5, 1, 2, 5, 10, ... m that keeps the raster under 4 million cells'),
       statistic: z.enum(['mean', 'median', 'shoalest', 'deepest']).default('median'),
       fillDistanceM: nonNegative.default(15).describe('no cell further than this from a sounding is filled'),
     })

@@ -1,0 +1,73 @@
+import type { ByteSource } from '../base/byte-source.js';
+import type { LogSummary } from '../base/observations.js';
+import type { WorkContext } from '../base/progress.js';
+import { readLog } from '../formats/log-reader.js';
+import { writeAtomic } from './atomic-file.js';
+import { columnMappingFor } from './csv-columns.js';
+import { hashBytes } from './file-source.js';
+import { placeIn, readTextIfThere } from './folder.js';
+import { observationsPlace, openObservationWriter } from './observation-store.js';
+import type { Settings } from './settings.js';
+import type { Made } from './step-graph.js';
+
+/** Raised whenever a log would be read into other observations. */
+export const PARSE_VERSION = 1;
+
+/** derived/observations/<log>/read.json: how a log was read, and into what. */
+interface ReadRecord {
+  readonly version: number;
+  readonly key: string;
+  readonly outputs: Made;
+  readonly summary: LogSummary;
+}
+
+function recordPlace(logSha256: string): string {
+  return `${observationsPlace(logSha256)}/read.json`;
+}
+
+async function parseKey(settings: Settings, source: ByteSource): Promise<{ key: string; mapping: unknown }> {
+  const mapping = await columnMappingFor(settings, source);
+  return { key: hashBytes(JSON.stringify([PARSE_VERSION, settings.time.noDate, mapping])), mapping };
+}
+
+/** Reads a log whole into derived/observations and gives how it was understood. @throws FormatError where it is no log */
+export async function parseLog(folder: string, settings: Settings, source: ByteSource, sha256: string, context: WorkContext): Promise<LogSummary> {
+  const { key, mapping } = await parseKey(settings, source);
+  const writer = await openObservationWriter(folder, sha256);
+  try {
+    const summary = await readLog(source, {
+      noDate: settings.time.noDate,
+      ...(mapping === null ? {} : { csvMapping: mapping as never }),
+      onChunk: (chunk) => writer.add(chunk),
+      context,
+    });
+    const outputs = await writer.commit();
+    const record: ReadRecord = { version: PARSE_VERSION, key, outputs, summary };
+    await writeAtomic(placeIn(folder, recordPlace(sha256)), `${JSON.stringify(record, null, 2)}\n`);
+    return summary;
+  } catch (error) {
+    await writer.abandon();
+    throw error;
+  }
+}
+
+/** A log's record where it was read with these settings, else null. */
+export async function freshRecord(folder: string, settings: Settings, source: ByteSource, sha256: string): Promise<ReadRecord | null> {
+  const text = await readTextIfThere(placeIn(folder, recordPlace(sha256)));
+  if (text === null) return null;
+  try {
+    const record = JSON.parse(text) as ReadRecord;
+    const { key } = await parseKey(settings, source);
+    return record.key === key ? record : null;
+  } catch {
+    return null;
+  }
+}
+
+/** What a log's record file holds, for the observations step. */
+export async function readRecordOutputs(folder: string, sha256: string): Promise<Made> {
+  const place = recordPlace(sha256);
+  const text = (await readTextIfThere(placeIn(folder, place))) ?? '';
+  const record = JSON.parse(text) as ReadRecord;
+  return { ...record.outputs, [place]: { sha256: hashBytes(text), bytes: Buffer.byteLength(text) } };
+}

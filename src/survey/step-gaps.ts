@@ -1,0 +1,98 @@
+import { coverageGaps, fillInLines, insideMask } from '../depths/gaps.js';
+import { polygonToLonLat } from '../geo/area-polygons.js';
+import { writeAtomic } from './atomic-file.js';
+import { PLACES, placeIn } from './folder.js';
+import { readLineFeatures, readPlanPolygons } from './plan-files.js';
+import { fillInText, gapsText } from './geojson-out.js';
+import type { RasterGrid } from '../geo/raster.js';
+import { boxOf, surfaceGrid, type Box } from './raster-size.js';
+import { soundingsOf } from './step-soundings.js';
+import type { Step, StepWork } from './step-graph.js';
+import type { GapsSummary } from './summary.js';
+import { needFrame } from './survey-frame.js';
+
+/** Figures of the gaps. */
+export const GAP_FIGURES = 'derived/gaps.json';
+
+/** The coverage raster: as fine as a surface by itself would be, or a quarter of the reach where that is finer and still fits. */
+function coverageGrid(box: Box, reachM: number): RasterGrid {
+  const own = surfaceGrid(box, null);
+  if (own.cellM <= reachM / 4) return own;
+  try {
+    return surfaceGrid(box, reachM / 4);
+  } catch {
+    return own;
+  }
+}
+
+async function write(folder: string, place: string, text: string): Promise<{ sha256: string; bytes: number }> {
+  return { sha256: await writeAtomic(placeIn(folder, place), text), bytes: Buffer.byteLength(text) };
+}
+
+/** How far from a sounding a place counts as surveyed: as set, else half the line spacing and a tenth of it. */
+function reachOf(work: StepWork): number {
+  const { gaps, lines } = work.settings;
+  return gaps.reachM ?? 0.6 * lines.spacingM;
+}
+
+export const stepGaps: Step = {
+  name: 'gaps',
+  version: 1,
+  after: ['soundings'],
+  settings: ['gaps.minAreaM2', 'gaps.reachM', 'lines.spacingM', 'lines.runInM', 'lines.runOutM', 'lines.headingDeg', 'frame'],
+  files: () => [PLACES.area, PLACES.keepouts, PLACES.lines],
+  async run(work) {
+    const area = await readPlanPolygons(work.folder, work.settings, 'area');
+    if (area === null || area.length === 0) {
+      work.memory.set('gaps', null);
+      return { [GAP_FIGURES]: await write(work.folder, GAP_FIGURES, 'null\n') };
+    }
+    const frame = await needFrame(work.folder, work.settings, work.logs);
+    const keepouts = (await readPlanPolygons(work.folder, work.settings, 'keepouts')) ?? [];
+    const soundings = await soundingsOf(work);
+    const reachM = reachOf(work);
+    const rings = area.map((polygon) => polygon.outer);
+    const xM = Float64Array.from(rings.flatMap((ring) => Array.from(ring.filter((_, i) => i % 2 === 0))));
+    const yM = Float64Array.from(rings.flatMap((ring) => Array.from(ring.filter((_, i) => i % 2 === 1))));
+    const box = boxOf(xM, yM, () => true)!;
+    // Soundings just outside the area reach into it.
+    const wide = { westM: box.westM - reachM, southM: box.southM - reachM, eastM: box.eastM + reachM, northM: box.northM + reachM };
+    const grid = coverageGrid(wide, reachM);
+    const inside = insideMask(area, grid);
+    const kept = insideMask(keepouts, grid);
+    for (let cell = 0; cell < inside.length; cell++) if (kept[cell] !== 0) inside[cell] = 0;
+    const sounded = new Uint8Array(grid.cols * grid.rows);
+    for (let i = 0; i < soundings.n; i++) {
+      if (soundings.reason[i] !== 0) continue;
+      const col = Math.floor(((soundings.xM[i] as number) - grid.westM) / grid.cellM);
+      const row = Math.floor((grid.northM - (soundings.yM[i] as number)) / grid.cellM);
+      if (col >= 0 && col < grid.cols && row >= 0 && row < grid.rows) sounded[row * grid.cols + col] = 1;
+    }
+    work.context.progress?.('gaps', 0.3);
+    const gaps = coverageGaps({ grid, inside, sounded, reachM, minAreaM2: work.settings.gaps.minAreaM2 });
+    const { spacingM, runInM, runOutM, headingDeg } = work.settings.lines;
+    const planned = await readLineFeatures(work.folder);
+    const heading = planned?.find((line) => line.kind === 'main')?.headingDeg ?? headingDeg ?? 0;
+    const fill = fillInLines(gaps, { spacingM, headingDeg: heading % 180, reachM, runInM, runOutM, navigable: navigable(kept) });
+    work.memory.set('gaps', { gaps, fill });
+    const figures: GapsSummary = {
+      count: gaps.gaps.length,
+      areaM2: gaps.gaps.reduce((sum, gap) => sum + gap.areaM2, 0),
+      coveredShare: gaps.coveredShare,
+      largestM2: gaps.gaps[0]?.areaM2 ?? 0,
+      reachM,
+      fillLines: fill.length,
+      fillLengthM: fill.reduce((sum, line) => sum + line.lengthM, 0),
+    };
+    return {
+      [PLACES.gaps]: await write(work.folder, PLACES.gaps, gapsText(gaps.gaps.map((gap) => ({ ...gap, lonLat: polygonToLonLat(gap.polygon, frame) })))),
+      [PLACES.fillIn]: await write(work.folder, PLACES.fillIn, fillInText(fill, frame)),
+      [GAP_FIGURES]: await write(work.folder, GAP_FIGURES, `${JSON.stringify(figures, null, 2)}\n`),
+    };
+  },
+};
+
+/** Where a fill-in line may lie: anywhere but in a keep-out. */
+function navigable(kept: Uint8Array): Uint8Array {
+  return kept.map((cell) => (cell === 0 ? 1 : 0));
+}

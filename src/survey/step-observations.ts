@@ -1,0 +1,57 @@
+import { stat } from 'node:fs/promises';
+import { UseError } from '../base/errors.js';
+import { openFileSource } from './file-source.js';
+import type { LogObservations } from '../base/observations.js';
+import { isThere, placeIn } from './folder.js';
+import { readObservations } from './observation-store.js';
+import { freshRecord, parseLog, readRecordOutputs } from './parse-log.js';
+import type { Made, Step, StepWork } from './step-graph.js';
+
+async function outputsThere(work: StepWork, outputs: Made): Promise<boolean> {
+  for (const [place, { bytes }] of Object.entries(outputs)) {
+    const there = await stat(placeIn(work.folder, place)).catch(() => null);
+    if (there === null || there.size !== bytes) return false;
+  }
+  return true;
+}
+
+/** The observations of every log, in the order of the manifest. */
+export async function observationsOf(work: StepWork): Promise<readonly LogObservations[]> {
+  const held = work.memory.get('observations') as LogObservations[] | undefined;
+  if (held !== undefined) return held;
+  const all: LogObservations[] = [];
+  for (const log of work.logs) all.push(await readObservations(work.folder, log.sha256));
+  work.memory.set('observations', all);
+  return all;
+}
+
+/** Raw logs to columns. Take-in does this as it reads a log; here it is done again where the columns are missing or stale. */
+export const stepObservations: Step = {
+  name: 'observations',
+  version: 1,
+  after: [],
+  settings: ['time.noDate', 'columns'],
+  files: () => [],
+  extra: (work) => JSON.stringify(work.logs.map((log) => log.sha256)),
+  async run(work) {
+    const made: Record<string, { sha256: string; bytes: number }> = {};
+    for (const [index, log] of work.logs.entries()) {
+      const file = placeIn(work.folder, `logs/${log.file}`);
+      if (!(await isThere(file))) throw new UseError(`logs/${log.file}: missing, though the manifest names it; put it back, or see: tallow check ${work.folder}`, { path: file });
+      const source = await openFileSource(file);
+      try {
+        const record = await freshRecord(work.folder, work.settings, source, log.sha256);
+        if (record === null || !(await outputsThere(work, record.outputs))) {
+          await parseLog(work.folder, work.settings, source, log.sha256, {
+            ...work.context,
+            progress: (_step, done, detail) => work.context.progress?.('observations', (index + (Number.isFinite(done) ? done : 0)) / work.logs.length, detail),
+          });
+        }
+        Object.assign(made, await readRecordOutputs(work.folder, log.sha256));
+      } finally {
+        await source.close();
+      }
+    }
+    return made;
+  },
+};

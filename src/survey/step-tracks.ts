@@ -1,0 +1,57 @@
+import { mergeTracks } from '../depths/merge-tracks.js';
+import type { Track } from '../depths/track.js';
+import { readParquet, writeParquet, type Column } from '../formats/parquet-columns.js';
+import { makeAtomic, writeAtomic } from './atomic-file.js';
+import { openFileSource } from './file-source.js';
+import { PLACES, placeIn } from './folder.js';
+import { observationsOf } from './step-observations.js';
+import type { Step, StepWork } from './step-graph.js';
+import { needFrame } from './survey-frame.js';
+
+/** What became of the positions, beside the track. */
+export const TRACK_FIGURES = 'derived/tracks.json';
+
+/** Columns of derived/tracks.parquet in their order. */
+export const TRACK_COLUMNS = ['timeS', 'latDeg', 'lonDeg', 'xM', 'yM', 'courseDeg', 'speedMps', 'sigmaM', 'quality', 'jump', 'log', 'record'] as const;
+
+/** The track: from this run's memory, or from its file. */
+export async function trackOf(work: StepWork): Promise<Track> {
+  const held = work.memory.get('track') as Track | undefined;
+  if (held !== undefined) return held;
+  const source = await openFileSource(placeIn(work.folder, PLACES.tracks));
+  try {
+    const columns = await readParquet(source, { columns: TRACK_COLUMNS });
+    const track = { n: (columns['timeS'] as Float64Array).length, ...columns } as unknown as Track;
+    work.memory.set('track', track);
+    return track;
+  } finally {
+    await source.close();
+  }
+}
+
+export const stepTracks: Step = {
+  name: 'tracks',
+  version: 1,
+  after: ['observations'],
+  settings: ['frame', 'time.loggerOffsetS', 'gnss.latencyS', 'gnss.sigmaM', 'gnss.maxSpeedMps'],
+  files: () => [PLACES.area],
+  async run(work) {
+    const { settings } = work;
+    const frame = await needFrame(work.folder, settings, work.logs);
+    const observations = await observationsOf(work);
+    const { track, counts } = mergeTracks(
+      observations.map(({ fixes }, log) => ({ log, fixes })),
+      frame,
+      { loggerOffsetS: settings.time.loggerOffsetS, latencyS: settings.gnss.latencyS, sigmaM: settings.gnss.sigmaM, maxSpeedMps: settings.gnss.maxSpeedMps },
+    );
+    work.memory.set('track', track);
+    const latDeg = new Float64Array(track.n);
+    const lonDeg = new Float64Array(track.n);
+    for (let i = 0; i < track.n; i++) [latDeg[i], lonDeg[i]] = frame.toGeographic(track.xM[i] as number, track.yM[i] as number);
+    const all = { ...track, latDeg, lonDeg };
+    const columns: Column[] = TRACK_COLUMNS.map((name) => ({ name, data: all[name] }));
+    const made = await makeAtomic(placeIn(work.folder, PLACES.tracks), (sink) => writeParquet(sink, columns));
+    const text = `${JSON.stringify(counts, null, 2)}\n`;
+    return { [PLACES.tracks]: made, [TRACK_FIGURES]: { sha256: await writeAtomic(placeIn(work.folder, TRACK_FIGURES), text), bytes: Buffer.byteLength(text) } };
+  },
+};

@@ -1,0 +1,66 @@
+import { readdir, stat } from 'node:fs/promises';
+import { areaM2 } from '../geo/ring.js';
+import { describeEntry } from './describe-entry.js';
+import { PLACES, placeIn, readTextIfThere } from './folder.js';
+import { hashFile } from './file-source.js';
+import { readPlanPolygons } from './plan-files.js';
+import { LINES_FIGURES } from './plan-lines.js';
+import { CONTOUR_FIGURES } from './step-contours.js';
+import { GAP_FIGURES } from './step-gaps.js';
+import { SOUNDING_FIGURES } from './step-soundings.js';
+import { SURFACE_FIGURES } from './step-surface.js';
+import { madePlace, stepStates, type MadeRecord, type StepWork } from './step-graph.js';
+import { STEPS } from './steps.js';
+import type { GapsSummary, LinesSummary, SoundingsSummary, SurfaceSummary, SurveySummary } from './summary.js';
+import { surveyFrame } from './survey-frame.js';
+import { surveyNotes } from './survey-notes.js';
+
+/** Figures that a step wrote; null where it has not run, or had nothing to work on. */
+async function figures<T>(folder: string, place: string): Promise<T | null> {
+  const text = await readTextIfThere(placeIn(folder, place));
+  if (text === null) return null;
+  return JSON.parse(text) as T | null;
+}
+
+async function products(folder: string): Promise<SurveySummary['products']> {
+  const known = new Map<string, { sha256: string; bytes: number }>();
+  for (const step of ['products', 'report']) {
+    const text = await readTextIfThere(placeIn(folder, madePlace(step)));
+    if (text === null) continue;
+    for (const [place, output] of Object.entries((JSON.parse(text) as MadeRecord).outputs)) known.set(place, output);
+  }
+  const names = await readdir(placeIn(folder, 'products')).catch(() => [] as string[]);
+  const list: { path: string; bytes: number; sha256: string }[] = [];
+  for (const name of names.filter((one) => !one.startsWith('.')).sort()) {
+    const place = `products/${name}`;
+    const there = await stat(placeIn(folder, place)).catch(() => null);
+    if (there === null || !there.isFile()) continue;
+    const output = known.get(place);
+    list.push({ path: place, bytes: there.size, sha256: output?.bytes === there.size ? output.sha256 : await hashFile(placeIn(folder, place)) });
+  }
+  return list;
+}
+
+/** The summary of a survey as its files stand now. */
+export async function summarise(work: StepWork): Promise<SurveySummary> {
+  const { folder, settings, logs } = work;
+  const frame = await surveyFrame(folder, settings, logs);
+  const area = frame === null ? null : await readPlanPolygons(folder, settings, 'area');
+  const last = work.decisions[work.decisions.length - 1];
+  const partial = {
+    folder,
+    settings,
+    frame: frame === null ? null : { label: frame.label, epsg: frame.epsg, zone: frame.setting.zone, hemisphere: frame.setting.hemisphere },
+    area: area === null || area.length === 0 ? null : { areaM2: area.reduce((sum, { outer, holes }) => sum + Math.abs(areaM2(outer)) - holes.reduce((inner, hole) => inner + Math.abs(areaM2(hole)), 0), 0), polygons: area.length },
+    lines: await figures<LinesSummary>(folder, LINES_FIGURES),
+    logs,
+    soundings: await figures<SoundingsSummary>(folder, SOUNDING_FIGURES),
+    surface: await figures<SurfaceSummary>(folder, SURFACE_FIGURES),
+    contours: await figures<NonNullable<SurveySummary['contours']>>(folder, CONTOUR_FIGURES),
+    gaps: await figures<GapsSummary>(folder, GAP_FIGURES),
+    products: await products(folder),
+    steps: await stepStates(STEPS, work),
+    decisions: { count: work.decisions.length, last: last === undefined ? null : describeEntry(last) },
+  };
+  return { ...partial, notes: surveyNotes(partial) };
+}

@@ -1,0 +1,60 @@
+import { formatArea, formatCount, formatDifference, formatDuration, formatMetres, formatOrder, formatShare } from '../report/figures.js';
+import type { SurveySummary } from './summary.js';
+
+/** A share of soundings set aside that wants an explanation. Common practice. */
+const MUCH_ASIDE = 0.1;
+
+/**
+ * What the crew should know, in plain words with the cause and what to do; the most pressing first.
+ */
+export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
+  const notes: string[] = [];
+  const { soundings, gaps, settings, logs } = summary;
+  const pings = logs.reduce((sum, log) => sum + log.pings, 0);
+  const fixes = logs.reduce((sum, log) => sum + log.fixes, 0);
+  if (logs.length > 0 && pings === 0) notes.push('No depths in any log: nothing can be charted from positions alone. Take in the echo sounder\'s log.');
+  if (pings > 0 && fixes === 0) notes.push('No positions in any log: depths cannot be placed. Take in the log of the positions.');
+  if (soundings !== null && soundings.total > 0) {
+    const aside = soundings.total - soundings.good;
+    if (soundings.good === 0) {
+      const worst = Object.entries(soundings.setAside).sort((a, b) => b[1] - a[1])[0];
+      notes.push(`All ${formatCount(soundings.total)} soundings are set aside, most for ${worst?.[0] ?? 'no reason'}. ${whatToDo(worst?.[0])}`);
+    } else if (aside / soundings.total > MUCH_ASIDE) {
+      const worst = Object.entries(soundings.setAside).sort((a, b) => b[1] - a[1])[0];
+      notes.push(`${formatShare(aside / soundings.total)} of the soundings are set aside, most for ${worst?.[0]}. ${whatToDo(worst?.[0])}`);
+    }
+    if (soundings.crossings !== null && soundings.crossings.count >= 5 && Math.abs(soundings.crossings.meanM) > soundings.tvuMedianM) {
+      notes.push(`Cross lines differ from main lines by ${formatDifference(soundings.crossings.meanM)} on average, more than the claimed uncertainty: look at water level, draft and latency.`);
+    }
+  }
+  if (gaps !== null && gaps.count > 0) {
+    const speed = settings.lines.speedMps;
+    notes.push(
+      `${gaps.count === 1 ? 'One gap' : `${gaps.count} gaps`} left, ${formatArea(gaps.areaM2)} in all: ${gaps.fillLines === 1 ? '1 fill-in line' : `${gaps.fillLines} fill-in lines`}, about ${formatDuration(gaps.fillLengthM / speed)} at ${settings.lines.speedMps} m/s.`,
+    );
+  }
+  if (soundings !== null && soundings.good > 0 && soundings.orderMet === null) {
+    notes.push(`The soundings meet no order of S-44: median uncertainty ${formatMetres(soundings.tvuMedianM)}; aimed at ${formatOrder(settings.order)}.`);
+  }
+  if (settings.water.level.kind === 'none' && soundings !== null && soundings.total > 0) {
+    notes.push('No water level is taken off: depths are below the water surface of the day, not below a datum. Set water.level in survey.json.');
+  }
+  return notes;
+}
+
+function whatToDo(reason: string | undefined): string {
+  switch (reason) {
+    case 'no-position':
+      return 'Positions and depths do not overlap in time: check time.loggerOffsetS, and whether the positions\' log was taken in.';
+    case 'no-water-level':
+      return 'The water level series does not cover the time of the soundings: extend it, or set water.level.';
+    case 'depth-gate':
+      return 'Check sounder.minDepthM and sounder.maxDepthM.';
+    case 'repeated':
+      return 'The echo sounder repeats one value: it has lost the bottom, or logs coarse depths.';
+    case 'position-jump':
+      return 'Check gnss.maxSpeedMps and the receiver.';
+    default:
+      return 'Look at them on the page before they are believed.';
+  }
+}
