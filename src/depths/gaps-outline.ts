@@ -67,7 +67,7 @@ export function regionOutline(label: Int32Array, region: number, cells: Uint32Ar
     const col = cell - row * cols;
     const corner = (row + 1) * width + col;
     if (inside(row + 1, col) || walked.has(corner)) continue; // its south side, walked eastwards, is no edge or is done
-    rings.push(...simpleRings(walkRing(row + 1, col), width).map(frameRing));
+    rings.push(...simpleRings(walkRing(row + 1, col)).map(frameRing));
   }
   const outer = rings.filter(({ area }) => area > 0);
   if (outer.length !== 1) throw new RangeError(`region ${region}: ${outer.length} outer rings, expected 1: its cells must share sides`);
@@ -106,7 +106,7 @@ export function regionOutline(label: Int32Array, region: number, cells: Uint32Ar
 }
 
 /** Parts a ring that touches itself at corners into rings that do not. */
-function simpleRings(corners: readonly number[], width: number): number[][] {
+function simpleRings(corners: readonly number[]): number[][] {
   const rings: number[][] = [];
   const path: number[] = [];
   const at = new Map<number, number>();
@@ -121,18 +121,7 @@ function simpleRings(corners: readonly number[], width: number): number[][] {
     path.push(corner);
   }
   rings.push(path);
-  return rings.map((ring) => withoutStraight(ring, width));
-}
-
-/** Drops corners that no longer turn once a ring has been parted there. */
-function withoutStraight(ring: readonly number[], width: number): number[] {
-  return ring.filter((corner, i) => {
-    const before = ring[(i + ring.length - 1) % ring.length]!;
-    const after = ring[(i + 1) % ring.length]!;
-    const level = Math.floor(before / width) === Math.floor(corner / width) && Math.floor(corner / width) === Math.floor(after / width);
-    const upright = before % width === corner % width && corner % width === after % width;
-    return !level && !upright;
-  });
+  return rings;
 }
 
 function step(row: number, col: number, direction: number): [number, number] {

@@ -1,3 +1,5 @@
+import { quantile } from '../base/statistics.js';
+
 /** How far interpolation errs, as the data themselves show it. */
 export interface InterpolationGrowth {
   /** Half the length of the gap that was bridged, for each group of triples, ascending [cells]. */
@@ -48,7 +50,7 @@ export function interpolationGrowth(
   const seen: { lag: number; sectors: Float64Array; triples: number }[] = [];
   for (const lag of lagSeries(longest)) {
     const found = tripleErrors(depthM, cols, rows, measured, lag);
-    const sectors = Float64Array.from(found, (errors) => (errors.length < MIN_TRIPLES ? NaN : Math.sqrt(Math.max(0, quantile95(errors) ** 2 - noise2))));
+    const sectors = Float64Array.from(found, (errors) => (errors.length < MIN_TRIPLES ? NaN : Math.sqrt(Math.max(0, quantile(errors, 0.95) ** 2 - noise2))));
     if (sectors.some((error) => error === error)) seen.push({ lag, sectors, triples: found.reduce((n, errors) => n + errors.length, 0) });
   }
   const roughness = sectorRoughness(seen.map(({ sectors }) => sectors));
@@ -84,13 +86,6 @@ function sectorRoughness(seen: readonly Float64Array[]): Float64Array {
     }
     return other > 0 ? own / other : s === reference ? 1 : 0;
   });
-}
-
-function quantile95(values: readonly number[]): number {
-  const sorted = Float64Array.from(values).sort();
-  const at = 0.95 * (sorted.length - 1);
-  const low = Math.floor(at);
-  return sorted[low]! + (sorted[Math.min(low + 1, sorted.length - 1)]! - sorted[low]!) * (at - low);
 }
 
 /**
