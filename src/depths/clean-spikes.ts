@@ -1,0 +1,234 @@
+import { upperMedianInPlace } from '../base/robust.js';
+import type { DepthSeries } from './clean-series.js';
+
+/** What a sounding was found to be. */
+export const SPIKE = { none: 0, doubleEcho: 1, steep: 2, outlier: 3 } as const;
+
+export interface SpikeOptions {
+  readonly slopeDeg: number;
+  readonly outlierSigmas: number;
+  readonly outlierFloorM: number;
+  readonly beamWidthDeg: number;
+  /** Transducer below the surface: what an echo by way of the surface travels more than twice the depth [m]. */
+  readonly draftM: number;
+}
+
+/** As many pings as a burst of false echoes may have. */
+const BURST_LIMIT = 8;
+/** A false run of several pings in step with each other, deeper than its neighbours, has at most this many. */
+const DEEP_BURST = 5;
+/** As many pings, and as long, as an instrument may stay on the second echo. */
+const DOUBLE_LIMIT = 600;
+const DOUBLE_LIMIT_S = 60;
+const HISTORY = 7;
+
+/**
+ * Finds soundings that leave the bottom and come back.
+ *
+ * A running picture of the bottom is kept from the last seven soundings believed. One that lies outside what those lead to
+ * opens an excursion; the next that falls back to it closes it. What lies between is judged by what a beam can see:
+ *
+ * - one ping off both sides: false;
+ * - several, not in step with each other: false;
+ * - several in step, twice as deep as their surroundings: the second echo;
+ * - several in step, over a way shorter than the beam's footprint and half their height: false, for an object is seen over
+ *   the footprint and its own breadth, and a rock is seldom half as broad as high;
+ * - several in step, deeper, at most five: false; a hole narrower than the beam is not seen;
+ * - otherwise real: a rock, a wreck, a step.
+ *
+ * An excursion that does not come back within eight pings is a step of the bottom, unless it is the second echo and comes
+ * back within a minute. Each excursion is judged against the bottom on both sides, so that an edge is not a spike.
+ *
+ * @param verdict set to a value of SPIKE. Shape [n]
+ */
+export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: Uint8Array): void {
+  const { depthM, alongM, noiseM, belowM, timeS, starts } = series;
+  const gate = Math.tan((options.slopeDeg * Math.PI) / 180);
+  const footprint = 2 * Math.tan((options.beamWidthDeg * Math.PI) / 360);
+  const threshold = (i: number): number => Math.max(options.outlierFloorM, options.outlierSigmas * noiseM[i]!);
+  const believed = new Int32Array(HISTORY);
+  let held = 0;
+  const slopes = new Float64Array((HISTORY * (HISTORY - 1)) / 2);
+  const rests = new Float64Array(HISTORY);
+  let lineSlope = 0;
+  let lineRest = 0;
+  const believe = (i: number): void => {
+    if (held === HISTORY) believed.copyWithin(0, 1);
+    else held++;
+    believed[held - 1] = i;
+  };
+  /** Theil-Sen through the believed, about the last of them. */
+  const fitLine = (): void => {
+    const last = believed[held - 1]!;
+    let pairs = 0;
+    for (let a = 0; a < held; a++) {
+      for (let b = a + 1; b < held; b++) {
+        const run = alongM[believed[b]!]! - alongM[believed[a]!]!;
+        if (run > 1e-6) slopes[pairs++] = (depthM[believed[b]!]! - depthM[believed[a]!]!) / run;
+      }
+    }
+    lineSlope = pairs === 0 ? 0 : Math.min(gate, Math.max(-gate, upperMedianInPlace(slopes, pairs)));
+    for (let a = 0; a < held; a++) rests[a] = depthM[believed[a]!]! - lineSlope * (alongM[believed[a]!]! - alongM[last]!);
+    lineRest = upperMedianInPlace(rests, held);
+  };
+  let low = 0;
+  let high = 0;
+  /** What the believed lead to at a sounding, from low to high: going on level, or along their line. Call fitLine before. */
+  const expectAt = (i: number): void => {
+    const last = believed[held - 1]!;
+    const level = depthM[last]!;
+    const along = lineRest + lineSlope * (alongM[i]! - alongM[last]!);
+    low = Math.min(level, lineRest, held >= 4 ? along : level);
+    high = Math.max(level, lineRest, held >= 4 ? along : level);
+  };
+  const outside = (depth: number): number => (depth < low ? depth - low : depth > high ? depth - high : 0);
+
+  for (let stretch = 0; stretch + 1 < starts.length; stretch++) {
+    const start = starts[stretch]!;
+    const end = starts[stretch + 1]!;
+    held = 0;
+    let i = firstBelievable(series, start, end, threshold);
+    for (let k = start; k < i; k++) verdict[k] = SPIKE.outlier;
+    while (i < end) {
+      if (held === 0) {
+        believe(i++);
+        continue;
+      }
+      const last = believed[held - 1]!;
+      const limit = threshold(i);
+      if (Math.abs(depthM[i]! - depthM[last]!) <= limit) {
+        believe(i++);
+        continue;
+      }
+      fitLine();
+      expectAt(i);
+      const off = outside(depthM[i]!);
+      if (Math.abs(off) <= limit) {
+        believe(i++);
+        continue;
+      }
+      let back = comesBack(i, end, off, limit, BURST_LIMIT, Infinity);
+      const isDouble = isSecondEcho(i, depthM[last]!);
+      if (back < 0 && isDouble) back = comesBack(i, end, off, limit, DOUBLE_LIMIT, DOUBLE_LIMIT_S);
+      if (back < 0) {
+        // A step of the bottom: what went before leads nowhere from here.
+        held = 0;
+        believe(i++);
+        continue;
+      }
+      judge(i, back, limit);
+      i = back;
+    }
+    markLoners(start, end);
+  }
+
+  /** First sounding from i + 1 on that is back where the believed lead, abruptly; -1 where none is within the limits. */
+  function comesBack(i: number, end: number, off: number, limit: number, most: number, mostS: number): number {
+    const last = believed[held - 1]!;
+    const stop = Math.min(end, i + most + 1);
+    for (let j = i + 1; j < stop && timeS[j]! - timeS[i]! <= mostS; j++) {
+      if (Math.abs(depthM[j]! - depthM[j - 1]!) <= limit) continue;
+      expectAt(j);
+      const wayM = alongM[j]! - alongM[last]!;
+      const slack = limit + Math.min(0.5 * gate * wayM, 0.4 * Math.abs(off));
+      if (Math.abs(outside(depthM[j]!)) > slack) continue;
+      // One false echo may lie where the bottom was by chance: one of the next two must agree with it.
+      const stepOn = (k: number): boolean => k < end && Math.abs(depthM[k]! - depthM[j]!) <= limit + gate * (alongM[k]! - alongM[j]!);
+      if (j + 1 >= end || stepOn(j + 1) || stepOn(j + 2)) return j;
+    }
+    return -1;
+  }
+
+  function isSecondEcho(i: number, bottomM: number): boolean {
+    const bottomBelow = bottomM - (depthM[i]! - belowM[i]!);
+    const expected = 2 * bottomBelow + options.draftM;
+    return Math.abs(belowM[i]! - expected) <= Math.max(2 * options.outlierFloorM, 0.12 * bottomBelow);
+  }
+
+  /** Judges the excursion [from, back). */
+  function judge(from: number, back: number, limit: number): void {
+    const last = believed[held - 1]!;
+    const count = back - from;
+    const wayM = alongM[back]! - alongM[last]!;
+    const stepM = wayM / (count + 1);
+    let worst = 0;
+    let inStep = true;
+    let doubles = 0;
+    for (let k = from; k < back; k++) {
+      expectAt(k);
+      low = Math.min(low, depthM[back]!);
+      high = Math.max(high, depthM[back]!);
+      const off = outside(depthM[k]!);
+      if (Math.abs(off) > Math.abs(worst)) worst = off;
+      if (k > from && Math.abs(depthM[k]! - depthM[k - 1]!) > limit + gate * (alongM[k]! - alongM[k - 1]!)) inStep = false;
+      const share = (k - last) / (back - last);
+      if (isSecondEcho(k, depthM[last]! + share * (depthM[back]! - depthM[last]!))) doubles++;
+    }
+    const allDouble = doubles >= Math.max(1, 0.7 * count);
+    const seenM = stepM * count;
+    const needM = footprint * Math.max(0, belowM[from]!) + 0.5 * Math.abs(worst);
+    const real = count > 1 && inStep && !allDouble && seenM >= needM && !(worst > 0 && count <= DEEP_BURST);
+    for (let k = from; k < back; k++) {
+      expectAt(k);
+      low = Math.min(low, depthM[back]!);
+      high = Math.max(high, depthM[back]!);
+      if (real || Math.abs(outside(depthM[k]!)) <= limit) continue;
+      const steep =
+        Math.abs(depthM[k]! - depthM[last]!) > limit + gate * (alongM[k]! - alongM[last]!) &&
+        Math.abs(depthM[k]! - depthM[back]!) > limit + gate * (alongM[back]! - alongM[k]!);
+      verdict[k] = allDouble ? SPIKE.doubleEcho : steep ? SPIKE.steep : SPIKE.outlier;
+    }
+    if (real) {
+      held = 0;
+      believe(back - 1);
+    }
+  }
+
+  /** Marks what is left alone: off both believed neighbours on the same side, as on the edge of a step. */
+  function markLoners(start: number, end: number): void {
+    let before = -1;
+    let beforeThat = -1;
+    for (let k = start; k < end; k++) {
+      if (verdict[k] !== SPIKE.none) continue;
+      let after = k + 1;
+      while (after < end && verdict[after] !== SPIKE.none) after++;
+      const limit = threshold(k);
+      if (before >= 0 && after < end) {
+        const left = depthM[k]! - depthM[before]!;
+        const right = depthM[k]! - depthM[after]!;
+        if (left * right > 0 && Math.min(Math.abs(left), Math.abs(right)) > limit) {
+          const steep = Math.abs(left) > limit + gate * (alongM[k]! - alongM[before]!) && Math.abs(right) > limit + gate * (alongM[after]! - alongM[k]!);
+          verdict[k] = steep ? SPIKE.steep : SPIKE.outlier;
+          continue;
+        }
+      } else if (before >= 0 && beforeThat >= 0 && Math.abs(depthM[k]! - depthM[before]!) > limit + gate * (alongM[k]! - alongM[before]!)) {
+        // The last of a stretch has one side only.
+        verdict[k] = SPIKE.steep;
+        continue;
+      }
+      beforeThat = before;
+      before = k;
+    }
+  }
+}
+
+/** The first sounding of a stretch that lies on the line most of the first nine follow. */
+function firstBelievable(series: DepthSeries, start: number, end: number, threshold: (i: number) => number): number {
+  const { alongM, depthM } = series;
+  const count = Math.min(9, end - start);
+  if (count < 4) return start;
+  const slopes = new Float64Array((count * (count - 1)) / 2);
+  let pairs = 0;
+  for (let a = start; a < start + count; a++) {
+    for (let b = a + 1; b < start + count; b++) {
+      const run = alongM[b]! - alongM[a]!;
+      if (run > 1e-6) slopes[pairs++] = (depthM[b]! - depthM[a]!) / run;
+    }
+  }
+  const slope = pairs === 0 ? 0 : upperMedianInPlace(slopes, pairs);
+  const rests = new Float64Array(count);
+  for (let k = 0; k < count; k++) rests[k] = depthM[start + k]! - slope * alongM[start + k]!;
+  const rest = upperMedianInPlace(Float64Array.from(rests), count);
+  for (let k = 0; k < count; k++) if (Math.abs(rests[k]! - rest) <= 2 * threshold(start + k)) return start + k;
+  return start;
+}

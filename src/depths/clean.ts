@@ -1,0 +1,119 @@
+import { localLines } from './clean-outliers.js';
+import { markRepeated } from './clean-repeated.js';
+import type { DepthSeries } from './clean-series.js';
+import { depthSeries } from './clean-series.js';
+import { markSpikes, SPIKE } from './clean-spikes.js';
+import type { Reduction } from './reduce.js';
+import { reasonCode } from './soundings.js';
+
+export interface CleanOptions {
+  /** Depths below the transducer outside this gate are set aside [m]. */
+  readonly minDepthM: number;
+  readonly maxDepthM: number;
+  /** Steeper than this between neighbours is not bottom [deg]. */
+  readonly slopeDeg: number;
+  /** Length of the window an outlier is held against; a silence as long ends a stretch [s]. */
+  readonly windowS: number;
+  /** An outlier is further from its neighbours than this many times their spread, and than the floor [m]. */
+  readonly outlierSigmas: number;
+  readonly outlierFloorM: number;
+  /** Fewer equal depths in a row are never called frozen. */
+  readonly repeatCount: number;
+  readonly beamWidthDeg: number;
+  readonly draftM: number;
+}
+
+/** What the rules make of soundings. */
+export interface Cleaning {
+  /** Code of REASONS by the first rule that sets a sounding aside. Shape [n]. */
+  readonly reason: Uint8Array;
+  /** Slope of the bottom along the track, from the good soundings around; NaN where not known [1]. Shape [n]. */
+  readonly alongSlope: Float32Array;
+}
+
+const NO_WATER_LEVEL = reasonCode('no-water-level');
+const DEPTH_GATE = reasonCode('depth-gate');
+const REPEATED = reasonCode('repeated');
+const DOUBLE_ECHO = reasonCode('double-echo');
+const SLOPE_GATE = reasonCode('slope-gate');
+const OUTLIER = reasonCode('outlier');
+
+/**
+ * Sets soundings aside by rule, in the order of REASONS: no position, position jump, no depth (found in reduction), depth
+ * gate, repeated value, double echo, slope gate, outlier, no water level (found in reduction).
+ *
+ * Spikes are told from steps of the bottom as `markSpikes` says; what is left is held against a robust line through its
+ * window (`localLines`), and set aside only if it also stands apart from the neighbour on either side.
+ *
+ * @param reduction as `reduceSoundings` gives it; not changed
+ * @throws RangeError for options outside their domain
+ */
+export function cleanSoundings(reduction: Reduction, options: CleanOptions): Cleaning {
+  checkOptions(options);
+  const { soundings, basis } = reduction;
+  const { n } = soundings;
+  const reason = Uint8Array.from(soundings.reason);
+
+  const repeated = new Uint8Array(n);
+  markRepeated(soundings.measuredM, soundings.timeS, options.windowS, options.repeatCount, repeated);
+  let kept = 0;
+  const rows = new Uint32Array(n);
+  for (let i = 0; i < n; i++) {
+    if (reason[i] !== 0 && reason[i] !== NO_WATER_LEVEL) continue;
+    const below = basis.belowTransducerM[i]!;
+    if (below < options.minDepthM || below > options.maxDepthM) reason[i] = DEPTH_GATE;
+    else if (repeated[i] === 1) reason[i] = REPEATED;
+    else if (reason[i] === 0) rows[kept++] = i;
+  }
+  const active = rows.subarray(0, kept);
+  const series = depthSeries(active, soundings, basis.belowTransducerM, options.windowS);
+  const verdict = new Uint8Array(kept);
+  markSpikes(series, options, verdict);
+  const lines = localLines(series, verdict, options.windowS);
+  markApart(series, lines.restM, lines.spreadM, options, verdict);
+
+  const alongSlope = new Float32Array(n).fill(NaN);
+  for (let k = 0; k < kept; k++) {
+    const row = active[k]!;
+    alongSlope[row] = lines.slope[k]!;
+    if (verdict[k] === SPIKE.doubleEcho) reason[row] = DOUBLE_ECHO;
+    else if (verdict[k] === SPIKE.steep) reason[row] = SLOPE_GATE;
+    else if (verdict[k] === SPIKE.outlier) reason[row] = OUTLIER;
+  }
+  return { reason, alongSlope };
+}
+
+/** Outliers against their window's line that also stand apart from the good neighbour on either side. */
+function markApart(series: DepthSeries, restM: Float32Array, spreadM: Float32Array, options: CleanOptions, verdict: Uint8Array): void {
+  const { depthM, alongM, starts } = series;
+  const gate = Math.tan((options.slopeDeg * Math.PI) / 180);
+  for (let stretch = 0; stretch + 1 < starts.length; stretch++) {
+    let before = -1;
+    for (let k = starts[stretch]!; k < starts[stretch + 1]!; k++) {
+      if (verdict[k] !== SPIKE.none) continue;
+      const limit = Math.max(options.outlierFloorM, options.outlierSigmas * spreadM[k]!);
+      if (Math.abs(restM[k]!) > limit) {
+        let after = k + 1;
+        while (after < starts[stretch + 1]! && verdict[after] !== SPIKE.none) after++;
+        const apartFrom = (other: number): boolean =>
+          Math.abs(depthM[k]! - depthM[other]!) > options.outlierFloorM + gate * Math.abs(alongM[k]! - alongM[other]!);
+        const left = before < 0 || apartFrom(before);
+        const right = after >= starts[stretch + 1]! || apartFrom(after);
+        if (left && right) {
+          verdict[k] = SPIKE.outlier;
+          continue;
+        }
+      }
+      before = k;
+    }
+  }
+}
+
+function checkOptions(options: CleanOptions): void {
+  for (const name of ['maxDepthM', 'windowS', 'outlierSigmas', 'outlierFloorM'] as const) {
+    if (!(options[name] > 0)) throw new RangeError(`${name} ${options[name]}: expected more than 0`);
+  }
+  if (!(options.slopeDeg > 0 && options.slopeDeg < 90)) throw new RangeError(`slopeDeg ${options.slopeDeg}: expected more than 0, less than 90`);
+  if (!(options.beamWidthDeg > 0 && options.beamWidthDeg <= 90)) throw new RangeError(`beamWidthDeg ${options.beamWidthDeg}: expected more than 0, at most 90`);
+  if (!(Number.isInteger(options.repeatCount) && options.repeatCount >= 3)) throw new RangeError(`repeatCount ${options.repeatCount}: expected a whole number, 3 or more`);
+}
