@@ -19,3 +19,32 @@ export interface GeoFeature {
   readonly shape: GeoShape;
   readonly properties: FeatureProperties;
 }
+
+/** A survey line as it is handed over: ends in degrees, in the direction it is run. */
+export interface LonLatLine {
+  readonly number: number;
+  readonly kind: string;
+  /** 1-based place in the run order. */
+  readonly order: number;
+  readonly startLatDeg: number;
+  readonly startLonDeg: number;
+  readonly endLatDeg: number;
+  readonly endLonDeg: number;
+  /** True, at the middle of the line [deg]. */
+  readonly headingDeg: number;
+  /** On the ellipsoid [m]. */
+  readonly lengthM: number;
+}
+
+/** A place on the way, with a name the crew can read. */
+export interface RoutePoint {
+  readonly latDeg: number;
+  readonly lonDeg: number;
+  readonly name: string;
+}
+
+/** Places in the order they are passed. */
+export interface GeoRoute {
+  readonly name: string;
+  readonly points: readonly RoutePoint[];
+}

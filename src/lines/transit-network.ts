@@ -1,7 +1,7 @@
 import type { Polygon, Polyline, Ring } from '../geo/shapes.js';
 import { createEdgeStore } from '../geo/edge-store.js';
 import { orientedPolygon, pointInPolygons } from '../geo/ring.js';
-import { pointSegmentDistanceM, polylineLengthM } from '../geo/segment.js';
+import { pointSegmentDistanceM, polylineLengthM, segmentPolygonDistanceM } from '../geo/segment.js';
 
 /** A way between two points; `lengthM` is Infinity and `path` empty where there is none. */
 export interface Way {
@@ -16,7 +16,14 @@ export interface TransitNetwork {
   way(ax: number, ay: number, bx: number, by: number): Way;
   /** Whether a point lies in a keep-out. */
   isInside(xM: number, yM: number): boolean;
+  /** Whether a segment enters or touches a keep-out. */
+  meets(ax: number, ay: number, bx: number, by: number): boolean;
+  /** How far one can go straight on from a point in a direction (unit vector), a centimetre clear of keep-outs, at most `mostM`. */
+  roomAlongM(xM: number, yM: number, ux: number, uy: number, mostM: number): number;
 }
+
+/** Nearer to a keep-out than this counts as touching it [m]. */
+const TOUCH_M = 0.01;
 
 /** Rings with more corners than this are followed with fewer. */
 const MOST_CORNERS = 64;
@@ -46,6 +53,21 @@ export function createTransitNetwork(keepouts: readonly Polygon[], clearanceM: n
     lengthM: (ax, ay, bx, by) => (wide.isClear(ax, ay, bx, by) ? Math.hypot(bx - ax, by - ay) : ask(ax, ay, bx, by).lengthM),
     way: ask,
     isInside: (xM, yM) => pointInPolygons(keepouts, xM, yM),
+    meets: (ax, ay, bx, by) => keepouts.some((polygon) => segmentPolygonDistanceM(polygon, ax, ay, bx, by) === 0),
+    roomAlongM(xM, yM, ux, uy, mostM) {
+      if (!(mostM > 0)) return 0;
+      // Halving on the distance that stays clear: a millimetre is enough.
+      const clear = (m: number): boolean => keepouts.every((polygon) => segmentPolygonDistanceM(polygon, xM, yM, xM + m * ux, yM + m * uy) >= TOUCH_M);
+      if (clear(mostM)) return mostM;
+      let lo = 0;
+      let hi = mostM;
+      while (hi - lo > 1e-3) {
+        const middle = (lo + hi) / 2;
+        if (clear(middle)) lo = middle;
+        else hi = middle;
+      }
+      return lo;
+    },
   };
 }
 
