@@ -1,0 +1,49 @@
+import { useEffect } from 'react';
+import { ChartSheet } from './chart/chart-sheet.js';
+import { DayBar } from './day-bar.js';
+import { DropZone } from './drop-zone.js';
+import { SheetFor } from './sheets/sheet-for.js';
+import { decide, undo } from './state/actions.js';
+import { screen, session, survey } from './state/stores.js';
+import { useStore } from './state/store.js';
+import { StripSheet } from './strip/strip-sheet.js';
+
+/** The chart table: the day across the top, the chart, the sheet of the stage at hand, the time strip. */
+export function App() {
+  const stage = useStore(screen, (now) => now.stage);
+  const hasSoundings = useStore(survey, (now) => (now.soundings?.n ?? 0) > 0);
+  const said = useStore(session, (now) => now.said);
+  useEffect(() => {
+    const onKey = (event: KeyboardEvent) => {
+      const typing = event.target instanceof HTMLElement && event.target.closest('input, textarea, select') !== null;
+      if (typing) return;
+      const command = event.ctrlKey || event.metaKey;
+      if (command && event.key.toLowerCase() === 'z') {
+        event.preventDefault();
+        void undo(event.shiftKey);
+      } else if (event.key === 'Escape') {
+        session.update((now) => ({ ...now, selection: [] }));
+        screen.update((now) => (now.tool === 'select' || now.tool === 'draw' ? { ...now, tool: 'look' } : now));
+      } else if (event.key === 'Delete' && session.get().selection.length > 0) {
+        void decide('set-aside', session.get().selection);
+      }
+    };
+    addEventListener('keydown', onKey);
+    return () => removeEventListener('keydown', onKey);
+  }, []);
+  return (
+    <div className={hasSoundings ? 'table' : 'table no-strip'}>
+      <DayBar />
+      <main className="work">
+        <h1 className="unseen">Chart table</h1>
+        <ChartSheet />
+        <SheetFor stage={stage} />
+      </main>
+      {hasSoundings && <StripSheet />}
+      <DropZone />
+      <div className="unseen" role="status" aria-live="polite">
+        {said}
+      </div>
+    </div>
+  );
+}

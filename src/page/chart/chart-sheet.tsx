@@ -1,0 +1,314 @@
+import { useEffect, useRef } from 'react';
+import { decide } from '../state/actions.js';
+import { setDraftArea } from '../state/plan.js';
+import { surfaceWorker } from '../state/actions.js';
+import { hover, screen, session, survey } from '../state/stores.js';
+import { useStore } from '../state/store.js';
+import { readout } from '../words/readout.js';
+import { plural } from '../words/figures.js';
+import { download } from '../download.js';
+import { ChartTable } from './chart-table.js';
+import { forgetWidths } from './paint-ink.js';
+import { MARGIN } from './paint-frame.js';
+import { boxOfAll, sceneMaker } from './scene.js';
+import { TitleBlock } from './title-block.js';
+
+/** The chart with its border, its tools, and what the pointer is on. */
+export function ChartSheet() {
+  const frame = useStore(survey, (now) => now.frame);
+  const loading = useStore(survey, (now) => now.loading);
+  const error = useStore(survey, (now) => now.error);
+  const chart = useRef<ChartTable | null>(null);
+  const sheet = useRef<HTMLDivElement>(null);
+  const target = useRef<HTMLDivElement>(null);
+  const furniture = useRef<HTMLCanvasElement>(null);
+  const marker = useRef<HTMLDivElement>(null);
+  const label = useRef<HTMLDivElement>(null);
+
+  useEffect(() => {
+    const table = mountChart(sheet.current, target.current, furniture.current, marker.current, label.current);
+    chart.current = table?.chart ?? null;
+    return () => {
+      chart.current = null;
+      table?.dispose();
+    };
+  }, [frame]);
+
+  return (
+    <section className="chart" aria-label="Chart">
+      <div className="chart-sheet" ref={sheet}>
+        <div className="chart-map" ref={target} tabIndex={0} role="application" aria-label="Chart of the survey: arrow keys pan, plus and minus zoom. Soundings can be walked through on the time strip." />
+        <canvas className="chart-furniture" ref={furniture} aria-hidden="true" />
+        <div className="chart-over">
+          <div className="chart-marker" ref={marker} hidden />
+          <div className="chart-label" ref={label} hidden />
+          {frame !== null && <TitleBlock />}
+          {frame === null && loading === null && <Empty />}
+          <SelectionBar />
+        </div>
+        {frame !== null && <ChartTools chart={chart} />}
+        {loading !== null && (
+          <p className="chart-note" role="status">
+            Reading {loading}…
+          </p>
+        )}
+        {error !== null && (
+          <p className="chart-note bad" role="alert">
+            {error}
+          </p>
+        )}
+      </div>
+    </section>
+  );
+}
+
+function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furniture: HTMLCanvasElement | null, marker: HTMLElement | null, label: HTMLElement | null): { readonly chart: ChartTable; readonly dispose: () => void } | null {
+  const { frame } = survey.get();
+  if (frame === null || sheet === null || target === null || furniture === null || marker === null || label === null) return null;
+  const makeScene = sceneMaker();
+  let fitted = false;
+  const chart = new ChartTable(sheet, target, furniture, frame, surfaceWorker, {
+    pointer: (place) => {
+      const row = place === null ? -1 : nearestSounding(place.xM, place.yM, place.reachM);
+      if (hover.get().row !== row) hover.set({ row, from: 'chart' });
+    },
+    click: (place, add) => {
+      const row = nearestSounding(place.xM, place.yM, place.reachM);
+      session.update((now) => ({ ...now, selection: row < 0 ? (add ? now.selection : []) : add ? [...new Set([...now.selection, row])] : [row] }));
+    },
+    box: (box, add) => {
+      const { index, soundings } = survey.get();
+      if (index === null || soundings === null) return;
+      const rows = index.range(box.westM, box.southM, box.eastM, box.northM).filter((row) => screen.get().showSetAside || soundings.reason[row] === 0);
+      session.update((now) => ({ ...now, selection: add ? [...new Set([...now.selection, ...rows])] : rows }));
+    },
+    area: setDraftArea,
+    moved: () => mark(),
+  });
+  const draw = () => {
+    const state = survey.get();
+    chart.setScene(makeScene(state, session.get(), screen.get()));
+    if (fitted) return;
+    const box = boxOfAll(state, session.get().plan);
+    if (box !== null && (state.loading === null || state.soundings !== null)) {
+      fitted = state.loading === null;
+      chart.fit(box, false);
+    } else if (state.startPlace !== null && box === null) {
+      fitted = true;
+      const [x, y] = frame.toFrame(state.startPlace.latDeg, state.startPlace.lonDeg);
+      chart.fit({ westM: x - 400, southM: y - 250, eastM: x + 400, northM: y + 250 }, false);
+    }
+  };
+  const mark = () => {
+    const { row } = hover.get();
+    const { soundings } = survey.get();
+    const place = soundings === null || row < 0 ? null : chart.pixelOf(soundings.xM[row] as number, soundings.yM[row] as number);
+    marker.hidden = place === null;
+    label.hidden = place === null;
+    if (place === null || soundings === null) return;
+    marker.style.transform = `translate(${place.x}px, ${place.y}px)`;
+    const { text, why } = readout(soundings, row);
+    label.textContent = why === '' ? text : `${text}\n${why}`;
+    const room = target.clientWidth;
+    const width = label.offsetWidth;
+    const x = place.x + 14 + width > room ? place.x - width - 14 : place.x + 14;
+    label.style.transform = `translate(${Math.max(4, x)}px, ${place.y < 60 ? place.y + 12 : place.y - 12 - label.offsetHeight}px)`;
+  };
+  let surface = survey.get().surface;
+  let tool = screen.get().tool;
+  let dusk = screen.get().dusk;
+  const setDate = () => chart.setDate(survey.get().summary?.soundings?.timeStartS ?? Date.now() / 1000);
+  chart.setSurface(surface);
+  setDate();
+  const useTool = () => {
+    if (tool === 'draw' || tool === 'edit') chart.setArea(tool === 'draw' ? [] : (session.get().plan?.area ?? []));
+    chart.setTool(tool);
+  };
+  useTool();
+  draw();
+  const stops = [
+    survey.watch(() => {
+      if (survey.get().surface !== surface) {
+        surface = survey.get().surface;
+        chart.setSurface(surface);
+      }
+      setDate();
+      draw();
+      mark();
+    }),
+    session.watch(draw),
+    screen.watch(() => {
+      const now = screen.get();
+      if (now.tool !== tool) {
+        tool = now.tool;
+        useTool();
+      }
+      if (now.dusk !== dusk) {
+        dusk = now.dusk;
+        chart.repaint();
+      }
+      draw();
+    }),
+    hover.watch(() => {
+      const { row, from } = hover.get();
+      const { soundings } = survey.get();
+      if (from === 'keys' && row >= 0 && soundings !== null && Number.isFinite(soundings.xM[row])) chart.reveal(soundings.xM[row] as number, soundings.yM[row] as number);
+      mark();
+    }),
+  ];
+  void Promise.all(['italic 500 15px', '500 13px', '600 13px'].map((font) => document.fonts.load(`${font} "Barlow Semi Condensed"`))).then(() => {
+    forgetWidths();
+    chart.repaint();
+  });
+  return {
+    chart,
+    dispose: () => {
+      for (const stop of stops) stop();
+      chart.dispose();
+    },
+  };
+}
+
+/** The nearest sounding in reach, -1 for none; a set-aside one only while they are shown. */
+function nearestSounding(xM: number, yM: number, reachM: number): number {
+  const { index, soundings } = survey.get();
+  if (index === null || soundings === null) return -1;
+  const all = screen.get().showSetAside;
+  for (const reach of [reachM / 4, reachM]) {
+    let best = -1;
+    let bestM = Infinity;
+    for (const row of index.within(xM, yM, reach)) {
+      const reason = soundings.reason[row] as number;
+      if (reason !== 0 && !all) continue;
+      // A ring is small and on top: it counts as a little nearer.
+      const distance = Math.hypot((soundings.xM[row] as number) - xM, (soundings.yM[row] as number) - yM) - (reason === 0 ? 0 : reachM / 6);
+      if (distance < bestM) {
+        bestM = distance;
+        best = row;
+      }
+    }
+    if (best >= 0) return best;
+  }
+  return -1;
+}
+
+function ChartTools({ chart }: { readonly chart: React.RefObject<ChartTable | null> }) {
+  const now = useStore(screen);
+  const stage = now.stage;
+  const toggle = (key: 'showSetAside' | 'showTrack' | 'showLines' | 'dusk') => screen.update((state) => ({ ...state, [key]: !state[key] }));
+  return (
+    <div className="chart-tools" role="toolbar" aria-label="Chart tools" style={{ top: MARGIN.top + 10, left: MARGIN.left + 10 }}>
+      <button type="button" aria-label="Zoom in" title="Zoom in (+)" onClick={() => chart.current?.zoom(1.6)}>
+        <Icon d="M10 4v12M4 10h12" />
+      </button>
+      <button type="button" aria-label="Zoom out" title="Zoom out (−)" onClick={() => chart.current?.zoom(1 / 1.6)}>
+        <Icon d="M4 10h12" />
+      </button>
+      <button
+        type="button"
+        aria-label="Show the whole survey"
+        title="Show the whole survey"
+        onClick={() => {
+          const box = boxOfAll(survey.get(), session.get().plan);
+          if (box !== null) chart.current?.fit(box, true);
+        }}
+      >
+        <Icon d="M4 8V4h4M12 4h4v4M16 12v4h-4M8 16H4v-4" />
+      </button>
+      {stage !== 'lines' && (
+        <button type="button" aria-label="Select by box" title="Select by box, on the chart or on the strip (or hold Shift and drag)" aria-pressed={now.tool === 'select'} onClick={() => screen.update((state) => ({ ...state, tool: state.tool === 'select' ? 'look' : 'select' }))}>
+          <Icon d="M4 4h3M9 4h3M14 4h2v2M16 9v3M16 14v2h-2M12 16H9M7 16H4v-2M4 12V9M4 7V4" />
+        </button>
+      )}
+      <button type="button" aria-label="Set-aside soundings" title="Set-aside soundings" aria-pressed={now.showSetAside} onClick={() => toggle('showSetAside')}>
+        <svg viewBox="0 0 20 20" aria-hidden="true">
+          <circle cx="7" cy="8" r="3" />
+          <circle cx="13" cy="13" r="3" />
+        </svg>
+      </button>
+      <button type="button" aria-label="Track" title="Track as run" aria-pressed={now.showTrack} onClick={() => toggle('showTrack')}>
+        <Icon d="M3 7c5-2 9 2 14 0M3 13c5-2 9 2 14 0" />
+      </button>
+      <button type="button" aria-label="Planned lines" title="Planned lines" aria-pressed={now.showLines} onClick={() => toggle('showLines')}>
+        <Icon d="M3 6h3M8.500 6h3M14 6h3M3 10h3M8.500 10h3M14 10h3M3 14h3M8.500 14h3M14 14h3" />
+      </button>
+      <button type="button" aria-label="Dusk palette" title="Dusk palette" aria-pressed={now.dusk} onClick={() => toggle('dusk')}>
+        <Icon d="M15.500 12.500A6.500 6.500 0 0 1 8 4a6.500 6.500 0 1 0 7.500 8.500z" />
+      </button>
+      <button
+        type="button"
+        aria-label="Save the chart as PNG"
+        title="Save the chart as PNG"
+        onClick={() => chart.current?.picture().toBlob((blob) => blob !== null && download(blob, 'chart.png'))}
+      >
+        <Icon d="M10 3v9M6 9l4 4 4-4M4 16h12" />
+      </button>
+    </div>
+  );
+}
+
+function Icon({ d }: { readonly d: string }) {
+  return (
+    <svg viewBox="0 0 20 20" aria-hidden="true">
+      <path d={d} />
+    </svg>
+  );
+}
+
+/** What is selected, and what can be done with it. */
+function SelectionBar() {
+  const selection = useStore(session, (now) => now.selection);
+  const soundings = useStore(survey, (now) => now.soundings);
+  useStore(survey, (now) => now.reasonVersion);
+  const tool = useStore(screen, (now) => now.tool);
+  if (soundings === null || (selection.length === 0 && tool !== 'select')) return null;
+  let good = 0;
+  for (const row of selection) if (soundings.reason[row] === 0) good++;
+  const aside = selection.length - good;
+  return (
+    <div className="selection-bar" role="group" aria-label="Selected soundings">
+      {selection.length === 0 ? (
+        <span>Drag a box on the chart or on the strip; Shift adds to it</span>
+      ) : (
+        <>
+          <span>
+            {plural(selection.length, 'sounding')}
+            {aside > 0 && good > 0 ? `, ${aside} set aside` : ''}
+          </span>
+          {good > 0 && (
+            <button type="button" className="main" onClick={() => void decide('set-aside', selection)}>
+              Set aside
+            </button>
+          )}
+          {aside > 0 && (
+            <button type="button" className="main" onClick={() => void decide('restore', selection)}>
+              Restore
+            </button>
+          )}
+          <button type="button" onClick={() => session.update((now) => ({ ...now, selection: [] }))}>
+            Clear
+          </button>
+        </>
+      )}
+    </div>
+  );
+}
+
+function Empty() {
+  return (
+    <div className="empty">
+      <h2>An empty chart</h2>
+      <p>
+        Take in a log the boat has written, or begin with the area you mean to survey: drop either of them anywhere on this table.
+      </p>
+      <p className="empty-ways">
+        <button type="button" className="main" onClick={() => screen.update((now) => ({ ...now, stage: 'depths' }))}>
+          Take in a log
+        </button>
+        <button type="button" onClick={() => screen.update((now) => ({ ...now, stage: 'lines' }))}>
+          Begin with an area
+        </button>
+      </p>
+    </div>
+  );
+}

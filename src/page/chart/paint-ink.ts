@@ -1,0 +1,376 @@
+import type { Soundings } from '../../depths/soundings.js';
+import type { LoadedShapes } from '../work/messages.js';
+import { areaText } from '../words/figures.js';
+import { soundingFigure } from './figure.js';
+import type { LabelBook } from './label-book.js';
+import type { LineBook } from './line-book.js';
+import { Occupancy } from './occupancy.js';
+import type { Palette } from './palette.js';
+import { labelPlaces } from './simplify.js';
+import { extentOf, pixelX, pixelY, type Viewport } from './viewport.js';
+
+type Shapes = LoadedShapes['shapes'];
+
+/** All that is drawn in ink and magenta over the tints. */
+export interface InkScene {
+  readonly soundings: Soundings | null;
+  readonly labels: LabelBook | null;
+  readonly track: LineBook | null;
+  readonly contours: { readonly book: LineBook; readonly depthM: readonly number[] } | null;
+  readonly dangerM: readonly number[];
+  readonly shore: Shapes;
+  readonly area: readonly (readonly Float64Array[])[];
+  readonly keepouts: Shapes;
+  readonly gaps: Shapes;
+  readonly planLines: readonly { readonly vertices: Float64Array; readonly kind: string }[];
+  readonly fillIn: readonly Float64Array[];
+  /** Set-aside soundings that have a place. */
+  readonly setAside: Int32Array;
+  readonly selection: readonly number[];
+  readonly show: { readonly setAside: boolean; readonly track: boolean; readonly lines: boolean; readonly fillIn: boolean; readonly areaLimit: boolean };
+}
+
+const SOUNDING_PX = 15;
+const DECIMETRE_PX = 10.5;
+
+/** Draws the scene; the context is scaled to CSS pixels and clear. */
+export function paintInk(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
+  const taken = new Occupancy(view.widthPx, view.heightPx);
+  paintContours(ctx, view, scene, palette);
+  if (scene.show.lines) paintPlanLines(ctx, view, scene, palette);
+  if (scene.show.track) paintTrack(ctx, view, scene, palette);
+  paintShore(ctx, view, scene, palette);
+  paintSoundings(ctx, view, scene, palette, taken);
+  paintContourFigures(ctx, view, scene, palette, taken);
+  paintKeepouts(ctx, view, scene, palette);
+  if (scene.show.areaLimit) paintArea(ctx, view, scene.area, palette);
+  paintGaps(ctx, view, scene, palette);
+  if (scene.show.fillIn) paintFillIn(ctx, view, scene, palette);
+  if (scene.show.setAside && scene.soundings !== null) paintRings(ctx, view, scene.soundings, scene.setAside, palette);
+  if (scene.selection.length > 0 && scene.soundings !== null) paintSelection(ctx, view, scene.soundings, scene.selection, palette);
+}
+
+function trace(ctx: CanvasRenderingContext2D, view: Viewport, line: Float64Array, close = false): void {
+  for (let i = 0; i + 1 < line.length; i += 2) {
+    const x = pixelX(view, line[i] as number);
+    const y = pixelY(view, line[i + 1] as number);
+    if (i === 0) ctx.moveTo(x, y);
+    else ctx.lineTo(x, y);
+  }
+  if (close) ctx.closePath();
+}
+
+function paintContours(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
+  if (scene.contours === null) return;
+  const extent = extentOf(view, 4);
+  ctx.save();
+  ctx.strokeStyle = palette.contour;
+  ctx.lineJoin = 'round';
+  for (const heavy of [false, true]) {
+    ctx.lineWidth = heavy ? 1.4 : 0.7;
+    ctx.beginPath();
+    for (const { index, line } of scene.contours.book.visible(extent, view.metresPerPixel)) {
+      if (scene.dangerM.includes(scene.contours.depthM[index] ?? NaN) === heavy) trace(ctx, view, line);
+    }
+    ctx.stroke();
+  }
+  ctx.restore();
+}
+
+/** Upright figures on the contours; the line is broken under each. Danger depths come first. */
+function paintContourFigures(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette, taken: Occupancy): void {
+  if (scene.contours === null) return;
+  const { book, depthM } = scene.contours;
+  ctx.save();
+  ctx.font = `500 11.5px ${palette.font}`;
+  ctx.textAlign = 'center';
+  ctx.textBaseline = 'middle';
+  const extent = extentOf(view, 4);
+  const lines = [...book.visible(extent, view.metresPerPixel)].sort((a, b) => Number(scene.dangerM.includes(depthM[b.index] ?? NaN)) - Number(scene.dangerM.includes(depthM[a.index] ?? NaN)));
+  for (const { index, line } of lines) {
+    const depth = depthM[index] ?? NaN;
+    if (!Number.isFinite(depth)) continue;
+    const text = Number.isInteger(depth) ? String(depth) : depth.toFixed(1);
+    const width = ctx.measureText(text).width + 5;
+    const level = 2 ** (Math.round(Math.log2(view.metresPerPixel) * 4) / 4);
+    const places = labelPlaces(line, 90 * level, width * level);
+    let lastX = -Infinity;
+    let lastY = -Infinity;
+    for (let k = 0; k < places.length; k += 2) {
+      const x = pixelX(view, places[k] as number);
+      const y = pixelY(view, places[k + 1] as number);
+      if (x < 10 || y < 10 || x > view.widthPx - 10 || y > view.heightPx - 10) continue;
+      if (Math.hypot(x - lastX, y - lastY) < 260) continue;
+      if (!taken.claim(x - width / 2 - 1, y - 7, width + 2, 14)) continue;
+      lastX = x;
+      lastY = y;
+      knockOut(ctx, x - width / 2, y - 6.5, width, 13);
+      ctx.fillStyle = palette.contour;
+      ctx.fillText(text, x, y + 0.5);
+    }
+  }
+  ctx.restore();
+}
+
+/** Clears ink under a figure, so that the tint shows through and the line breaks. */
+function knockOut(ctx: CanvasRenderingContext2D, x: number, y: number, width: number, height: number): void {
+  ctx.save();
+  ctx.globalCompositeOperation = 'destination-out';
+  ctx.beginPath();
+  ctx.roundRect(x, y, width, height, 4);
+  ctx.fill();
+  ctx.restore();
+}
+
+function paintPlanLines(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
+  ctx.save();
+  ctx.strokeStyle = palette.magenta;
+  ctx.lineWidth = 0.8;
+  ctx.setLineDash([7, 4]);
+  ctx.globalAlpha = 0.75;
+  ctx.beginPath();
+  for (const { vertices, kind } of scene.planLines) if (kind !== 'fill-in') trace(ctx, view, vertices);
+  ctx.stroke();
+  ctx.restore();
+}
+
+function paintFillIn(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
+  ctx.save();
+  ctx.strokeStyle = palette.magenta;
+  ctx.fillStyle = palette.magenta;
+  ctx.lineWidth = 2;
+  ctx.setLineDash([9, 4]);
+  ctx.beginPath();
+  for (const line of scene.fillIn) trace(ctx, view, line);
+  ctx.stroke();
+  ctx.setLineDash([]);
+  for (const line of scene.fillIn) {
+    if (line.length < 4) continue;
+    const x = pixelX(view, line[line.length - 2] as number);
+    const y = pixelY(view, line[line.length - 1] as number);
+    const back = Math.atan2(y - pixelY(view, line[line.length - 3] as number), x - pixelX(view, line[line.length - 4] as number));
+    ctx.beginPath();
+    ctx.moveTo(x + 4 * Math.cos(back), y + 4 * Math.sin(back));
+    ctx.lineTo(x - 8 * Math.cos(back - 0.45), y - 8 * Math.sin(back - 0.45));
+    ctx.lineTo(x - 8 * Math.cos(back + 0.45), y - 8 * Math.sin(back + 0.45));
+    ctx.fill();
+  }
+  ctx.restore();
+}
+
+function paintTrack(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
+  if (scene.track === null) return;
+  ctx.save();
+  ctx.strokeStyle = palette.ink;
+  ctx.lineWidth = 0.9;
+  ctx.globalAlpha = 0.8;
+  ctx.lineJoin = 'round';
+  ctx.beginPath();
+  for (const { line } of scene.track.visible(extentOf(view, 4), view.metresPerPixel)) trace(ctx, view, line);
+  ctx.stroke();
+  ctx.restore();
+}
+
+function paintShore(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
+  ctx.save();
+  ctx.strokeStyle = palette.ink;
+  ctx.lineWidth = 1.5;
+  ctx.beginPath();
+  for (const shape of scene.shore) for (const part of shape.parts) trace(ctx, view, part, shape.kind === 'polygon');
+  ctx.stroke();
+  ctx.restore();
+}
+
+const widths = new Map<string, number>();
+
+function widthOf(ctx: CanvasRenderingContext2D, text: string): number {
+  const key = ctx.font + text;
+  let width = widths.get(key);
+  if (width === undefined) {
+    width = ctx.measureText(text).width;
+    widths.set(key, width);
+  }
+  return width;
+}
+
+/** Figures on the page may have been measured before their font came. */
+export function forgetWidths(): void {
+  widths.clear();
+}
+
+function paintSoundings(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette, taken: Occupancy): void {
+  const { soundings, labels } = scene;
+  if (soundings === null || labels === null) return;
+  ctx.save();
+  ctx.textBaseline = 'alphabetic';
+  ctx.fillStyle = palette.ink;
+  ctx.strokeStyle = palette.ink;
+  for (const i of labels.labels(view)) {
+    const x = pixelX(view, soundings.xM[i] as number);
+    const y = pixelY(view, soundings.yM[i] as number);
+    if (x < 8 || y < 8 || x > view.widthPx - 14 || y > view.heightPx - 10) continue;
+    const figure = soundingFigure(soundings.depthM[i] as number);
+    if (figure === null) continue;
+    ctx.font = `italic 500 ${SOUNDING_PX}px ${palette.font}`;
+    const large = widthOf(ctx, figure.metres);
+    ctx.font = `italic 500 ${DECIMETRE_PX}px ${palette.font}`;
+    const small = figure.decimetres === '' ? 0 : widthOf(ctx, figure.decimetres);
+    // The figure stands on its place: the middle of the metres (S-4 B-412).
+    const left = x - large / 2;
+    taken.claim(left - 2, y - 9, large + small + 5, 20, true);
+    knockOut(ctx, left - 2.5, y - 7.5, large + small + 5, 17);
+    if (figure.decimetres !== '') ctx.fillText(figure.decimetres, left + large + 0.5, y + 8.5);
+    ctx.font = `italic 500 ${SOUNDING_PX}px ${palette.font}`;
+    ctx.fillText(figure.metres, left, y + 5.2);
+    if (figure.drying) ctx.fillRect(left, y + 7, large, 1);
+  }
+  ctx.restore();
+}
+
+function paintArea(ctx: CanvasRenderingContext2D, view: Viewport, area: InkScene['area'], palette: Palette): void {
+  ctx.save();
+  ctx.strokeStyle = palette.magenta;
+  ctx.lineWidth = 1.8;
+  ctx.setLineDash([4, 4]);
+  ctx.beginPath();
+  for (const rings of area) for (const ring of rings) trace(ctx, view, ring, true);
+  ctx.stroke();
+  ctx.restore();
+}
+
+function paintKeepouts(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
+  ctx.save();
+  ctx.strokeStyle = palette.magenta;
+  ctx.fillStyle = palette.magenta;
+  ctx.font = `500 12px ${palette.font}`;
+  ctx.textAlign = 'center';
+  for (const shape of scene.keepouts) {
+    const outer = shape.parts[0];
+    if (shape.kind !== 'polygon' || outer === undefined) continue;
+    hatch(ctx, view, shape.parts, 14, true);
+    ctx.lineWidth = 1.4;
+    ctx.beginPath();
+    for (const part of shape.parts) trace(ctx, view, part, true);
+    ctx.stroke();
+    labelAbove(ctx, view, outer, typeof shape.properties['name'] === 'string' ? shape.properties['name'] : 'keep out');
+  }
+  ctx.restore();
+}
+
+function paintGaps(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
+  ctx.save();
+  ctx.strokeStyle = palette.magenta;
+  ctx.fillStyle = palette.magenta;
+  ctx.font = `600 13px ${palette.font}`;
+  ctx.textAlign = 'center';
+  for (const shape of scene.gaps) {
+    const outer = shape.parts[0];
+    if (shape.kind !== 'polygon' || outer === undefined) continue;
+    hatch(ctx, view, shape.parts, 8, false);
+    ctx.lineWidth = 1.3;
+    ctx.beginPath();
+    for (const part of shape.parts) trace(ctx, view, part, true);
+    ctx.stroke();
+    labelAbove(ctx, view, outer, `gap ${areaText(Number(shape.properties['areaM2']))}`);
+  }
+  ctx.restore();
+}
+
+/** Lines at 45 degrees inside a polygon, still while the chart pans. */
+function hatch(ctx: CanvasRenderingContext2D, view: Viewport, parts: readonly Float64Array[], everyPx: number, crossed: boolean): void {
+  ctx.save();
+  ctx.beginPath();
+  for (const part of parts) trace(ctx, view, part, true);
+  ctx.clip('evenodd');
+  let [left, top, right, bottom] = [Infinity, Infinity, -Infinity, -Infinity];
+  const outer = parts[0] ?? new Float64Array(0);
+  for (let i = 0; i + 1 < outer.length; i += 2) {
+    const x = pixelX(view, outer[i] as number);
+    const y = pixelY(view, outer[i + 1] as number);
+    left = Math.min(left, x);
+    right = Math.max(right, x);
+    top = Math.min(top, y);
+    bottom = Math.max(bottom, y);
+  }
+  left = Math.max(left, -2);
+  top = Math.max(top, -2);
+  right = Math.min(right, view.widthPx + 2);
+  bottom = Math.min(bottom, view.heightPx + 2);
+  const anchor = pixelX(view, 0) + pixelY(view, 0);
+  ctx.lineWidth = 0.8;
+  ctx.beginPath();
+  const start = left + top;
+  const phase = (((anchor - start) % everyPx) + everyPx) % everyPx;
+  for (let c = start + phase; c < right + bottom; c += everyPx) {
+    ctx.moveTo(c - top, top);
+    ctx.lineTo(c - bottom, bottom);
+  }
+  if (crossed) {
+    const anchor2 = pixelX(view, 0) - pixelY(view, 0);
+    const start2 = left - bottom;
+    const phase2 = (((anchor2 - start2) % everyPx) + everyPx) % everyPx;
+    for (let c = start2 + phase2; c < right - top; c += everyPx) {
+      ctx.moveTo(c + top, top);
+      ctx.lineTo(c + bottom, bottom);
+    }
+  }
+  ctx.stroke();
+  ctx.restore();
+}
+
+/** A label over the top of a ring, kept on the chart, on a strip of cleared ink. */
+function labelAbove(ctx: CanvasRenderingContext2D, view: Viewport, ring: Float64Array, text: string): void {
+  let [left, right, top] = [Infinity, -Infinity, Infinity];
+  for (let i = 0; i + 1 < ring.length; i += 2) {
+    left = Math.min(left, pixelX(view, ring[i] as number));
+    right = Math.max(right, pixelX(view, ring[i] as number));
+    top = Math.min(top, pixelY(view, ring[i + 1] as number));
+  }
+  if (right < 0 || left > view.widthPx || top > view.heightPx + 20) return;
+  const width = ctx.measureText(text).width;
+  const x = Math.min(view.widthPx - width / 2 - 6, Math.max(width / 2 + 6, (left + right) / 2));
+  const y = Math.max(16, top - 6);
+  knockOut(ctx, x - width / 2 - 3, y - 11, width + 6, 15);
+  ctx.fillText(text, x, y);
+}
+
+/** Keeps one of many marks that fall on the same few pixels. */
+function eachApart(view: Viewport, soundings: Soundings, rows: ArrayLike<number>, apartPx: number, draw: (x: number, y: number) => void): void {
+  const cols = Math.ceil(view.widthPx / apartPx) + 1;
+  const seen = new Uint8Array(cols * (Math.ceil(view.heightPx / apartPx) + 1));
+  for (let k = 0; k < rows.length; k++) {
+    const i = rows[k] as number;
+    const x = pixelX(view, soundings.xM[i] as number);
+    const y = pixelY(view, soundings.yM[i] as number);
+    if (!(x >= 0 && y >= 0 && x < view.widthPx && y < view.heightPx)) continue;
+    const cell = Math.floor(y / apartPx) * cols + Math.floor(x / apartPx);
+    if (seen[cell] === 1) continue;
+    seen[cell] = 1;
+    draw(x, y);
+  }
+}
+
+function paintRings(ctx: CanvasRenderingContext2D, view: Viewport, soundings: Soundings, rows: Int32Array, palette: Palette): void {
+  ctx.save();
+  ctx.strokeStyle = palette.magenta;
+  ctx.lineWidth = 1.3;
+  ctx.beginPath();
+  eachApart(view, soundings, rows, 3, (x, y) => {
+    ctx.moveTo(x + 3.4, y);
+    ctx.arc(x, y, 3.4, 0, 2 * Math.PI);
+  });
+  ctx.stroke();
+  ctx.restore();
+}
+
+function paintSelection(ctx: CanvasRenderingContext2D, view: Viewport, soundings: Soundings, rows: readonly number[], palette: Palette): void {
+  ctx.save();
+  ctx.fillStyle = palette.magenta;
+  ctx.beginPath();
+  eachApart(view, soundings, rows, 2, (x, y) => {
+    ctx.moveTo(x + 2.4, y);
+    ctx.arc(x, y, 2.4, 0, 2 * Math.PI);
+  });
+  ctx.fill();
+  ctx.restore();
+}

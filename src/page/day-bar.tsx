@@ -1,0 +1,38 @@
+import { screen, survey } from './state/stores.js';
+import { useStore } from './state/store.js';
+import { date } from './words/figures.js';
+import { STAGES, STAGE_TITLE, stageLines } from './words/stages.js';
+
+/** The survey's name and the stages of the day, each with one line of state. */
+export function DayBar() {
+  const summary = useStore(survey, (now) => now.summary);
+  const stage = useStore(screen, (now) => now.stage);
+  const lines = stageLines(summary);
+  const settings = summary?.settings;
+  const under = [settings?.place, settings?.invented === true ? 'invented' : '', summary?.soundings == null ? '' : date(summary.soundings.timeStartS)].filter((part) => part !== '' && part !== undefined);
+  return (
+    <header className="day">
+      <div className="day-name">
+        <strong title={settings?.name}>{settings?.name ?? 'Chart table'}</strong>
+        <span title={under.join(' · ')}>{under.join(' · ') || ' '}</span>
+      </div>
+      <nav aria-label="Stages of the day">
+        {STAGES.map((one) => {
+          const line = lines[one];
+          return (
+            <button
+              key={one}
+              type="button"
+              className={['stage', line.done ? 'done' : '', line.press ? 'press' : ''].join(' ')}
+              aria-current={one === stage ? 'page' : undefined}
+              onClick={() => screen.update((now) => ({ ...now, stage: one, tool: 'look' }))}
+            >
+              <strong>{STAGE_TITLE[one]}</strong>
+              <span>{line.text}</span>
+            </button>
+          );
+        })}
+      </nav>
+    </header>
+  );
+}

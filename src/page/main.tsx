@@ -1,0 +1,27 @@
+import '@fontsource/barlow-semi-condensed/latin-400.css';
+import '@fontsource/barlow-semi-condensed/latin-500.css';
+import '@fontsource/barlow-semi-condensed/latin-600.css';
+import '@fontsource/barlow-semi-condensed/latin-500-italic.css';
+import 'ol/ol.css';
+import 'uplot/dist/uPlot.min.css';
+import './style/tokens.css';
+import './style/table.css';
+import './style/sheet.css';
+import './style/print.css';
+import { createRoot } from 'react-dom/client';
+import { App } from './app.js';
+import { follow, refresh } from './state/actions.js';
+import { keepScreen, screen } from './state/stores.js';
+
+keepScreen(localStorage);
+const dress = () => {
+  document.documentElement.dataset['palette'] = screen.get().dusk ? 'dusk' : 'day';
+};
+dress();
+screen.watch(dress);
+
+const place = document.getElementById('table');
+if (place === null) throw new Error('index.html has no element with id "table"');
+createRoot(place).render(<App />);
+void refresh();
+follow();

@@ -1,0 +1,266 @@
+import type { LogEntry, SurveySummary } from '../../survey/summary.js';
+import { build, server } from '../state/actions.js';
+import { screen, session, survey } from '../state/stores.js';
+import { useStore } from '../state/store.js';
+import { takeFiles } from '../drop-zone.js';
+import { areaText, bytes, clock, count, fixed, lengthText, metres, percent, plural, signed } from '../words/figures.js';
+import { reasonLabel } from '../words/readout.js';
+import { nextThing, staleSteps } from '../words/stages.js';
+import { Figures, LOG_FILES, NextButton, NumberField, Sheet, TakeInButton, UndoRow, WorkState, type FigureRow } from './parts.js';
+
+/** Depths: from logs to soundings, how good they are, and what is still to do. */
+export function DepthsSheet() {
+  const summary = useStore(survey, (now) => now.summary);
+  const next = nextThing(summary);
+  if (summary === null) {
+    return (
+      <Sheet title="Depths" lead="Reading the survey…">
+        <WorkState />
+      </Sheet>
+    );
+  }
+  const rows = figureRows(summary);
+  const note = summary.notes[0];
+  return (
+    <Sheet title="Depths" lead={leadOf(summary)}>
+      <WorkState />
+      {rows.length > 0 && <Figures rows={rows} label="Figures of the soundings" />}
+      {note !== undefined && (
+        <p className="note">
+          {note}
+          {summary.notes.length > 1 && <small>{plural(summary.notes.length - 1, 'more note')} in the report.</small>}
+        </p>
+      )}
+      <NextButton title={next.title} detail={next.detail} onClick={() => act(next.action)} />
+      <div className="small-actions">
+        {next.action !== 'take-in' && <TakeInButton />}
+        {next.action !== 'build' && summary.logs.length > 0 && (
+          <button type="button" onClick={() => void build()}>
+            Build
+          </button>
+        )}
+        {summary.soundings !== null && (
+          <button type="button" onClick={() => screen.update((now) => ({ ...now, tool: now.tool === 'select' ? 'look' : 'select' }))}>
+            Set aside…
+          </button>
+        )}
+      </div>
+      <UndoRow />
+      <TakenIn />
+      {summary.soundings !== null && Object.values(summary.soundings.setAside).some((n) => n > 0) && (
+        <details>
+          <summary>Set aside</summary>
+          <table className="list">
+            <tbody>
+              {Object.entries(summary.soundings.setAside)
+                .filter(([, n]) => n > 0)
+                .sort((a, b) => b[1] - a[1])
+                .map(([name, n]) => (
+                  <tr key={name}>
+                    <th scope="row">{reasonLabel(name)}</th>
+                    <td>{count(n)}</td>
+                  </tr>
+                ))}
+            </tbody>
+          </table>
+        </details>
+      )}
+      <Corrections summary={summary} />
+      <Logs logs={summary.logs} />
+      {staleSteps(summary).length > 0 && summary.logs.length > 0 && (
+        <details>
+          <summary>Steps out of date</summary>
+          <table className="list">
+            <tbody>
+              {summary.steps
+                .filter((step) => step.state !== 'fresh')
+                .map((step) => (
+                  <tr key={step.step}>
+                    <th scope="row">{step.step}</th>
+                    <td>{step.because}</td>
+                  </tr>
+                ))}
+            </tbody>
+          </table>
+        </details>
+      )}
+    </Sheet>
+  );
+}
+
+function act(action: ReturnType<typeof nextThing>['action']): void {
+  switch (action) {
+    case 'take-in':
+      pickLogs();
+      break;
+    case 'build':
+      void build();
+      break;
+    case 'report':
+      screen.update((now) => ({ ...now, stage: 'report' }));
+      break;
+    default:
+      screen.update((now) => ({ ...now, stage: 'lines' }));
+  }
+}
+
+function pickLogs(): void {
+  const input = document.createElement('input');
+  input.type = 'file';
+  input.multiple = true;
+  input.accept = LOG_FILES;
+  input.onchange = () => takeFiles([...(input.files ?? [])]);
+  input.click();
+}
+
+function leadOf(summary: SurveySummary): string {
+  if (summary.logs.length === 0) return 'No logs yet. A log is kept byte for byte, and everything below rebuilds from it.';
+  if (summary.soundings === null) return `${plural(summary.logs.length, 'log')} taken in. Build to reduce ${summary.logs.length === 1 ? 'it' : 'them'} to soundings.`;
+  const { timeStartS, timeEndS } = summary.soundings;
+  return `From ${plural(summary.logs.length, 'log')}, ${clock(timeStartS, false)} to ${clock(timeEndS, false)} UTC. Everything below rebuilds from ${summary.logs.length === 1 ? 'it' : 'them'}.`;
+}
+
+const ORDERS = ['exclusive', 'special', '1a', '1b', '2'];
+
+function figureRows(summary: SurveySummary): FigureRow[] {
+  const { soundings, gaps, settings } = summary;
+  if (soundings === null) return [];
+  const aside = soundings.total - soundings.good;
+  const met = soundings.orderMet;
+  const share = soundings.orderShare[settings.order];
+  const reaches = met !== null && ORDERS.indexOf(met) <= ORDERS.indexOf(settings.order);
+  const rows: FigureRow[] = [
+    { label: 'Soundings', value: count(soundings.good), worth: aside === 0 ? 'none set aside' : `${percent(aside / soundings.total)} set aside` },
+    { label: 'Depth', value: `${fixed(soundings.depthMinM, 1)} – ${fixed(soundings.depthMaxM, 1)} m`, worth: `below ${settings.datum}; mean ${metres(soundings.depthMeanM)}` },
+    { label: 'Uncertainty, 95 %', value: metres(soundings.tvuMedianM, 2), worth: `median; ${metres(soundings.tvuP90M, 2)} worst tenth` },
+    {
+      label: 'Order met',
+      value: met ?? 'none',
+      worth: `THU ${metres(soundings.thuMedianM)} median${share === undefined || !Number.isFinite(share) ? '' : `; ${percent(share)} within ${settings.order}${reaches ? '' : ', aimed at'}`}`,
+    },
+  ];
+  if (soundings.crossings !== null && soundings.crossings.count > 0) {
+    rows.push({ label: 'Cross lines', value: plural(soundings.crossings.count, 'crossing'), worth: `mean ${signed(soundings.crossings.meanM, 2)} m, 95 % ${metres(soundings.crossings.p95M, 2)}` });
+  } else {
+    rows.push({ label: 'Cross lines', value: 'no crossings', worth: 'nothing checks the lines against each other' });
+  }
+  if (gaps !== null) {
+    rows.push({ label: 'Covered', value: percent(gaps.coveredShare), worth: gaps.count === 0 ? 'no gaps' : `${plural(gaps.count, 'gap')}, ${areaText(gaps.areaM2)}` });
+  }
+  rows.push({ label: 'Track', value: lengthText(soundings.trackLengthM), worth: summary.surface === null ? undefined : `surface of ${fixed(summary.surface.cellM, summary.surface.cellM < 1 ? 2 : 1)} m cells` });
+  return rows;
+}
+
+function Corrections({ summary }: { readonly summary: SurveySummary }) {
+  const { sounder, water } = summary.settings;
+  const set = (path: string) => (value: number | null) => {
+    if (value === null) return;
+    server
+      .set(path, value)
+      .then(() => session.update((now) => ({ ...now, said: `${path} is now ${value}; build to use it`, trouble: null })))
+      .catch((error: unknown) => session.update((now) => ({ ...now, trouble: error instanceof Error ? error.message : String(error) })));
+  };
+  const speed = water.soundSpeed;
+  const level = water.level;
+  const levelRange = summary.soundings === null ? undefined : `${signed(summary.soundings.waterLevelMinM, 2)} to ${signed(summary.soundings.waterLevelMaxM, 2)} m above ${summary.settings.datum}`;
+  return (
+    <details>
+      <summary>Corrections</summary>
+      <div className="fields">
+        <NumberField label="Draft" unit="m" value={sounder.draftM} min={0} max={20} step={0.01} decimals={3} onValue={set('sounder.draftM')} />
+        <NumberField label="Sound speed set" unit="m/s" value={sounder.soundSpeedSetMps} min={1300} max={1700} step={1} decimals={1} onValue={set('sounder.soundSpeedSetMps')} />
+      </div>
+      <Figures
+        label="Corrections"
+        rows={[
+          { label: 'Draft', value: metres(sounder.draftM, 2), worth: sounder.squatM === 0 ? 'no squat' : `squat ${metres(sounder.squatM, 2)}` },
+          {
+            label: 'Sound speed',
+            value: speed.kind === 'as-set' ? `as set, ${fixed(sounder.soundSpeedSetMps, 0)} m/s` : speed.kind === 'constant' ? `${fixed(speed.soundSpeedMps, 1)} m/s` : 'profile',
+            worth: speed.kind === 'as-set' ? 'nothing measured: no correction made' : speed.kind === 'constant' ? `instrument set to ${fixed(sounder.soundSpeedSetMps, 0)} m/s` : speed.file,
+          },
+          {
+            label: 'Water level',
+            value: level.kind === 'none' ? 'not reduced' : level.kind === 'constant' ? `${signed(level.levelM, 2)} m` : level.kind === 'series' ? 'gauge series' : 'tide constituents',
+            worth: level.kind === 'none' ? 'depths are below the water of the moment' : level.kind === 'constant' ? levelRange : `${level.file}${levelRange === undefined ? '' : `; ${levelRange}`}`,
+          },
+        ]}
+      />
+    </details>
+  );
+}
+
+function TakenIn() {
+  const takenIn = useStore(session, (now) => now.takenIn);
+  if (takenIn.length === 0) return null;
+  return (
+    <section className="taken-in" aria-label="Taken in">
+      {takenIn.map((one) => (
+        <div key={one.name}>
+          <strong>
+            {one.name}: {one.outcome === 'taken-in' ? 'taken in' : one.outcome === 'already-there' ? 'already there' : 'refused'}
+          </strong>
+          {one.because !== '' && <p>{one.because}</p>}
+          {one.log !== null && <LogFacts log={one.log} />}
+        </div>
+      ))}
+      <button type="button" onClick={() => session.update((now) => ({ ...now, takenIn: [] }))}>
+        Close
+      </button>
+    </section>
+  );
+}
+
+function Logs({ logs }: { readonly logs: readonly LogEntry[] }) {
+  if (logs.length === 0) return null;
+  return (
+    <details open={logs.length <= 2}>
+      <summary>{plural(logs.length, 'log')}</summary>
+      {logs.map((log) => (
+        <div className="log" key={log.sha256}>
+          <strong>{log.file}</strong>
+          <LogFacts log={log} />
+        </div>
+      ))}
+    </details>
+  );
+}
+
+function LogFacts({ log }: { readonly log: LogEntry }) {
+  const rejected = log.rejects.reduce((sum, reject) => sum + reject.count, 0);
+  const timed = Number.isFinite(log.timeStartS) && log.timeStartS !== null;
+  return (
+    <>
+      <p>
+        {bytes(log.bytes)} · {log.kind} · {timed ? `${clock(log.timeStartS)} to ${clock(log.timeEndS)}` : 'no time'} · {plural(log.fixes, 'fix', 'fixes')}, {plural(log.pings, 'ping')}
+        {rejected === 0 ? ' · nothing refused' : ''}
+      </p>
+      {rejected > 0 && (
+        <table className="list rejects">
+          <caption>
+            Not used: {count(rejected)} of {plural(log.lines, 'line')}
+          </caption>
+          <thead>
+            <tr>
+              <th scope="col">Why</th>
+              <th scope="col">How many</th>
+              <th scope="col">First at line</th>
+            </tr>
+          </thead>
+          <tbody>
+            {log.rejects.map((reject) => (
+              <tr key={reject.code}>
+                <th scope="row">{reject.reason}</th>
+                <td>{count(reject.count)}</td>
+                <td>{reject.firstLines.slice(0, 3).join(', ')}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      )}
+      {log.notes.map((note) => (
+        <p key={note}>{note}</p>
+      ))}
+    </>
+  );
+}

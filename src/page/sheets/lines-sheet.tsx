@@ -1,0 +1,176 @@
+import { useEffect, useState } from 'react';
+import { download } from '../download.js';
+import { takeFiles } from '../drop-zone.js';
+import { closeDraft, openDraft, savePlan, setDraftArea, setDraftOption, startAt } from '../state/plan.js';
+import { screen, session, survey, type PlanDraft } from '../state/stores.js';
+import { useStore } from '../state/store.js';
+import { count, duration, fixed, lengthText, percent, plural, speed } from '../words/figures.js';
+import { nextLinesThing } from '../words/stages.js';
+import { polygonAreaM2 } from '../../geo/ring.js';
+import { areaText } from '../words/figures.js';
+import { openRing } from '../state/plan.js';
+import { linesGeoJson, linesGpx, type NamedLine } from './lines-files.js';
+import { FileButton, Figures, NextButton, NumberField, Sheet, UndoRow, WorkState, type FigureRow } from './parts.js';
+
+/** Lines: the area, how to sweep it, and what that takes; planned anew as the area is dragged. */
+export function LinesSheet() {
+  const summary = useStore(survey, (now) => now.summary);
+  const frame = useStore(survey, (now) => now.frame);
+  const areaShapes = useStore(survey, (now) => now.shapes.area);
+  const loading = useStore(survey, (now) => now.loading);
+  const plan = useStore(session, (now) => now.plan);
+  const tool = useStore(screen, (now) => now.tool);
+  useEffect(() => {
+    if (summary === null || loading !== null) return;
+    if (session.get().plan?.changed !== true) closeDraft();
+    openDraft();
+  }, [summary, areaShapes, loading]);
+
+  const hasArea = (plan?.area.length ?? 0) > 0;
+  const next = nextLinesThing(summary, { hasArea, changed: plan?.changed ?? false, mainLines: plan?.planned?.plan.main.length ?? 0 });
+  const draw = () => screen.update((now) => ({ ...now, tool: now.tool === 'draw' ? 'look' : 'draw' }));
+  return (
+    <Sheet title="Lines" lead={hasArea ? 'Drag the area on the chart: the lines follow. Nothing is kept until it is saved.' : 'What is to be surveyed? Draw it on the chart, or drop a GeoJSON, KML or GPX file of it.'}>
+      <WorkState />
+      {frame === null && <Where />}
+      <div className="small-actions first">
+        <button type="button" disabled={frame === null} aria-pressed={tool === 'draw'} onClick={draw}>
+          {tool === 'draw' ? 'Stop drawing' : hasArea ? 'Draw anew' : 'Draw the area'}
+        </button>
+        {hasArea && (
+          <button type="button" aria-pressed={tool === 'edit'} onClick={() => screen.update((now) => ({ ...now, tool: now.tool === 'edit' ? 'look' : 'edit' }))}>
+            {tool === 'edit' ? 'Stop editing' : 'Edit the area'}
+          </button>
+        )}
+        <FileButton accept=".geojson,.json,.kml,.gpx" multiple={false} onFiles={takeFiles}>
+          Area from a file…
+        </FileButton>
+      </div>
+      {tool === 'draw' && <p className="hint">Click each corner; click the first again, or double-click, to close. Escape stops.</p>}
+      {tool === 'edit' && <p className="hint">Drag a corner, or drag a side to make a new one; Alt and click takes one away.</p>}
+      {plan !== null && <Options plan={plan} />}
+      {plan?.fault != null && (
+        <p className="note bad" role="alert">
+          {plan.fault}
+        </p>
+      )}
+      {plan?.planned != null && <Figures rows={planRows(plan)} label="Figures of the plan" />}
+      {plan?.planned?.plan.notes[0] !== undefined && <p className="note">{plan.planned.plan.notes[0]}</p>}
+      <NextButton
+        title={next.title}
+        detail={next.detail}
+        disabled={next.action === 'draw-area' && frame === null}
+        onClick={() => {
+          if (next.action === 'draw-area') draw();
+          else if (next.action === 'make-lines') {
+            screen.update((now) => ({ ...now, tool: 'look' }));
+            void savePlan();
+          } else screen.update((now) => ({ ...now, stage: 'depths' }));
+        }}
+      />
+      {plan?.changed === true && (
+        <div className="small-actions">
+          <button
+            type="button"
+            onClick={() => {
+              screen.update((now) => ({ ...now, tool: 'look' }));
+              closeDraft();
+              openDraft();
+            }}
+          >
+            Back to what is saved
+          </button>
+          {hasArea && (
+            <button type="button" onClick={() => setDraftArea([], true)}>
+              Clear the area
+            </button>
+          )}
+        </div>
+      )}
+      <UndoRow />
+      <LineFiles />
+    </Sheet>
+  );
+}
+
+function Where() {
+  const [lat, setLat] = useState<number | null>(null);
+  const [lon, setLon] = useState<number | null>(null);
+  return (
+    <div className="where">
+      <p className="hint">This survey has no place yet. Give one to draw at, or take in a log or an area.</p>
+      <div className="fields">
+        <NumberField label="Latitude" unit="° N" value={lat} min={-80} max={84} step={0.01} decimals={6} allowEmpty onValue={setLat} />
+        <NumberField label="Longitude" unit="° E" value={lon} min={-180} max={180} step={0.01} decimals={6} allowEmpty onValue={setLon} />
+      </div>
+      <div className="small-actions">
+        <button type="button" disabled={lat === null || lon === null} onClick={() => lat !== null && lon !== null && startAt(lat, lon)}>
+          Open the chart there
+        </button>
+      </div>
+    </div>
+  );
+}
+
+function Options({ plan }: { readonly plan: PlanDraft }) {
+  const { options } = plan;
+  const auto = plan.planned === null ? 'auto' : `auto ${fixed(plan.planned.plan.headingDeg, 0)}`;
+  return (
+    <div className="fields" role="group" aria-label="How to sweep">
+      <NumberField label="Spacing" unit="m" value={options.spacingM} min={0.5} max={5000} step={1} decimals={2} onValue={(value) => value !== null && setDraftOption('spacingM', value)} />
+      <NumberField label="Heading" unit="° true" value={options.headingDeg} min={0} max={359.9} step={1} decimals={1} allowEmpty placeholder={auto} onValue={(value) => setDraftOption('headingDeg', value)} />
+      <NumberField label="Cross lines" unit="% of main" value={options.crossShare * 100} min={0} max={100} step={1} decimals={1} onValue={(value) => value !== null && setDraftOption('crossShare', value / 100)} />
+      <NumberField label="Speed" unit="m/s" value={options.speedMps} min={0.1} max={10} step={0.1} decimals={2} onValue={(value) => value !== null && setDraftOption('speedMps', value)} />
+      <NumberField label="Run-in" unit="m" value={options.runInM} min={0} max={500} step={1} decimals={1} onValue={(value) => value !== null && setDraftOption('runInM', value)} />
+      <NumberField label="Run-out" unit="m" value={options.runOutM} min={0} max={500} step={1} decimals={1} onValue={(value) => value !== null && setDraftOption('runOutM', value)} />
+    </div>
+  );
+}
+
+function planRows(draft: PlanDraft): FigureRow[] {
+  if (draft.planned === null) return [];
+  const { plan, tookMs } = draft.planned;
+  const areaM2 = draft.area.reduce((sum, rings) => {
+    const [outer, ...holes] = rings.map(openRing);
+    return outer === undefined ? sum : sum + polygonAreaM2({ outer, holes });
+  }, 0);
+  return [
+    { label: 'Area', value: areaText(areaM2), worth: plural(draft.area.length, 'polygon') },
+    { label: 'Main lines', value: count(plan.main.length), worth: `${lengthText(plan.lengths.mainM)}, heading ${fixed(plan.headingDeg, 1)}° true` },
+    { label: 'Cross lines', value: count(plan.cross.length), worth: plan.cross.length === 0 ? 'nothing to check the main lines by' : `${lengthText(plan.lengths.crossM)}, ${percent(plan.lengths.crossShare)} of main` },
+    { label: 'Transit', value: lengthText(plan.lengths.transitM), worth: `with ${lengthText(plan.lengths.runInOutM)} of run-in and run-out` },
+    { label: 'Time', value: duration(plan.time.totalS), worth: `at ${speed(draft.options.speedMps)}; ${plural(plan.time.turns, 'turn')}, no current` },
+    { label: 'Planned in', value: `${fixed(tookMs, 0)} ms`, worth: draft.changed ? 'not saved yet' : 'as saved' },
+  ];
+}
+
+/** The lines in the folder, and the fill-in lines, as files for the boat. */
+function LineFiles() {
+  const lines = useStore(survey, (now) => now.shapes.lines);
+  const fillIn = useStore(survey, (now) => now.shapes.fillIn);
+  const frame = useStore(survey, (now) => now.frame);
+  const name = useStore(survey, (now) => now.summary?.settings.name ?? 'survey');
+  if (frame === null || (lines.length === 0 && fillIn.length === 0)) return null;
+  const named = (shapes: typeof lines, fallback: string): NamedLine[] =>
+    shapes.flatMap((shape) => shape.parts.map((vertices, k) => ({ vertices, properties: shape.properties, name: `${String(shape.properties['kind'] ?? fallback)} ${String(shape.properties['number'] ?? k + 1)}`, order: Number(shape.properties['order'] ?? k + 1) })));
+  const save = (which: NamedLine[], stem: string, kind: 'gpx' | 'geojson') =>
+    download(new Blob([kind === 'gpx' ? linesGpx(which, frame, name) : JSON.stringify(linesGeoJson(which, frame))], { type: kind === 'gpx' ? 'application/gpx+xml' : 'application/geo+json' }), `${stem}.${kind}`);
+  const row = (title: string, which: NamedLine[], stem: string) => (
+    <div className="files-row">
+      <span>{title}</span>
+      <button type="button" aria-label={`${title} as GPX`} onClick={() => save(which, stem, 'gpx')}>
+        GPX
+      </button>
+      <button type="button" aria-label={`${title} as GeoJSON`} onClick={() => save(which, stem, 'geojson')}>
+        GeoJSON
+      </button>
+    </div>
+  );
+  return (
+    <section aria-label="For the boat" className="files">
+      <h3>For the boat</h3>
+      {lines.length > 0 && row(plural(lines.length, 'line'), named(lines, 'line'), 'lines')}
+      {fillIn.length > 0 && row(plural(fillIn.length, 'fill-in line'), named(fillIn, 'fill-in'), 'fill-in')}
+    </section>
+  );
+}

@@ -1,0 +1,19 @@
+import type { Stage } from '../words/stages.js';
+import { DepthsSheet } from './depths-sheet.js';
+import { LinesSheet } from './lines-sheet.js';
+import { ReportSheet } from './report-sheet.js';
+import { UnbuiltSheet } from './unbuilt-sheet.js';
+
+/** The sheet at the chart's side: the stage at hand. */
+export function SheetFor({ stage }: { readonly stage: Stage }) {
+  switch (stage) {
+    case 'lines':
+      return <LinesSheet />;
+    case 'depths':
+      return <DepthsSheet />;
+    case 'report':
+      return <ReportSheet />;
+    default:
+      return <UnbuiltSheet stage={stage} />;
+  }
+}

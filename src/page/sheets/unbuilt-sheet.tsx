@@ -1,0 +1,37 @@
+import { STAGE_TITLE, type Stage } from '../words/stages.js';
+import { Sheet, WorkState } from './parts.js';
+
+const MEANWHILE: Readonly<Record<'boat' | 'rehearse' | 'watch' | 'imagery' | 'finds', { readonly what: string; readonly meanwhile: string }>> = {
+  boat: {
+    what: 'Will turn the logs of sea trials into a boat card: speed, turning, energy, each with its uncertainty.',
+    meanwhile: 'Meanwhile set the speed you have measured at Lines; times are length over that speed, without current.',
+  },
+  rehearse: {
+    what: 'Will run a sortie in fast time against tide, wind, battery and radio link, and say go or no.',
+    meanwhile: 'Meanwhile judge the time and length given at Lines against your battery by hand, with a reserve, and keep the boat in sight.',
+  },
+  watch: {
+    what: 'Will show the boat while it runs: position, cross-track error, battery, link.',
+    meanwhile: 'Meanwhile use the software your autopilot came with; the lines can be saved as GPX at Lines.',
+  },
+  imagery: {
+    what: 'Will read side-scan records, track the bottom and lay a mosaic under the chart.',
+    meanwhile: 'Meanwhile keep the records as they are beside the survey folder: nothing here reads them yet.',
+  },
+  finds: {
+    what: 'Will list what was located on the bottom, with its place, its size and how sure that is.',
+    meanwhile: 'Meanwhile a shoal that stands out shows in the soundings: the shoalest of each part of the chart is always printed.',
+  },
+};
+
+/** A stage that is not built yet says so, and what to use until it is. */
+export function UnbuiltSheet({ stage }: { readonly stage: Stage }) {
+  const text = MEANWHILE[stage as keyof typeof MEANWHILE];
+  return (
+    <Sheet title={STAGE_TITLE[stage]} lead="Not built yet.">
+      <WorkState />
+      <p>{text.what}</p>
+      <p className="note">{text.meanwhile}</p>
+    </Sheet>
+  );
+}

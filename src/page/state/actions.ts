@@ -1,0 +1,297 @@
+import KDBush from 'kdbush';
+import type { Decision, JobState, JournalEntry, SurveySummary } from '../../server/api.js';
+import { createFrame, type FrameSetting } from '../../geo/frame.js';
+import { reasonCode, type Soundings } from '../../depths/soundings.js';
+import { recordRanges } from '../select/record-ranges.js';
+import { isAbort, startWorker } from '../work/call.js';
+import { count, plural } from '../words/figures.js';
+import { ServerClient } from './server-client.js';
+import { SHAPE_FILES, hover, session, survey, type ShapeFile, type SurveyState } from './stores.js';
+
+export const server = new ServerClient();
+export const soundingsWorker = startWorker('soundings');
+export const surfaceWorker = startWorker('surface');
+export const linesWorker = startWorker('lines');
+
+const BY_HAND = reasonCode('by-hand');
+
+function plain(error: unknown): string {
+  return error instanceof Error ? error.message : String(error);
+}
+
+function trouble(error: unknown): void {
+  if (!isAbort(error)) session.update((now) => ({ ...now, trouble: plain(error) }));
+}
+
+function say(said: string): void {
+  session.update((now) => ({ ...now, said, trouble: null }));
+}
+
+/** A file's version as far as the summary tells: what was built last, so that nothing is fetched twice. */
+let loadedKey = '';
+let refreshing: AbortController | null = null;
+
+/** Fetches the state, and the files that changed since. A later call takes the place of one still under way. */
+export async function refresh(): Promise<void> {
+  refreshing?.abort();
+  const stop = new AbortController();
+  refreshing = stop;
+  const { signal } = stop;
+  try {
+    const state = await server.state(signal);
+    if (signal.aborted) return;
+    const { summary, journal, jobs } = state;
+    const setting: FrameSetting | null = summary.frame === null ? null : { kind: 'utm', zone: summary.frame.zone, hemisphere: summary.frame.hemisphere };
+    const before = survey.get();
+    const frame = setting === null ? (before.startPlace === null ? null : before.frame) : before.frame?.epsg === summary.frame?.epsg && before.frame !== null ? before.frame : createFrame(setting);
+    survey.set({ ...before, server: state, summary, journal, frame, error: null, loading: frame === null ? null : before.loading });
+    session.update((now) => ({ ...now, jobs }));
+    await loadFiles(setting, summary, signal);
+  } catch (error) {
+    if (signal.aborted || isAbort(error)) return;
+    survey.update((now) => ({ ...now, error: plain(error), loading: null }));
+  }
+}
+
+/** The version of each file, `none` where it is not there; a file the summary says was never made is not asked for. */
+async function versionsOf(paths: readonly string[], summary: SurveySummary, signal: AbortSignal): Promise<string[]> {
+  const never = new Set<string>([
+    ...(summary.soundings === null ? ['derived/soundings.parquet'] : []),
+    ...(summary.surface === null ? ['derived/surface/surface.tif'] : []),
+    ...(summary.contours === null ? [SHAPE_FILES.contours] : []),
+    ...(summary.gaps === null ? [SHAPE_FILES.gaps, SHAPE_FILES.fillIn] : []),
+    ...(summary.area === null ? [SHAPE_FILES.area] : []),
+    ...(summary.lines === null ? [SHAPE_FILES.lines] : []),
+  ]);
+  return Promise.all(
+    paths.map(async (path) => {
+      if (never.has(path)) return 'none';
+      const answer = await fetch(`/files/${path}`, { method: 'HEAD', signal, cache: 'no-store' });
+      if (answer.status === 404) return 'none';
+      return answer.headers.get('etag') ?? `unknown ${performance.now()}`;
+    }),
+  );
+}
+
+async function loadFiles(setting: FrameSetting | null, summary: SurveySummary, signal: AbortSignal): Promise<void> {
+  if (setting === null) return;
+  const shapeNames = Object.keys(SHAPE_FILES) as ShapeFile[];
+  const paths = ['derived/soundings.parquet', 'derived/surface/surface.tif', ...shapeNames.map((name) => SHAPE_FILES[name])];
+  const versions = await versionsOf(paths, summary, signal);
+  const key = [`${setting.zone}${setting.hemisphere}`, ...versions].join('|');
+  if (key === loadedKey) {
+    survey.update((now) => ({ ...now, loading: null }));
+    return;
+  }
+  const before = loadedKey.split('|');
+  const changed = (at: number) => before[0] !== `${setting.zone}${setting.hemisphere}` || before[at + 1] !== versions[at];
+  const keep = (change: Partial<SurveyState>) => {
+    if (!signal.aborted) survey.update((now) => ({ ...now, ...change }));
+  };
+  const work: Promise<void>[] = [];
+  shapeNames.forEach((name, i) => {
+    if (!changed(i + 2)) return;
+    work.push(
+      (versions[i + 2] === 'none' ? Promise.resolve(null) : linesWorker.call('loadShapes', { url: `/files/${SHAPE_FILES[name]}`, frame: setting }, { signal })).then((loaded) => {
+        if (!signal.aborted) survey.update((now) => ({ ...now, shapes: { ...now.shapes, [name]: loaded?.shapes ?? [] } }));
+      }),
+    );
+  });
+  if (changed(1)) {
+    work.push((versions[1] === 'none' ? Promise.resolve(null) : surfaceWorker.call('loadSurface', { url: '/files/derived/surface/surface.tif' }, { signal })).then((surface) => keep({ surface })));
+  }
+  if (changed(0)) {
+    work.push(
+      (versions[0] === 'none' ? Promise.resolve(null) : soundingsWorker.call('loadSoundings', { url: '/files/derived/soundings.parquet' }, { signal })).then((loaded) => {
+        if (signal.aborted) return;
+        hover.set({ row: -1, from: 'chart' });
+        session.update((now) => ({ ...now, selection: [] }));
+        const index = loaded === null || loaded.soundings.n === 0 ? null : KDBush.from(loaded.index);
+        survey.update((now) => ({ ...now, soundings: loaded?.soundings ?? null, index, reasonVersion: now.reasonVersion + 1 }));
+      }),
+    );
+  }
+  const results = await Promise.allSettled(work);
+  if (signal.aborted) return;
+  const failed = results.find((result) => result.status === 'rejected');
+  if (failed === undefined) loadedKey = key;
+  survey.update((now) => ({ ...now, loading: null, error: failed === undefined ? null : plain(failed.reason) }));
+}
+
+/** Starts to listen; returns how to stop. */
+export function follow(): () => void {
+  return server.listen({
+    job: (job) => onJob(job),
+    state: () => void refresh(),
+    link: (up) => {
+      const was = survey.get().linkUp;
+      if (was !== up) survey.update((now) => ({ ...now, linkUp: up }));
+      if (up && !was) void refresh();
+    },
+  });
+}
+
+const takeIns = new Set<string>();
+
+function onJob(job: JobState): void {
+  session.update((now) => ({ ...now, jobs: [...now.jobs.filter((other) => other.id !== job.id), job] }));
+  if (job.state === 'failed') session.update((now) => ({ ...now, trouble: [job.error.message, job.error.fix].filter(Boolean).join('; ') }));
+  if (job.state === 'done' && job.result.verb === 'take-in') {
+    const { takenIn } = job.result;
+    session.update((now) => ({ ...now, takenIn }));
+    say(takenIn.map((one) => `${one.name}: ${one.outcome === 'taken-in' ? 'taken in' : one.because}`).join('; '));
+    if (takeIns.delete(job.id) && takenIn.some((one) => one.outcome === 'taken-in')) void build();
+  }
+  if (job.state === 'done' && job.result.verb === 'build') say('the survey is built');
+}
+
+/** The job at hand, if there is one. */
+export function runningJob(jobs: readonly JobState[]): JobState | null {
+  return jobs.find((job) => job.state === 'running') ?? jobs.find((job) => job.state === 'queued') ?? null;
+}
+
+export async function build(): Promise<void> {
+  try {
+    const running = session.get().jobs.filter((job) => job.verb === 'build' && (job.state === 'queued' || job.state === 'running'));
+    for (const job of running) await server.cancelJob(job.id);
+    await server.startJob('build');
+    session.update((now) => ({ ...now, trouble: null }));
+  } catch (error) {
+    trouble(error);
+  }
+}
+
+export async function makeLines(): Promise<void> {
+  try {
+    await server.startJob('lines');
+  } catch (error) {
+    trouble(error);
+  }
+}
+
+export async function cancel(job: JobState): Promise<void> {
+  try {
+    await server.cancelJob(job.id);
+    say('stopped; nothing that was finished before is lost');
+  } catch (error) {
+    trouble(error);
+  }
+}
+
+let upload: AbortController | null = null;
+
+/** Sends logs one after the other; each is taken in as it arrives, and the survey is built after the last. */
+export async function takeIn(files: readonly File[]): Promise<void> {
+  for (const file of files) {
+    upload = new AbortController();
+    session.update((now) => ({ ...now, upload: { name: file.name, done: 0 }, trouble: null, takenIn: [] }));
+    try {
+      const { id } = await server.takeIn(file, (done) => session.update((now) => ({ ...now, upload: { name: file.name, done } })), upload.signal);
+      takeIns.add(id);
+    } catch (error) {
+      trouble(error);
+      break;
+    } finally {
+      session.update((now) => ({ ...now, upload: null }));
+    }
+  }
+}
+
+export function cancelUpload(): void {
+  upload?.abort();
+}
+
+let rebuildTimer: ReturnType<typeof setTimeout> | undefined;
+
+/** Builds once the user has stopped deciding for a moment. */
+function buildSoon(): void {
+  clearTimeout(rebuildTimer);
+  rebuildTimer = setTimeout(() => void build(), 900);
+}
+
+/** Shows a change of reasons at once; the build that follows brings the folder's own. */
+function showReasons(change: (soundings: Soundings) => void): void {
+  const { soundings } = survey.get();
+  if (soundings === null) return;
+  change(soundings);
+  survey.update((now) => ({ ...now, reasonVersion: now.reasonVersion + 1 }));
+}
+
+/** Sets soundings aside by hand, or restores them. */
+export async function decide(kind: 'set-aside' | 'restore', rows: readonly number[]): Promise<void> {
+  const { soundings, summary } = survey.get();
+  if (soundings === null || summary === null) return;
+  const fitting = rows.filter((row) => (kind === 'set-aside' ? soundings.reason[row] === 0 : soundings.reason[row] !== 0));
+  if (fitting.length === 0) {
+    say(kind === 'set-aside' ? 'none of these is a good sounding' : 'none of these is set aside');
+    return;
+  }
+  try {
+    const decision: Decision = { kind, soundings: recordRanges(soundings, fitting, summary.logs.map((log) => log.sha256.slice(0, 16))) };
+    await server.decide(decision);
+    showReasons((columns) => {
+      for (const row of fitting) columns.reason[row] = kind === 'set-aside' ? BY_HAND : 0;
+    });
+    session.update((now) => ({ ...now, selection: [] }));
+    say(`${plural(fitting.length, 'sounding')} ${kind === 'set-aside' ? 'set aside' : 'restored'}`);
+    buildSoon();
+  } catch (error) {
+    trouble(error);
+  }
+}
+
+/** What stands in the journal and what can be redone: undo and redo entries name the entry they are about. */
+export function standing(journal: readonly JournalEntry[]): { readonly last: JournalEntry | null; readonly redoable: JournalEntry | null } {
+  const byNumber = new Map(journal.map((entry) => [entry.number, entry]));
+  const done: JournalEntry[] = [];
+  const undone: JournalEntry[] = [];
+  for (const entry of journal) {
+    if (entry.kind === 'undo') {
+      const at = done.findIndex((one) => one.number === entry.entry);
+      const target = byNumber.get(entry.entry);
+      if (at >= 0) done.splice(at, 1);
+      if (target !== undefined) undone.push(target);
+    } else if (entry.kind === 'redo') {
+      const at = undone.findIndex((one) => one.number === entry.entry);
+      const target = byNumber.get(entry.entry);
+      if (at >= 0) undone.splice(at, 1);
+      if (target !== undefined) done.push(target);
+    } else {
+      done.push(entry);
+      undone.length = 0;
+    }
+  }
+  return { last: done[done.length - 1] ?? null, redoable: undone[undone.length - 1] ?? null };
+}
+
+/** What a decision was, in a few words. */
+export function entryWords(entry: JournalEntry): string {
+  switch (entry.kind) {
+    case 'set-aside':
+    case 'restore': {
+      const ranges = entry.soundings.length;
+      return `${entry.kind === 'set-aside' ? 'set aside' : 'restored'} ${ranges === 1 ? 'one run of soundings' : `${count(ranges)} runs of soundings`}`;
+    }
+    case 'settings':
+      return `${entry.path} from ${JSON.stringify(entry.from)} to ${JSON.stringify(entry.to)}`;
+    case 'file':
+      return `${entry.path} changed`;
+    default:
+      return entry.kind;
+  }
+}
+
+export async function undo(redo = false): Promise<void> {
+  try {
+    const { entry } = redo ? await server.redo() : await server.undo();
+    if (entry === null) {
+      say(redo ? 'nothing to redo' : 'nothing to undo');
+      return;
+    }
+    await refresh();
+    say(redo ? 'redone' : 'undone');
+    buildSoon();
+  } catch (error) {
+    trouble(error);
+  }
+}

@@ -1,0 +1,211 @@
+import type { Feature, FeatureCollection, Polygon as GeoJsonPolygon } from 'geojson';
+import { createFrame, frameSettingFor, type Frame } from '../../geo/frame.js';
+import { orientedPolygon } from '../../geo/ring.js';
+import type { Polygon } from '../../geo/shapes.js';
+import { shapesInFrame } from '../work/read-shapes.js';
+import { isAbort } from '../work/call.js';
+import type { PlanRequest } from '../work/messages.js';
+import { linesWorker, makeLines, server } from './actions.js';
+import { session, survey, type PlanDraft, type PlanOptions } from './stores.js';
+
+const FALLBACK: PlanOptions = { spacingM: 20, headingDeg: null, crossShare: 0.05, runInM: 5, runOutM: 5, speedMps: 1.5 };
+
+/** The plan as the folder has it, ready to be changed. */
+export function openDraft(): PlanDraft {
+  const now = session.get().plan;
+  if (now !== null) return now;
+  const { shapes, summary } = survey.get();
+  const set = summary?.settings.lines;
+  const draft: PlanDraft = {
+    area: shapes.area.filter((shape) => shape.kind === 'polygon').map((shape) => shape.parts),
+    options: set === undefined ? FALLBACK : { spacingM: set.spacingM, headingDeg: set.headingDeg, crossShare: set.crossShare, runInM: set.runInM, runOutM: set.runOutM, speedMps: set.speedMps },
+    planned: null,
+    changed: false,
+    fault: null,
+  };
+  session.update((state) => ({ ...state, plan: draft }));
+  if (draft.area.length > 0) void replan('full');
+  return draft;
+}
+
+/** Drops what was not saved. */
+export function closeDraft(): void {
+  session.update((now) => ({ ...now, plan: null }));
+}
+
+function change(part: Partial<PlanDraft>): void {
+  session.update((now) => (now.plan === null ? now : { ...now, plan: { ...now.plan, ...part } }));
+}
+
+export function setDraftArea(area: PlanDraft['area'], settled: boolean): void {
+  openDraft();
+  change({ area, changed: true });
+  void replan(settled ? 'full' : 'drag');
+}
+
+export function setDraftOption<K extends keyof PlanOptions>(key: K, value: PlanOptions[K]): void {
+  const draft = openDraft();
+  change({ options: { ...draft.options, [key]: value }, changed: true });
+  void replan('full');
+}
+
+let busy = false;
+let wanted: 'drag' | 'full' | null = null;
+
+/** Plans the lines of the draft in the worker; while one plan is made, only the latest wish waits. */
+async function replan(effort: 'drag' | 'full'): Promise<void> {
+  wanted = effort;
+  if (busy) return;
+  busy = true;
+  try {
+    while (wanted !== null) {
+      const now: 'drag' | 'full' = wanted;
+      wanted = null;
+      const draft = session.get().plan;
+      const request = draft === null ? null : planRequest(draft, now);
+      if (request === null) {
+        change({ planned: null, fault: null });
+        continue;
+      }
+      try {
+        const planned = await linesWorker.call('planLines', request);
+        change({ planned, fault: null });
+      } catch (error) {
+        if (!isAbort(error)) change({ planned: null, fault: error instanceof Error ? error.message : String(error) });
+      }
+    }
+  } finally {
+    busy = false;
+  }
+}
+
+/** A ring as pure rooms want it: without the first vertex repeated at its end. */
+export function openRing(ring: Float64Array): Float64Array {
+  const n = ring.length;
+  return n >= 4 && ring[0] === ring[n - 2] && ring[1] === ring[n - 1] ? ring.slice(0, n - 2) : ring;
+}
+
+function polygonOf(rings: readonly Float64Array[]): Polygon | null {
+  const [outer, ...holes] = rings.map(openRing);
+  return outer === undefined || outer.length < 6 ? null : orientedPolygon({ outer, holes });
+}
+
+function planRequest(draft: PlanDraft, effort: 'drag' | 'full'): PlanRequest | null {
+  const { frame, shapes, summary } = survey.get();
+  const area = draft.area.map(polygonOf).filter((polygon) => polygon !== null);
+  if (frame === null || area.length === 0) return null;
+  const set = summary?.settings.lines;
+  return {
+    frame: frame.setting,
+    area,
+    keepouts: shapes.keepouts.filter((shape) => shape.kind === 'polygon').map((shape) => polygonOf(shape.parts)).filter((polygon) => polygon !== null),
+    options: { ...draft.options, minLengthM: set?.minLengthM ?? 5, insetM: set?.insetM ?? 0, effort },
+  };
+}
+
+/** The draft's area as GeoJSON in WGS 84. */
+export function areaGeoJson(area: PlanDraft['area'], frame: Frame): FeatureCollection<GeoJsonPolygon> {
+  return {
+    type: 'FeatureCollection',
+    features: area.map((rings): Feature<GeoJsonPolygon> => ({
+      type: 'Feature',
+      properties: {},
+      geometry: { type: 'Polygon', coordinates: rings.map((ring) => closed(lonLat(ring, frame))) },
+    })),
+  };
+}
+
+/** Vertices in WGS 84, to a tenth of a millimetre on the ground. */
+export function lonLat(line: Float64Array, frame: Frame): [number, number][] {
+  const out: [number, number][] = [];
+  for (let i = 0; i + 1 < line.length; i += 2) {
+    const [latDeg, lonDeg] = frame.toGeographic(line[i] as number, line[i + 1] as number);
+    out.push([Number(lonDeg.toFixed(9)), Number(latDeg.toFixed(9))]);
+  }
+  return out;
+}
+
+function closed(positions: [number, number][]): [number, number][] {
+  const first = positions[0];
+  const last = positions[positions.length - 1];
+  if (first === undefined || last === undefined || (first[0] === last[0] && first[1] === last[1])) return positions;
+  return [...positions, first];
+}
+
+/** Saves area and settings to the folder and has the folder's own step make the lines. */
+export async function savePlan(): Promise<void> {
+  const draft = session.get().plan;
+  const { frame, summary } = survey.get();
+  if (draft === null || frame === null || draft.area.length === 0) return;
+  try {
+    await server.writePlan('area', JSON.stringify(areaGeoJson(draft.area, frame)));
+    const set = summary?.settings.lines;
+    for (const key of Object.keys(draft.options) as (keyof PlanOptions)[]) {
+      if (set?.[key] !== draft.options[key]) await server.set(`lines.${key}`, draft.options[key]);
+    }
+    change({ changed: false });
+    session.update((now) => ({ ...now, said: 'plan saved', trouble: null }));
+    await makeLines();
+  } catch (error) {
+    if (!isAbort(error)) session.update((now) => ({ ...now, trouble: error instanceof Error ? error.message : String(error) }));
+  }
+}
+
+/** Opens an empty chart at a place, for a survey that has none yet. */
+export function startAt(latDeg: number, lonDeg: number): void {
+  if (survey.get().frame !== null) return;
+  survey.update((now) => ({ ...now, frame: createFrame(frameSettingFor(latDeg, lonDeg)), startPlace: { latDeg, lonDeg } }));
+}
+
+/** Reads an area from a GeoJSON, KML or GPX file of the user's. Closed lines count as areas. */
+export async function readAreaFile(file: File): Promise<void> {
+  try {
+    const text = await file.text();
+    const collection = await areaFeatures(file.name, text);
+    const first = firstPosition(collection);
+    if (first === null) throw new Error(`${file.name}: expected at least one polygon or closed line, found none; draw the area on the chart instead`);
+    startAt(first[1], first[0]);
+    const { frame } = survey.get();
+    if (frame === null) return;
+    const shapes = shapesInFrame(collection, frame);
+    const area = shapes
+      .filter((shape) => shape.kind === 'polygon' || isClosed(shape.parts[0]))
+      .map((shape) => shape.parts);
+    if (area.length === 0) throw new Error(`${file.name}: expected at least one polygon or closed line, found ${shapes.length} open ${shapes.length === 1 ? 'line' : 'lines'}; close it, or draw the area on the chart`);
+    openDraft();
+    setDraftArea(area, true);
+    session.update((now) => ({ ...now, trouble: null, said: `area read from ${file.name}` }));
+  } catch (error) {
+    session.update((now) => ({ ...now, trouble: error instanceof Error ? error.message : String(error) }));
+  }
+}
+
+function isClosed(line: Float64Array | undefined): boolean {
+  if (line === undefined || line.length < 8) return false;
+  return Math.hypot((line[0] as number) - (line[line.length - 2] as number), (line[1] as number) - (line[line.length - 1] as number)) < 1;
+}
+
+function firstPosition(collection: FeatureCollection): readonly [number, number] | null {
+  const text = JSON.stringify(collection.features.map((feature) => (feature.geometry as { coordinates?: unknown } | null)?.coordinates ?? null));
+  const found = /\[(-?[\d.eE+-]+),(-?[\d.eE+-]+)/.exec(text);
+  return found === null ? null : [Number(found[1]), Number(found[2])];
+}
+
+async function areaFeatures(name: string, text: string): Promise<FeatureCollection> {
+  const kind = name.toLowerCase().replace(/^.*\./, '');
+  if (kind === 'kml' || kind === 'gpx') {
+    const [{ default: GeoJSON }, { default: Reader }] = await Promise.all([import('ol/format/GeoJSON.js'), kind === 'kml' ? import('ol/format/KML.js') : import('ol/format/GPX.js')]);
+    const features = new Reader().readFeatures(text);
+    return new GeoJSON().writeFeaturesObject(features) as FeatureCollection;
+  }
+  let parsed: unknown;
+  try {
+    parsed = JSON.parse(text);
+  } catch {
+    throw new Error(`${name}: expected GeoJSON, KML or GPX, found neither; an area can also be drawn on the chart`);
+  }
+  const shape = parsed as { type?: string };
+  if (shape.type === 'FeatureCollection') return parsed as FeatureCollection;
+  if (shape.type === 'Feature') return { type: 'FeatureCollection', features: [parsed as Feature] };
+  return { type: 'FeatureCollection', features: [{ type: 'Feature', properties: {}, geometry: parsed as GeoJsonPolygon }] };
+}

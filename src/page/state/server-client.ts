@@ -1,0 +1,116 @@
+import type { ApiError, Decision, ErrorBody, JobStarted, JobState, JournalEntry, ServerState, StateChanged, UndoResult } from '../../server/api.js';
+
+const TOKEN_HEADER = 'x-tallow-token' satisfies typeof import('../../server/api.js').TOKEN_HEADER;
+
+/** What the server refused, in its own plain words. */
+export class ServerRefusal extends Error {
+  override readonly name = 'ServerRefusal';
+  constructor(
+    readonly status: number,
+    readonly body: ErrorBody,
+  ) {
+    super([body.message, body.expected === undefined ? '' : `expected ${body.expected}`, body.found === undefined ? '' : `found ${body.found}`, body.fix ?? ''].filter((part) => part !== '').join('; '));
+  }
+}
+
+/** The page's side of the server: one method a request. All reject with ServerRefusal or a plain "no answer" Error. */
+export class ServerClient {
+  #token = '';
+
+  async state(signal?: AbortSignal): Promise<ServerState> {
+    const state = (await this.#ask('GET', '/api/state', undefined, signal)) as ServerState;
+    this.#token = state.token;
+    return state;
+  }
+
+  startJob(verb: 'build' | 'lines'): Promise<JobStarted> {
+    return this.#ask('POST', '/api/jobs', { verb }) as Promise<JobStarted>;
+  }
+
+  cancelJob(id: string): Promise<JobState> {
+    return this.#ask('DELETE', `/api/jobs/${encodeURIComponent(id)}`) as Promise<JobState>;
+  }
+
+  decide(decision: Decision): Promise<JournalEntry> {
+    return this.#ask('POST', '/api/decisions', decision) as Promise<JournalEntry>;
+  }
+
+  undo(): Promise<UndoResult> {
+    return this.#ask('POST', '/api/undo', {}) as Promise<UndoResult>;
+  }
+
+  redo(): Promise<UndoResult> {
+    return this.#ask('POST', '/api/redo', {}) as Promise<UndoResult>;
+  }
+
+  async writePlan(file: 'area' | 'keepouts' | 'shore', geojson: string): Promise<void> {
+    await this.#ask('PUT', `/api/plan/${file}`, geojson);
+  }
+
+  async set(path: string, value: unknown): Promise<void> {
+    await this.#ask('PUT', '/api/settings', { path, value });
+  }
+
+  /** Sends a log's bytes; tells how much has gone [0..1]. */
+  takeIn(file: File, onProgress: (done: number) => void, signal: AbortSignal): Promise<JobStarted> {
+    return new Promise((resolve, reject) => {
+      const request = new XMLHttpRequest();
+      request.open('POST', `/api/take-in?name=${encodeURIComponent(file.name)}`);
+      request.setRequestHeader(TOKEN_HEADER, this.#token);
+      request.setRequestHeader('content-type', 'application/octet-stream');
+      request.upload.onprogress = (event) => onProgress(event.total > 0 ? event.loaded / event.total : 0);
+      request.onload = () => {
+        const body = parseJson(request.responseText);
+        if (request.status < 400) resolve(body as JobStarted);
+        else reject(refusal(request.status, body));
+      };
+      request.onerror = () => reject(noAnswer());
+      request.onabort = () => reject(new DOMException('stopped', 'AbortError'));
+      signal.addEventListener('abort', () => request.abort());
+      request.send(file);
+    });
+  }
+
+  /** Listens to what happens in the folder; returns how to stop. The browser reconnects by itself. */
+  listen(on: { job(job: JobState): void; state(changed: StateChanged): void; link(up: boolean): void }): () => void {
+    const events = new EventSource('/api/events');
+    events.addEventListener('job', (event) => on.job(JSON.parse((event as MessageEvent<string>).data) as JobState));
+    events.addEventListener('state', (event) => on.state(JSON.parse((event as MessageEvent<string>).data) as StateChanged));
+    events.onopen = () => on.link(true);
+    events.onerror = () => on.link(false);
+    return () => events.close();
+  }
+
+  async #ask(method: string, url: string, body?: unknown, signal?: AbortSignal): Promise<unknown> {
+    const headers: Record<string, string> = {};
+    if (method !== 'GET') headers[TOKEN_HEADER] = this.#token;
+    if (body !== undefined) headers['content-type'] = 'application/json';
+    let response: Response;
+    try {
+      response = await fetch(url, { method, headers, ...(body === undefined ? {} : { body: typeof body === 'string' ? body : JSON.stringify(body) }), ...(signal === undefined ? {} : { signal }) });
+    } catch (error) {
+      if (signal?.aborted) throw error;
+      throw noAnswer();
+    }
+    const parsed = parseJson(await response.text());
+    if (!response.ok) throw refusal(response.status, parsed);
+    return parsed;
+  }
+}
+
+function parseJson(text: string): unknown {
+  try {
+    return JSON.parse(text) as unknown;
+  } catch {
+    return null;
+  }
+}
+
+function refusal(status: number, body: unknown): ServerRefusal {
+  const error = (body as Partial<ApiError> | null)?.error;
+  return new ServerRefusal(status, error ?? { message: `the server answered ${status} without a reason` });
+}
+
+function noAnswer(): Error {
+  return new Error('no answer from the survey server; is the program that opened this page still running?');
+}

@@ -1,0 +1,101 @@
+import type { SurveySummary } from '../../survey/summary.js';
+import { count, duration, fixed, lengthText, plural } from './figures.js';
+
+export const STAGES = ['boat', 'lines', 'rehearse', 'watch', 'depths', 'imagery', 'finds', 'report'] as const;
+export type Stage = (typeof STAGES)[number];
+
+export const STAGE_TITLE: Readonly<Record<Stage, string>> = {
+  boat: 'Boat',
+  lines: 'Lines',
+  rehearse: 'Rehearse',
+  watch: 'Watch',
+  depths: 'Depths',
+  imagery: 'Imagery',
+  finds: 'Finds',
+  report: 'Report',
+};
+
+/** How a stage stands, in one short line. `done` has a bar under it; `press` is said in the accent. */
+export interface StageLine {
+  readonly text: string;
+  readonly done: boolean;
+  readonly press: boolean;
+}
+
+/** One line of state for every stage, from what the folder holds. */
+export function stageLines(summary: SurveySummary | null): Readonly<Record<Stage, StageLine>> {
+  const unbuilt: StageLine = { text: 'not built yet', done: false, press: false };
+  const lines: Record<Stage, StageLine> = {
+    boat: unbuilt,
+    lines: { text: 'no area', done: false, press: false },
+    rehearse: unbuilt,
+    watch: unbuilt,
+    depths: { text: 'no logs', done: false, press: false },
+    imagery: unbuilt,
+    finds: unbuilt,
+    report: { text: '–', done: false, press: false },
+  };
+  if (summary === null) return lines;
+  if (summary.lines !== null) {
+    lines.lines = { text: summary.lines.cross > 0 ? `${summary.lines.main} + ${summary.lines.cross} cross` : plural(summary.lines.main, 'line'), done: true, press: false };
+  } else if (summary.area !== null) {
+    lines.lines = { text: 'area, no lines', done: false, press: true };
+  }
+  const stale = staleSteps(summary);
+  if (summary.logs.length > 0 && stale.length > 0) {
+    lines.depths = { text: summary.soundings === null ? 'to build' : 'to rebuild', done: summary.soundings !== null, press: true };
+  } else if (summary.gaps !== null && summary.gaps.count > 0) {
+    lines.depths = { text: `${plural(summary.gaps.count, 'gap')} left`, done: true, press: true };
+  } else if (summary.soundings !== null) {
+    lines.depths = summary.gaps === null ? { text: `${count(summary.soundings.good)} good`, done: true, press: false } : { text: 'no gaps', done: true, press: false };
+  }
+  if (summary.products.length > 0) {
+    lines.report = stale.length > 0 ? { text: 'out of date', done: true, press: false } : { text: plural(summary.products.length, 'file'), done: true, press: false };
+  }
+  return lines;
+}
+
+/** The steps that a build would run; the lines are planned on their own. */
+export function staleSteps(summary: SurveySummary): readonly string[] {
+  return summary.steps.filter((step) => step.state !== 'fresh' && step.step !== 'lines').map((step) => step.step);
+}
+
+export type NextAction = 'take-in' | 'draw-area' | 'make-lines' | 'build' | 'fill-in' | 'report';
+
+export interface NextThing {
+  readonly action: NextAction;
+  readonly title: string;
+  readonly detail: string;
+}
+
+/** The one thing to do next at the Depths stage. */
+export function nextThing(summary: SurveySummary | null): NextThing {
+  if (summary === null || summary.logs.length === 0) {
+    return { action: 'take-in', title: 'Take in a log', detail: 'NMEA 0183 or CSV, as the boat wrote it' };
+  }
+  const stale = staleSteps(summary);
+  if (stale.length > 0) {
+    return { action: 'build', title: 'Build', detail: summary.soundings === null ? `${plural(summary.logs.length, 'log')} taken in, not yet reduced` : `${plural(stale.length, 'step')} out of date` };
+  }
+  if (summary.soundings === null) return { action: 'take-in', title: 'Take in a log', detail: 'the logs so far hold no sounding with a position' };
+  if (summary.area === null) return { action: 'draw-area', title: 'Draw the area', detail: 'so that gaps can be told from what was never asked for' };
+  if (summary.gaps !== null && summary.gaps.count > 0 && summary.gaps.fillLines > 0) {
+    const many = summary.gaps.fillLines;
+    const seconds = summary.gaps.fillLengthM / summary.settings.lines.speedMps;
+    return {
+      action: 'fill-in',
+      title: many === 1 ? 'Plan the fill-in line' : 'Plan the fill-in lines',
+      detail: `${plural(many, 'line')}, ${lengthText(summary.gaps.fillLengthM)}, ${duration(seconds)} at ${fixed(summary.settings.lines.speedMps, 1)} m/s`,
+    };
+  }
+  return { action: 'report', title: 'Hand over', detail: summary.products.length > 0 ? plural(summary.products.length, 'product') : 'the report and the products' };
+}
+
+/** The one thing to do next at the Lines stage. */
+export function nextLinesThing(summary: SurveySummary | null, draft: { readonly hasArea: boolean; readonly changed: boolean; readonly mainLines: number }): NextThing {
+  if (!draft.hasArea) return { action: 'draw-area', title: 'Draw the area', detail: 'click its corners on the chart, or drop a file of it here' };
+  if (draft.changed || summary?.lines === null) {
+    return { action: 'make-lines', title: 'Save the plan', detail: `area and ${plural(draft.mainLines, 'main line')} to the survey folder` };
+  }
+  return { action: 'take-in', title: 'Take in a log', detail: 'when the boat is back' };
+}

@@ -1,0 +1,82 @@
+import type { Polygon } from '../../geo/shapes.js';
+import type { LineOptions, LinePlan } from '../../lines/line-plan.js';
+import type { FrameSetting } from '../../geo/frame.js';
+import type { TintColours } from '../chart/tint.js';
+import type { Soundings } from '../../depths/soundings.js';
+
+/** Every message the page may send to a worker: what it asks, and what comes back. */
+export interface WorkMessages {
+  /** Reads derived/soundings.parquet and indexes it by place. Null where there is none. */
+  readonly loadSoundings: { readonly request: { readonly url: string }; readonly response: LoadedSoundings | null };
+  /** Reads the depth band of a surface and keeps it for `tint`. Null where there is none. */
+  readonly loadSurface: { readonly request: { readonly url: string }; readonly response: SurfaceInfo | null };
+  /** Paints a window of the surface kept by `loadSurface`. Null where none is kept. */
+  readonly tint: { readonly request: TintRequest; readonly response: { readonly image: ImageBitmap } | null };
+  /** Reads a GeoJSON file into the survey frame. Null where there is none. */
+  readonly loadShapes: { readonly request: { readonly url: string; readonly frame: FrameSetting }; readonly response: LoadedShapes | null };
+  /** Main and cross lines of an area, with the code the survey steps use. */
+  readonly planLines: { readonly request: PlanRequest; readonly response: PlannedLines };
+}
+
+export type WorkKind = keyof WorkMessages;
+
+export interface LoadedSoundings {
+  readonly soundings: Soundings;
+  /** The bytes of a kdbush index over place; soundings without a place are far outside. */
+  readonly index: ArrayBuffer;
+  readonly bytes: number;
+}
+
+export interface SurfaceInfo {
+  readonly westM: number;
+  readonly northM: number;
+  readonly cellM: number;
+  readonly cols: number;
+  readonly rows: number;
+  readonly depthMinM: number;
+  readonly depthMaxM: number;
+}
+
+export interface TintRequest {
+  readonly westM: number;
+  readonly northM: number;
+  readonly metresPerPixel: number;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly dangerM: readonly [number, number, number];
+  readonly colours: TintColours;
+}
+
+/** Shapes of a GeoJSON file in the survey frame: rings and lines as flat vertices. */
+export interface LoadedShapes {
+  readonly shapes: readonly {
+    readonly kind: 'line' | 'polygon';
+    /** For a polygon its rings, the outer one first. */
+    readonly parts: readonly Float64Array[];
+    readonly properties: Readonly<Record<string, unknown>>;
+  }[];
+}
+
+export interface PlanRequest {
+  readonly frame: FrameSetting;
+  readonly area: readonly Polygon[];
+  readonly keepouts: readonly Polygon[];
+  readonly options: LineOptions;
+}
+
+export interface PlannedLines {
+  readonly plan: LinePlan;
+  /** How long the planning took [ms]. */
+  readonly tookMs: number;
+}
+
+/** What goes over the wire to a worker. */
+export type ToWorker =
+  | { readonly id: number; readonly kind: WorkKind; readonly request: unknown }
+  | { readonly id: number; readonly kind: 'abort' };
+
+/** What comes back: any number of progress notes, then one answer. */
+export type FromWorker =
+  | { readonly id: number; readonly progress: number; readonly detail: string }
+  | { readonly id: number; readonly done: unknown }
+  | { readonly id: number; readonly failed: string; readonly cancelled: boolean };
