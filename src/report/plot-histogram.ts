@@ -5,6 +5,10 @@ import { decimalsOf, multiplesIn, niceAbove } from './nice-steps.js';
 import { PLOT_TYPE_MM, valueAxis } from './plot-frame.js';
 import { svgFigure, svgLine, svgRect, svgText } from './svg-text.js';
 
+/** Room at the left and right of the bars [mm]. */
+const X0 = 13;
+const X1_LEFT = 4;
+
 /** A value marked on the horizontal axis. */
 export interface HistogramMark {
   readonly value: number;
@@ -21,7 +25,6 @@ export function histogramSvg(values: ArrayLike<number>, axis: string, marks: rea
   const finite = Float64Array.from(Array.from(values).filter((value) => Number.isFinite(value))).sort();
   const n = finite.length;
   if (n === 0) return '';
-  const box = { x0: 13, x1: widthMm - 4, y0: 8, y1: heightMm - 10 };
   /* One in a thousand is let go to either end, so that one wild value does not flatten the rest. */
   const least = finite[Math.floor(0.001 * (n - 1))] as number;
   const greatest = finite[Math.ceil(0.999 * (n - 1))] as number;
@@ -36,9 +39,24 @@ export function histogramSvg(values: ArrayLike<number>, axis: string, marks: rea
     const bin = Math.max(0, Math.min(bins - 1, Math.floor(value / stepM + 1e-9) - start));
     counts[bin] = (counts[bin] as number) + 1;
   }
+  /* Marks stand above the plot, each in the first row where it is clear of the one before. */
+  const xMm = (value: number): number => X0 + ((value / stepM - start) / bins) * (widthMm - X1_LEFT - X0);
+  const rowEnds: number[] = [];
+  const placed = [...shown]
+    .sort((a, b) => a.value - b.value)
+    .map(({ value, text }) => {
+      const x = xMm(value);
+      const width = textWidth(text, PLOT_TYPE_MM, 500);
+      const toLeft = x + width + 1 > widthMm;
+      const left = toLeft ? x - 0.7 - width : x + 0.7;
+      let row = rowEnds.findIndex((end) => end + 1.2 < (toLeft ? left : x));
+      if (row < 0) row = rowEnds.length;
+      rowEnds[row] = left + width;
+      return { x, text, left, row };
+    });
+  const box = { x0: X0, x1: widthMm - X1_LEFT, y0: 8 + 2.9 * rowEnds.length, y1: heightMm - 10 };
   const most = counts.reduce((a, b) => Math.max(a, b), 0);
   const frame = valueAxis(box, 0, (most / n) * 100, '% of all', false);
-  const xMm = (value: number): number => box.x0 + ((value / stepM - start) / bins) * (box.x1 - box.x0);
   const parts: string[] = [frame.svg];
   counts.forEach((count, bin) => {
     if (count === 0) return;
@@ -53,19 +71,11 @@ export function histogramSvg(values: ArrayLike<number>, axis: string, marks: rea
     parts.push(svgLine(x, box.y1, x, box.y1 + 1, INK.ink, 0.25), svgText(x, box.y1 + 3.6, formatNumber(value, decimalsOf(tickStep)), { size: PLOT_TYPE_MM, anchor: 'middle', colour: INK.quiet }));
   }
   parts.push(svgText((box.x0 + box.x1) / 2, box.y1 + 7.4, axis, { size: PLOT_TYPE_MM, anchor: 'middle', colour: INK.quiet }));
-  let row = 0;
-  let freeFrom = -Infinity;
-  for (const { value, text } of [...shown].sort((a, b) => a.value - b.value)) {
-    const x = xMm(value);
-    const width = textWidth(text, PLOT_TYPE_MM, 500);
-    const anchor = x + width + 1 > box.x1 ? 'end' : 'start';
-    const left = anchor === 'start' ? x + 0.7 : x - 0.7 - width;
-    row = left < freeFrom + 1 ? row + 1 : 0;
-    freeFrom = Math.max(freeFrom, left + width);
-    const y = box.y0 + 1 + row * 2.9;
-    parts.push(svgLine(x, box.y0 - 1.2, x, box.y1, INK.accent, 0.25, '0.9 0.6'));
-    parts.push(svgText(anchor === 'start' ? x + 0.7 : x - 0.7, y, text, { size: PLOT_TYPE_MM, weight: 500, anchor, colour: INK.accent }));
+  for (const { x, text, left, row } of placed) {
+    const baseline = 7.4 + 2.9 * row;
+    parts.push(svgLine(x, baseline - 2, x, box.y1, INK.accent, 0.25, '0.9 0.6'));
+    parts.push(svgText(left, baseline, text, { size: PLOT_TYPE_MM, weight: 500, colour: INK.accent }));
   }
-  parts.push(svgText(box.x1, box.y0 - 4, `${formatCount(n)} values`, { size: PLOT_TYPE_MM, anchor: 'end', colour: INK.quiet }));
+  parts.push(svgText(box.x1, 3.4, `${formatCount(n)} values`, { size: PLOT_TYPE_MM, anchor: 'end', colour: INK.quiet }));
   return svgFigure(widthMm, heightMm, `Histogram: ${axis}`, parts);
 }

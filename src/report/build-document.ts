@@ -1,0 +1,48 @@
+import { chartGround } from './chart-frame.js';
+import { drawChart } from './chart-sheet.js';
+import type { Block, ReportDocument } from './document.js';
+import { formatNumber, formatScale } from './figures.js';
+import type { ReportInput } from './report-input.js';
+import { goodSection } from './section-good.js';
+import { howSection } from './section-how.js';
+import { cautionsSection, depthsSection, sourcesSection } from './section-record.js';
+import { summarySection, titleFacts } from './section-summary.js';
+import { noChart, surveyedSection } from './section-surveyed.js';
+
+/** Sheets on A4 with their margins: what fits beside caption and footer [mm]. */
+const LANDSCAPE = { widthMm: 267, heightMm: 172 } as const;
+const PORTRAIT = { widthMm: 180, heightMm: 252 } as const;
+
+/** The whole report as blocks. */
+export function buildReportDocument(input: ReportInput): ReportDocument {
+  const { settings, soundings } = input.summary;
+  const last = soundings === null || !Number.isFinite(soundings.timeEndS) ? null : new Date(soundings.timeEndS * 1000);
+  return {
+    title: settings.name,
+    subtitle: [settings.place, settings.invented ? 'invented place and data' : ''].filter((part) => part !== '').join(' · '),
+    facts: titleFacts(input),
+    date: last === null ? null : [last.getUTCFullYear(), last.getUTCMonth() + 1, last.getUTCDate()],
+    blocks: [
+      ...summarySection(input),
+      ...chartSection(input),
+      ...surveyedSection(input),
+      ...howSection(input),
+      ...goodSection(input),
+      ...depthsSection(input),
+      ...sourcesSection(input),
+      ...cautionsSection(),
+    ],
+  };
+}
+
+function chartSection(input: ReportInput): Block[] {
+  const ground = chartGround(input);
+  if (input.frame === null || ground === null) return noChart();
+  const landscape = ground.eastM - ground.westM >= ground.northM - ground.southM;
+  const size = landscape ? LANDSCAPE : PORTRAIT;
+  const { svg, scale, contourIntervalM, soundingsShown } = drawChart(input, size);
+  const contours = input.contours.length === 0 ? '' : ` Contours every ${formatNumber(contourIntervalM, Number.isInteger(contourIntervalM) ? 0 : 2)} m.`;
+  const soundings = soundingsShown === 0 ? '' : ` ${formatNumber(soundingsShown)} soundings are shown, each the shoalest of its surroundings, rounded to the shoal side.`;
+  const caption = `Chart, ${formatScale(scale)} printed ${size.widthMm} mm wide; frame north up.${contours}${soundings} Not for navigation.`;
+  return [{ kind: 'sheet', figure: { svg, ...size, alt: `Chart of ${input.summary.settings.name}` }, landscape, caption }];
+}
