@@ -14,6 +14,16 @@ const POW10 = Float64Array.from({ length: 23 }, (_, k) => Number(`1e${k}`));
  * @returns the number; NaN for an empty field or anything that is not such a number
  */
 export function decimalField(bytes: Uint8Array, start: number, end: number): number {
+  return decimalText(bytes, start, end, -2);
+}
+
+/** As `decimalField`, with a comma for a decimal point. */
+export function decimalCommaField(bytes: Uint8Array, start: number, end: number): number {
+  return decimalText(bytes, start, end, -4);
+}
+
+/** @param pointCode the code of the decimal point less that of `0` */
+function decimalText(bytes: Uint8Array, start: number, end: number, pointCode: number): number {
   let i = start;
   while (i < end && bytes[i] === 32) i++;
   while (end > i && bytes[end - 1] === 32) end--;
@@ -30,14 +40,14 @@ export function decimalField(bytes: Uint8Array, start: number, end: number): num
     if (c >= 0 && c <= 9) {
       mantissa = mantissa * 10 + c;
       digits++;
-    } else if (c === -2 && point < 0) {
+    } else if (c === pointCode && point < 0) {
       point = i;
     } else {
       return NaN;
     }
   }
   if (digits === 0) return NaN;
-  if (digits > 15) return Number(textOf(bytes, first, end));
+  if (digits > 15) return Number(textOf(bytes, first, end).replace(',', '.'));
   const value = point < 0 ? mantissa : mantissa / (POW10[end - point - 1] as number);
   return negative ? -value : value;
 }

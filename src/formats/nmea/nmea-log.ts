@@ -64,9 +64,9 @@ export class NmeaLog {
     this.scanner = new SentenceScanner(tally, this.decoder);
   }
 
-  /** Lines whose stamp could be read. */
-  get stamped(): number {
-    return this.scanner.stamped;
+  /** Sentences so far whose checksum is right, or that have none but are of a type that is read. */
+  get sentences(): number {
+    return this.decoder.sentences;
   }
 
   feed(piece: Uint8Array): void {

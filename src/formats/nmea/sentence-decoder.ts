@@ -29,6 +29,7 @@ export class SentenceDecoder implements SentenceTaker {
   readonly emptyDepths = new Int32Array(DEPTH_KINDS.length);
   unchecked = 0;
   proprietary = 0;
+  private sure = 0;
   repeatedPositions = 0;
   private readonly bySeries = new Map<SeriesName, UntimedRows>();
   private readonly headingTrue = this.series('headingTrueDeg');
@@ -92,6 +93,7 @@ export class SentenceDecoder implements SentenceTaker {
       return;
     } else this.unchecked++;
     this.types.counts[type] = (this.types.counts[type] as number) + 1;
+    if (scanner.checked || type <= TYPE.XDR) this.sure++;
     if (type > TYPE.XDR) return;
     this.bytes = bytes;
     this.commas = commas;
@@ -120,6 +122,11 @@ export class SentenceDecoder implements SentenceTaker {
       case TYPE.MWV: return this.mwv();
       case TYPE.XDR: return this.xdr();
     }
+  }
+
+  /** Sentences whose checksum is right, or that have none but are of a type that is read. */
+  get sentences(): number {
+    return this.sure;
   }
 
   /** Puts the counts by type into the tally. */
