@@ -57,6 +57,7 @@ export function driveBoat(path: BoatPath, startS: number, handling: BoatHandling
   // A Gauss-Markov value (9 s) through a lag of 3 s has 9 / (9 + 3) of its variance: made good here.
   const offNoise = createGaussMarkov(random.fork('cross-track'), handling.crossTrackM * Math.sqrt(12 / 9), 9);
   const lag = 1 - Math.exp(-STEP_S / 3);
+  const ways = directions(xM, yM);
   const xs: number[] = [];
   const ys: number[] = [];
   let along = 0;
@@ -68,8 +69,8 @@ export function driveBoat(path: BoatPath, startS: number, handling: BoatHandling
     while (i + 2 < alongM.length && alongM[i + 1]! <= along) i++;
     const spanM = alongM[i + 1]! - alongM[i]!;
     const share = spanM > 0 ? (along - alongM[i]!) / spanM : 0;
-    const dx = spanM > 0 ? (xM[i + 1]! - xM[i]!) / spanM : 0;
-    const dy = spanM > 0 ? (yM[i + 1]! - yM[i]!) / spanM : 0;
+    const dx = ways.x[i]! + share * (ways.x[i + 1]! - ways.x[i]!);
+    const dy = ways.y[i]! + share * (ways.y[i + 1]! - ways.y[i]!);
     off += (offNoise.at(step * STEP_S) - off) * lag;
     xs.push(xM[i]! + share * (xM[i + 1]! - xM[i]!) + off * dy);
     ys.push(yM[i]! + share * (yM[i + 1]! - yM[i]!) - off * dx);
@@ -107,6 +108,22 @@ export function driveBoat(path: BoatPath, startS: number, handling: BoatHandling
 export function currentMps(timeS: number): [number, number] {
   const strength = Math.cos((2 * Math.PI * (timeS % 44_712)) / 44_712 + 1.1);
   return [CURRENT_EAST_MPS * strength, CURRENT_NORTH_MPS * strength];
+}
+
+/** Unit direction of the way at each of its points, from the points on either side. */
+function directions(xM: Float64Array, yM: Float64Array): { x: Float64Array; y: Float64Array } {
+  const n = xM.length;
+  const x = new Float64Array(n);
+  const y = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    const before = Math.max(0, i - 1);
+    const after = Math.min(n - 1, i + 1);
+    const length = Math.hypot(xM[after]! - xM[before]!, yM[after]! - yM[before]!);
+    if (!(length > 0)) continue;
+    x[i] = (xM[after]! - xM[before]!) / length;
+    y[i] = (yM[after]! - yM[before]!) / length;
+  }
+  return { x, y };
 }
 
 /** Headings that go with the way made good and the current, smoothed over 1 s, without leaps at north [rad]. */

@@ -27,8 +27,8 @@ const SOUND_SPEED_SET_MPS = 1500;
 const GNSS_LATENCY_S = 0.12;
 const SOUNDER_LATENCY_S = 0.12;
 const GAUGE_EVERY_S = 360;
-/** Swell of the sheltered inlet, and the boat's handling. */
-const HANDLING = { crossTrackM: 0.4, speedShare: 0.04, rollDeg: 1.4, pitchDeg: 1 };
+const CROSS_TRACK_M = 0.4;
+const SPEED_SHARE = 0.04;
 const PAUSE_S = 1500;
 
 /**
@@ -54,12 +54,14 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions): P
   const place = hollinSound(frame, floor, options.size);
   const { errors } = options;
   const drawRandom = random.fork('drawn');
+  // + 0: an error switched off is 0, not -0.
+  const draw = (sigma: number): number => sigma * drawRandom.normal() + 0;
   const drawn: DrawnErrors = {
-    draftM: errors.draftM * drawRandom.normal(),
-    squatM: errors.squatM * drawRandom.normal(),
-    soundSpeedMps: errors.soundSpeedMps * drawRandom.normal(),
-    timeS: errors.timeS * drawRandom.normal(),
-    headingDeg: 0.5 * errors.headingDeg * drawRandom.normal(),
+    draftM: draw(errors.draftM),
+    squatM: draw(errors.squatM),
+    soundSpeedMps: draw(errors.soundSpeedMps),
+    timeS: draw(errors.timeS),
+    headingDeg: draw(0.5 * errors.headingDeg),
   };
   const level = createWaterLevel(random.fork('water level'), errors.zoningM);
   const ownLines = (): readonly RunLine[] => planOwnLines(place.areaRing, options.spacingM, options.speedMps, 4, place.rock);
@@ -112,8 +114,9 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions): P
       for (const [index, tripLines] of trips.entries()) {
         const tripRandom = random.fork(`trip ${index + 1}`);
         const keepClear = options.hole ? [place.rock, place.mooring] : [place.rock];
+        const handling = { crossTrackM: CROSS_TRACK_M, speedShare: SPEED_SHARE, rollDeg: options.rollDeg, pitchDeg: options.pitchDeg, heaveM: errors.heaveM };
         const path = buildBoatPath(tripLines, place.launch, keepClear);
-        const motion = driveBoat(path, startS, { ...HANDLING, heaveM: errors.heaveM }, tripRandom.fork('boat'));
+        const motion = driveBoat(path, startS, handling, tripRandom.fork('boat'));
         logs.push(logTrip(world, motion, logFiles[index]!, tripRandom, sink));
         startS = Math.ceil(motion.endS) + PAUSE_S;
       }

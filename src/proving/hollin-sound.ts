@@ -47,7 +47,7 @@ const BERTH_M = 3;
 
 /** Where the boat goes in, off the beach, and where the crew stand. From the origin [m]. */
 const LAUNCH = [-8, 158] as const;
-const BASE = [2, 226] as const;
+const BASE = [2, 244] as const;
 
 /** The plan of an invented survey as GeoJSON, and the places it needs. */
 export interface HollinPlace {

@@ -56,7 +56,7 @@ export function createLogWriter(file: string, stamp: 'iso' | 'epoch' | 'tag' | '
   let record = 0;
   let damage = 0;
   let joinNext: 'no' | 'merged' | 'cut-merged' = 'no';
-  let lastAlone = false;
+  let lineHasAlone = false;
   let bareLineFeeds = 0;
   const whole: Record<string, number> = {};
   const spoilt: Record<string, number> = {};
@@ -80,6 +80,7 @@ export function createLogWriter(file: string, stamp: 'iso' | 'epoch' | 'tag' | '
     } else put('\r\n');
     line++;
     lineEmpty = true;
+    lineHasAlone = false;
   };
   const count = (counts: Record<string, number>, key: string): void => {
     counts[key] = (counts[key] ?? 0) + 1;
@@ -102,7 +103,7 @@ export function createLogWriter(file: string, stamp: 'iso' | 'epoch' | 'tag' | '
     },
     sentence(timeS, body, alone) {
       if (joinNext !== 'no') {
-        if (alone && lastAlone) {
+        if (alone && lineHasAlone) {
           endLine();
           if (joinNext === 'cut-merged') count(damaged, 'truncated');
         } else count(damaged, joinNext);
@@ -132,12 +133,12 @@ export function createLogWriter(file: string, stamp: 'iso' | 'epoch' | 'tag' | '
       put(stampText(timeS));
       put(text);
       count(kind === 'checksum' || kind === 'truncated' || kind === 'cut-merged' ? spoilt : whole, type);
+      if (alone) lineHasAlone = true;
       if (kind === 'merged' || kind === 'cut-merged') joinNext = kind;
       else {
         endLine();
         if (kind !== 'none') count(damaged, kind);
       }
-      lastAlone = alone;
     },
     row(text) {
       record = line;

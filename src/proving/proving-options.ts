@@ -49,6 +49,9 @@ export interface ProvingOptions {
   readonly speedMps: number;
   /** Full width of the echo sounder's beam [deg]. */
   readonly beamWidthDeg: number;
+  /** Of the boat in the inlet's chop, one sigma [deg]. No sensor measures them. */
+  readonly rollDeg: number;
+  readonly pitchDeg: number;
   readonly errors: ErrorTerms;
   readonly faults: FaultRates;
   /** Whether the boat keeps clear of a mooring that was not in the plan and so leaves a hole. */
@@ -116,6 +119,8 @@ export function provingOptions(size: ProvingSize, changes: ProvingChanges = {}):
     headingHz: 5,
     speedMps: 1.5,
     beamWidthDeg: 6,
+    rollDeg: 1.4,
+    pitchDeg: 1,
     hole: true,
     stamp: 'iso',
     format: 'nmea',
@@ -128,7 +133,8 @@ export function provingOptions(size: ProvingSize, changes: ProvingChanges = {}):
   for (const key of ['pingHz', 'fixHz', 'headingHz', 'spacingM', 'speedMps', 'beamWidthDeg'] as const) {
     if (!(options[key] > 0 && Number.isFinite(options[key]))) throw new RangeError(`${key} ${options[key]}: expected more than 0`);
   }
-  for (const [key, value] of [...Object.entries(options.errors), ...Object.entries(options.faults)]) {
+  const { rollDeg, pitchDeg } = options;
+  for (const [key, value] of Object.entries({ rollDeg, pitchDeg, ...options.errors, ...options.faults })) {
     if (!(value >= 0 && Number.isFinite(value))) throw new RangeError(`${key} ${value}: expected 0 or more`);
   }
   return options;
