@@ -33,7 +33,7 @@ export function frameSettingFor(latDeg: number, lonDeg: number): FrameSetting {
 }
 
 /**
- * The survey frame of a setting. Conversions are proj4's, which agrees with PROJ to some micrometres inside a zone.
+ * The survey frame of a setting. Conversions are proj4's, which agrees with PROJ to a micrometre inside a zone.
  * @throws RangeError for a zone outside 1..60
  */
 export function createFrame(setting: FrameSetting): Frame {
