@@ -101,25 +101,25 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
     return planIntoFolder(folder, settings, context);
   };
 
+  const takeInWith: FullDesk['takeInWith'] = (paths, corrections, context = {}) =>
+    locked(async () => {
+      const results: TakeInResult[] = [];
+      for (const [index, file] of paths.entries()) {
+        const remembered = await withColumnCorrections(await readSettings(folder), file, corrections);
+        const inner: WorkContext = { ...context, progress: (step, done, detail) => context.progress?.(step, (index + (Number.isFinite(done) ? done : 0)) / paths.length, detail) };
+        const result = await takeInFile(folder, remembered.settings, file, now() / 1000, inner);
+        results.push(result);
+        if (result.outcome === 'taken-in' && remembered.changed) await setNow('columns', remembered.settings.columns);
+      }
+      return results;
+    });
+
   return {
     folder,
     summary,
     journal: async () => (await readJournal(journalFile)).entries,
-    takeIn(paths, context = {}) {
-      return this.takeInWith(paths, [], context);
-    },
-    takeInWith: (paths, corrections, context = {}) =>
-      locked(async () => {
-        const results: TakeInResult[] = [];
-        for (const [index, file] of paths.entries()) {
-          const remembered = await withColumnCorrections(await readSettings(folder), file, corrections);
-          const inner: WorkContext = { ...context, progress: (step, done, detail) => context.progress?.(step, (index + (Number.isFinite(done) ? done : 0)) / paths.length, detail) };
-          const result = await takeInFile(folder, remembered.settings, file, now() / 1000, inner);
-          results.push(result);
-          if (result.outcome === 'taken-in' && remembered.changed) await setNow('columns', remembered.settings.columns);
-        }
-        return results;
-      }),
+    takeIn: (paths, context = {}) => takeInWith(paths, [], context),
+    takeInWith,
     showColumns: async (paths, corrections) => {
       const settings = await readSettings(folder);
       return Promise.all(paths.map((file) => showColumns(settings, file, corrections)));

@@ -9,17 +9,17 @@ const nonNegative = z.number().nonnegative().finite();
 
 /** Where a sensor sits, from the boat's reference point: forward, to starboard, down [m]. */
 const leverArm = z.strictObject({
-  forwardM: metres.default(0),
-  starboardM: metres.default(0),
-  downM: metres.default(0),
+  forwardM: metres.default(0).describe('ahead of the boat\'s reference point [m]'),
+  starboardM: metres.default(0).describe('to starboard of it [m]'),
+  downM: metres.default(0).describe('below it [m]'),
 });
 
 /** survey.json: the whole of a survey's settings, units in the names. docs/formats.md describes every key. */
 export const settingsSchema = z.strictObject({
-  format: z.literal('tallow-survey'),
-  version: z.literal(SETTINGS_VERSION),
-  name: z.string().min(1).max(120),
-  place: z.string().max(200).default(''),
+  format: z.literal('tallow-survey').describe('says what the file is'),
+  version: z.literal(SETTINGS_VERSION).describe('of this schema; a higher one is refused'),
+  name: z.string().min(1).max(120).describe('of the survey, on every product'),
+  place: z.string().max(200).default('').describe('where it is, in words'),
   invented: z.boolean().default(false).describe('true where the place and the data are made up'),
   frame: z
     .strictObject({ kind: z.literal('utm'), zone: z.number().int().min(1).max(60), hemisphere: z.enum(['north', 'south']) })
@@ -50,16 +50,16 @@ export const settingsSchema = z.strictObject({
       squatM: metres.default(0).describe('extra draft under way'),
       soundSpeedSetMps: positive.default(1500).describe('the sound speed the instrument assumed'),
       latencyS: metres.default(0).describe('age of a depth when it is stamped'),
-      beamWidthDeg: positive.max(90).default(8),
-      minDepthM: nonNegative.default(0.3),
-      maxDepthM: positive.default(100),
+      beamWidthDeg: positive.max(90).default(8).describe('full width of the beam'),
+      minDepthM: nonNegative.default(0.3).describe('shallower below the transducer is not bottom (depth gate)'),
+      maxDepthM: positive.default(100).describe('deeper is not bottom (depth gate)'),
     })
     .prefault({}),
   heading: z
     .strictObject({
-      source: z.enum(['auto', 'true', 'magnetic', 'course']).default('auto'),
+      source: z.enum(['auto', 'true', 'magnetic', 'course']).default('auto').describe('where heading comes from; auto: true, else magnetic, else course made good'),
       variationDeg: z.number().min(-180).max(180).nullable().default(null).describe('east positive; null: from the World Magnetic Model'),
-      sigmaDeg: nonNegative.default(3),
+      sigmaDeg: nonNegative.default(3).describe('one sigma of the heading'),
     })
     .prefault({}),
   water: z
@@ -71,35 +71,37 @@ export const settingsSchema = z.strictObject({
           z.strictObject({ kind: z.literal('series'), file: z.string().min(1) }),
           z.strictObject({ kind: z.literal('constituents'), file: z.string().min(1) }),
         ])
-        .default({ kind: 'none' }),
+        .default({ kind: 'none' })
+        .describe('water level above the datum: none, a constant, an observed series, or constituents; files are inside the survey folder'),
       soundSpeed: z
         .discriminatedUnion('kind', [
           z.strictObject({ kind: z.literal('as-set') }),
           z.strictObject({ kind: z.literal('constant'), soundSpeedMps: positive }),
           z.strictObject({ kind: z.literal('profile'), file: z.string().min(1) }),
         ])
-        .default({ kind: 'as-set' }),
+        .default({ kind: 'as-set' })
+        .describe('sound speed: as the instrument was set, a constant, or a profile file inside the survey folder'),
     })
     .prefault({}),
   uncertainty: z
     .strictObject({
       sounderM: nonNegative.default(0.03).describe('one sigma, independent of depth'),
       sounderShare: nonNegative.default(0.003).describe('one sigma, share of depth'),
-      draftM: nonNegative.default(0.05),
-      squatM: nonNegative.default(0.02),
-      heaveM: nonNegative.default(0.05),
-      waterLevelM: nonNegative.default(0.05),
-      zoningM: nonNegative.default(0.02),
-      soundSpeedMps: nonNegative.default(3),
-      timeS: nonNegative.default(0.05),
+      draftM: nonNegative.default(0.05).describe('one sigma of the draft'),
+      squatM: nonNegative.default(0.02).describe('one sigma of the squat'),
+      heaveM: nonNegative.default(0.05).describe('one sigma of heave that is not measured'),
+      waterLevelM: nonNegative.default(0.05).describe('one sigma of the water level where it is measured'),
+      zoningM: nonNegative.default(0.02).describe('one sigma of the level at the boat against the gauge'),
+      soundSpeedMps: nonNegative.default(3).describe('one sigma of the mean sound speed'),
+      timeS: nonNegative.default(0.05).describe('one sigma of depth against position in time'),
     })
     .prefault({})
     .describe('one-sigma terms of the vertical budget (IHO C-13 fig. 3.33)'),
   cleaning: z
     .strictObject({
       slopeDeg: positive.max(89).default(50).describe('steeper than this between neighbours is not bottom'),
-      windowS: positive.default(6),
-      outlierSigmas: positive.default(5),
+      windowS: positive.default(6).describe('neighbours in time that a sounding is held against'),
+      outlierSigmas: positive.default(5).describe('set aside when further off than this many robust sigmas'),
       outlierFloorM: positive.default(0.25).describe('never set aside for less than this'),
       repeatCount: z.number().int().min(3).default(20).describe('this many equal depths in a row is a frozen instrument'),
     })
@@ -107,11 +109,11 @@ export const settingsSchema = z.strictObject({
   surface: z
     .strictObject({
       cellM: positive.nullable().default(null).describe('null: the finest of 0.5, 1, 2, 5, 10, ... m that keeps the raster under 4 million cells'),
-      statistic: z.enum(['mean', 'median', 'shoalest', 'deepest']).default('median'),
+      statistic: z.enum(['mean', 'median', 'shoalest', 'deepest']).default('median').describe('depth of a cell from its soundings'),
       fillDistanceM: nonNegative.default(15).describe('no cell further than this from a sounding is filled'),
     })
     .prefault({}),
-  contours: z.strictObject({ intervalM: positive.default(1), smooth: z.boolean().default(true) }).prefault({}),
+  contours: z.strictObject({ intervalM: positive.default(1).describe('between contours'), smooth: z.boolean().default(true).describe('smooth them, never deeper than the surface') }).prefault({}),
   gaps: z
     .strictObject({
       minAreaM2: positive.default(100).describe('a smaller hole is not a gap'),
@@ -120,13 +122,13 @@ export const settingsSchema = z.strictObject({
     .prefault({}),
   lines: z
     .strictObject({
-      spacingM: positive.default(20),
-      headingDeg: z.number().min(0).lt(360).nullable().default(null).describe('null: along the longer side of the area'),
-      runInM: nonNegative.default(5),
-      runOutM: nonNegative.default(5),
+      spacingM: positive.default(20).describe('between main lines'),
+      headingDeg: z.number().min(0).lt(360).nullable().default(null).describe('of the main lines, degrees true; null: the one that takes least time'),
+      runInM: nonNegative.default(5).describe('straight run before a line'),
+      runOutM: nonNegative.default(5).describe('straight run after a line'),
       crossShare: nonNegative.max(1).default(0.05).describe('length of cross lines over length of main lines, at least'),
-      minLengthM: nonNegative.default(5),
-      speedMps: positive.default(1.5),
+      minLengthM: nonNegative.default(5).describe('a shorter stretch is not a line'),
+      speedMps: positive.default(1.5).describe('survey speed'),
       insetM: nonNegative.default(0).describe('lines keep this far inside the area and away from keep-outs'),
     })
     .prefault({}),

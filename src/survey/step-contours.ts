@@ -4,7 +4,7 @@ import { writeAtomic } from './atomic-file.js';
 import { PLACES, placeIn } from './folder.js';
 import { needFrame } from './survey-frame.js';
 import { surfaceOf } from './step-surface.js';
-import type { Step } from './step-graph.js';
+import type { Made, Step } from './step-graph.js';
 
 /** Figures of the contours. */
 export const CONTOUR_FIGURES = 'derived/contours.json';
@@ -15,7 +15,7 @@ export const stepContours: Step = {
   after: ['surface'],
   settings: ['contours.intervalM', 'contours.smooth'],
   files: () => [],
-  async run(work) {
+  async run(work): Promise<Made> {
     const surface = await surfaceOf(work);
     const { intervalM, smooth } = work.settings.contours;
     const contours: Contours | null =

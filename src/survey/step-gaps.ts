@@ -1,18 +1,28 @@
 import { coverageGaps, fillInLines, insideMask } from '../depths/gaps.js';
 import { polygonToLonLat } from '../geo/area-polygons.js';
+import { writeGeoJson } from '../formats/geojson-write.js';
+import { writeGpx } from '../formats/gpx-route-write.js';
+import { fillInPlan } from '../lines/fill-in-plan.js';
+import { linesToGeoJson, planToRoute } from '../lines/plan-output.js';
+import { UseError } from '../base/errors.js';
+import type { Frame } from '../geo/frame.js';
+import type { Polygon, Polyline } from '../geo/shapes.js';
 import { writeAtomic } from './atomic-file.js';
 import { PLACES, placeIn } from './folder.js';
 import { readLineFeatures, readPlanPolygons } from './plan-files.js';
-import { fillInText, gapsText } from './geojson-out.js';
+import { gapsText } from './geojson-out.js';
 import type { RasterGrid } from '../geo/raster.js';
 import { boxOf, surfaceGrid, type Box } from './raster-size.js';
 import { soundingsOf } from './step-soundings.js';
-import type { Step, StepWork } from './step-graph.js';
+import type { Made, Step, StepWork } from './step-graph.js';
 import type { GapsSummary } from './summary.js';
 import { needFrame } from './survey-frame.js';
 
 /** Figures of the gaps. */
 export const GAP_FIGURES = 'derived/gaps.json';
+
+/** The fill-in lines as a route. */
+const FILL_IN_GPX = 'derived/fill-in.gpx';
 
 /** The coverage raster: as fine as a surface by itself would be, or a quarter of the reach where that is finer and still fits. */
 function coverageGrid(box: Box, reachM: number): RasterGrid {
@@ -39,9 +49,9 @@ export const stepGaps: Step = {
   name: 'gaps',
   version: 1,
   after: ['soundings'],
-  settings: ['gaps.minAreaM2', 'gaps.reachM', 'lines.spacingM', 'lines.runInM', 'lines.runOutM', 'lines.headingDeg', 'frame'],
+  settings: ['gaps.minAreaM2', 'gaps.reachM', 'lines.spacingM', 'lines.runInM', 'lines.runOutM', 'lines.headingDeg', 'lines.speedMps', 'frame', 'name'],
   files: () => [PLACES.area, PLACES.keepouts, PLACES.lines],
-  async run(work) {
+  async run(work): Promise<Made> {
     const area = await readPlanPolygons(work.folder, work.settings, 'area');
     if (area === null || area.length === 0) {
       work.memory.set('gaps', null);
@@ -73,24 +83,48 @@ export const stepGaps: Step = {
     const { spacingM, runInM, runOutM, headingDeg } = work.settings.lines;
     const planned = await readLineFeatures(work.folder);
     const heading = planned?.find((line) => line.kind === 'main')?.headingDeg ?? headingDeg ?? 0;
-    const fill = fillInLines(gaps, { spacingM, headingDeg: heading % 180, reachM, runInM, runOutM, navigable: navigable(kept) });
-    work.memory.set('gaps', { gaps, fill });
+    const fill = fillInLines(gaps, { spacingM, headingDeg: heading % 180, reachM, navigable: navigable(kept) });
+    const plan = fillPlan(fill.map(({ line }) => line), keepouts, frame, { runInM, runOutM, speedMps: work.settings.lines.speedMps });
     const figures: GapsSummary = {
       count: gaps.gaps.length,
       areaM2: gaps.gaps.reduce((sum, gap) => sum + gap.areaM2, 0),
       coveredShare: gaps.coveredShare,
       largestM2: gaps.gaps[0]?.areaM2 ?? 0,
       reachM,
-      fillLines: fill.length,
-      fillLengthM: fill.reduce((sum, line) => sum + line.lengthM, 0),
+      fillLines: plan.main.length,
+      fillLengthM: plan.lengths.totalM,
+      fillTimeS: plan.time.totalS,
     };
     return {
       [PLACES.gaps]: await write(work.folder, PLACES.gaps, gapsText(gaps.gaps.map((gap) => ({ ...gap, lonLat: polygonToLonLat(gap.polygon, frame) })))),
-      [PLACES.fillIn]: await write(work.folder, PLACES.fillIn, fillInText(fill, frame)),
+      [PLACES.fillIn]: await write(work.folder, PLACES.fillIn, writeGeoJson(linesToGeoJson(plan, frame))),
+      [FILL_IN_GPX]: await write(
+        work.folder,
+        FILL_IN_GPX,
+        writeGpx({ name: `${work.settings.name} fill-in lines`, description: 'Lines that fill the gaps, in the order to run them. Not for navigation.', routes: plan.main.length === 0 ? [] : [planToRoute(plan, frame, 'fill-in lines')] }),
+      ),
       [GAP_FIGURES]: await write(work.folder, GAP_FIGURES, `${JSON.stringify(figures, null, 2)}\n`),
     };
   },
 };
+
+/** Fill-in lines in run order; one that a keep-out's edge still touches is left out. */
+function fillPlan(lines: readonly Polyline[], keepouts: readonly Polygon[], frame: Frame, options: { runInM: number; runOutM: number; speedMps: number }) {
+  try {
+    return fillInPlan({ lines, keepouts, frame, options });
+  } catch (error) {
+    if (!(error instanceof UseError)) throw error;
+    const clear = lines.filter((line) => {
+      try {
+        fillInPlan({ lines: [line], keepouts, frame, options });
+        return true;
+      } catch {
+        return false;
+      }
+    });
+    return fillInPlan({ lines: clear, keepouts, frame, options });
+  }
+}
 
 /** Where a fill-in line may lie: anywhere but in a keep-out. */
 function navigable(kept: Uint8Array): Uint8Array {

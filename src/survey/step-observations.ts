@@ -33,7 +33,7 @@ export const stepObservations: Step = {
   settings: ['time.noDate', 'columns'],
   files: () => [],
   extra: (work) => JSON.stringify(work.logs.map((log) => log.sha256)),
-  async run(work) {
+  async run(work): Promise<Made> {
     const made: Record<string, { sha256: string; bytes: number }> = {};
     for (const [index, log] of work.logs.entries()) {
       const file = placeIn(work.folder, `logs/${log.file}`);

@@ -7,7 +7,7 @@ import { PLACES, placeIn } from './folder.js';
 import { boxOf, surfaceGrid } from './raster-size.js';
 import { needFrame } from './survey-frame.js';
 import { soundingsOf } from './step-soundings.js';
-import type { Step, StepWork } from './step-graph.js';
+import type { Made, Step, StepWork } from './step-graph.js';
 import type { SurfaceSummary } from './summary.js';
 
 /** Figures of the surface, beside the raster. */
@@ -48,7 +48,7 @@ export const stepSurface: Step = {
   after: ['soundings'],
   settings: ['surface.cellM', 'surface.statistic', 'surface.fillDistanceM', 'frame', 'datum', 'name'],
   files: () => [],
-  async run(work) {
+  async run(work): Promise<Made> {
     const soundings = await soundingsOf(work);
     const { settings } = work;
     const box = boxOf(soundings.xM, soundings.yM, (row) => soundings.reason[row] === 0);

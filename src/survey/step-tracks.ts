@@ -5,7 +5,7 @@ import { makeAtomic, writeAtomic } from './atomic-file.js';
 import { openFileSource } from './file-source.js';
 import { PLACES, placeIn } from './folder.js';
 import { observationsOf } from './step-observations.js';
-import type { Step, StepWork } from './step-graph.js';
+import type { Made, Step, StepWork } from './step-graph.js';
 import { needFrame } from './survey-frame.js';
 
 /** What became of the positions, beside the track. */
@@ -35,7 +35,7 @@ export const stepTracks: Step = {
   after: ['observations'],
   settings: ['frame', 'time.loggerOffsetS', 'gnss.latencyS', 'gnss.sigmaM', 'gnss.maxSpeedMps'],
   files: () => [PLACES.area],
-  async run(work) {
+  async run(work): Promise<Made> {
     const { settings } = work;
     const frame = await needFrame(work.folder, settings, work.logs);
     const observations = await observationsOf(work);

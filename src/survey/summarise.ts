@@ -1,7 +1,7 @@
 import { readdir, stat } from 'node:fs/promises';
-import { areaM2 } from '../geo/ring.js';
+import { polygonAreaM2 } from '../geo/ring.js';
 import { describeEntry } from './describe-entry.js';
-import { PLACES, placeIn, readTextIfThere } from './folder.js';
+import { placeIn, readTextIfThere } from './folder.js';
 import { hashFile } from './file-source.js';
 import { readPlanPolygons } from './plan-files.js';
 import { LINES_FIGURES } from './plan-lines.js';
@@ -51,7 +51,7 @@ export async function summarise(work: StepWork): Promise<SurveySummary> {
     folder,
     settings,
     frame: frame === null ? null : { label: frame.label, epsg: frame.epsg, zone: frame.setting.zone, hemisphere: frame.setting.hemisphere },
-    area: area === null || area.length === 0 ? null : { areaM2: area.reduce((sum, { outer, holes }) => sum + Math.abs(areaM2(outer)) - holes.reduce((inner, hole) => inner + Math.abs(areaM2(hole)), 0), 0), polygons: area.length },
+    area: area === null || area.length === 0 ? null : { areaM2: area.reduce((sum, polygon) => sum + polygonAreaM2(polygon), 0), polygons: area.length },
     lines: await figures<LinesSummary>(folder, LINES_FIGURES),
     logs,
     soundings: await figures<SoundingsSummary>(folder, SOUNDING_FIGURES),

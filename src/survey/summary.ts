@@ -85,9 +85,11 @@ export interface GapsSummary {
   readonly coveredShare: number;
   readonly largestM2: number;
   readonly reachM: number;
-  /** Lines that would fill them, and how long they are. */
+  /** Lines that would fill them, and how long they are with run-ins and transit. */
   readonly fillLines: number;
   readonly fillLengthM: number;
+  /** Transit and turns included [s]. */
+  readonly fillTimeS: number;
 }
 
 export interface StepState {

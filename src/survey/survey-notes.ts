@@ -28,9 +28,8 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
     }
   }
   if (gaps !== null && gaps.count > 0) {
-    const speed = settings.lines.speedMps;
     notes.push(
-      `${gaps.count === 1 ? 'One gap' : `${gaps.count} gaps`} left, ${formatArea(gaps.areaM2)} in all: ${gaps.fillLines === 1 ? '1 fill-in line' : `${gaps.fillLines} fill-in lines`}, about ${formatDuration(gaps.fillLengthM / speed)} at ${settings.lines.speedMps} m/s.`,
+      `${gaps.count === 1 ? 'One gap' : `${gaps.count} gaps`} left, ${formatArea(gaps.areaM2)} in all: ${gaps.fillLines === 1 ? '1 fill-in line' : `${gaps.fillLines} fill-in lines`}, about ${formatDuration(gaps.fillTimeS)} at ${settings.lines.speedMps} m/s.`,
     );
   }
   if (soundings !== null && soundings.good > 0 && soundings.orderMet === null) {

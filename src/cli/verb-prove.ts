@@ -1,0 +1,61 @@
+import { UseError } from '../base/errors.js';
+import { formatCount, formatDifference, formatMetres, formatShare } from '../report/figures.js';
+import { prove, type Proof } from '../survey/prove.js';
+import type { Command } from './command.js';
+import { numberOption, textOption } from './settings-options.js';
+
+function promiseText(found: number, unit: 'm' | 'share' | 'count'): string {
+  return unit === 'm' ? formatMetres(found, 3) : unit === 'share' ? formatShare(found, 2) : formatCount(found);
+}
+
+function proofText(proof: Proof): string[] {
+  const { figures, promises } = proof;
+  const { good } = figures;
+  const lines = [
+    `Seed ${proof.seed}, size ${proof.size}: ${formatCount(figures.pings.written)} pings written, ${formatCount(figures.pings.joined)} came through, ${formatCount(figures.pings.lost)} lost, ${formatCount(figures.pings.strangers)} made up`,
+    `  Soundings at the place reported: bias ${formatDifference(good.atReported.biasM, 3)}, RMS ${formatMetres(good.atReported.rmsM, 3)}, 95 % ${formatMetres(good.atReported.p95M, 3)}`,
+    `  Soundings at the place they were: bias ${formatDifference(good.atTrue.biasM, 3)}, RMS ${formatMetres(good.atTrue.rmsM, 3)}, 95 % ${formatMetres(good.atTrue.p95M, 3)}`,
+    `  Positions: RMS ${formatMetres(good.position.rmsM, 3)}, 95 % ${formatMetres(good.position.p95M, 3)}; claimed THU holds the truth for ${formatShare(good.thu.share)}`,
+    ...figures.spikes.map(({ fromM, toM, injected, flagged }) => `  Spikes of ${fromM} m${Number.isFinite(toM) ? ` to ${toM} m` : ' and more'}: ${formatCount(flagged)} of ${formatCount(injected)} flagged`),
+  ];
+  if (figures.surface !== null) {
+    const { all, gentle } = figures.surface;
+    lines.push(
+      `  Surface, all: bias ${formatDifference(all.biasM, 3)}, RMS ${formatMetres(all.rmsM, 3)}, 95 % ${formatMetres(all.p95M, 3)}; claimed holds the truth for ${formatShare(all.within.share)}`,
+      `  Surface, slope under 5 deg: bias ${formatDifference(gentle.biasM, 3)}, RMS ${formatMetres(gentle.rmsM, 3)}, 95 % ${formatMetres(gentle.p95M, 3)}; claimed holds the truth for ${formatShare(gentle.within.share)}`,
+    );
+  }
+  return [...lines, ...promises.map(({ what, limit, found, unit, met }) => `  ${met ? 'yes' : 'NO '}  ${what}: ${promiseText(found, unit)} (wanted ${limit})`)];
+}
+
+export const verbProve: Command = {
+  verb: 'prove',
+  summary: 'Run the whole chain on an invented survey and compare it with the truth; exit code 1 where a promise is not met.',
+  usage: '[<new survey folder>]',
+  minPositionals: 0,
+  maxPositionals: 1,
+  options: {
+    seed: { type: 'string', value: 'NUMBER', help: 'seed of the floor, the errors and the faults; 1 when left out' },
+    seeds: { type: 'string', value: 'NUMBER', help: 'that many surveys, from the seed on' },
+    size: { type: 'string', value: 'SIZE', help: 'short, demo (the default) or day (300 000 pings)' },
+  },
+  example: 'tallow prove --seed 7 --size short',
+  async run(given, terminal) {
+    const folder = given.positionals[0] ?? null;
+    const seed = numberOption(given, 'seed') ?? 1;
+    const count = numberOption(given, 'seeds') ?? 1;
+    const size = textOption(given, 'size') ?? 'demo';
+    if (!Number.isInteger(seed) || seed < 0) throw new UseError(`--seed: expected a whole number, 0 or more, found ${seed}`);
+    if (!Number.isInteger(count) || count < 1) throw new UseError(`--seeds: expected a whole number, 1 or more, found ${count}`);
+    if (size !== 'short' && size !== 'demo' && size !== 'day') throw new UseError(`--size: expected short, demo or day, found ${JSON.stringify(size)}`);
+    if (folder !== null && count > 1) throw new UseError('--seeds: a folder holds one survey; leave the folder out, or --seeds');
+    const proofs: Proof[] = [];
+    for (let i = 0; i < count; i++) proofs.push(await prove(folder, seed + i, size, Date.now, terminal.context));
+    const met = proofs.every(({ promises }) => promises.every((promise) => promise.met));
+    return {
+      text: [...proofs.flatMap(proofText), met ? 'Every promise is met.' : 'NOT every promise is met.'],
+      json: { verb: 'prove', met, proofs },
+      exitCode: met ? 0 : 1,
+    };
+  },
+};

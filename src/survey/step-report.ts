@@ -1,0 +1,34 @@
+import { buildReportDocument } from '../report/build-document.js';
+import { documentHtml } from '../report/html.js';
+import { documentPdf } from '../report/pdf.js';
+import { writeAtomic } from './atomic-file.js';
+import { PLACES, placeIn } from './folder.js';
+import { gatherReportInput } from './report-input.js';
+import type { Made, Step } from './step-graph.js';
+
+const HTML = 'products/report.html';
+const PDF = 'products/report.pdf';
+
+export const stepReport: Step = {
+  name: 'report',
+  version: 1,
+  after: ['observations', 'tracks', 'soundings', 'surface', 'contours', 'gaps', 'products'],
+  settings: ['name', 'place', 'invented', 'datum', 'order', 'frame', 'time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'cleaning', 'surface', 'contours', 'gaps', 'lines'],
+  files: () => [PLACES.shore, PLACES.area, PLACES.keepouts, PLACES.lines],
+  extra: (work) => JSON.stringify([work.logs, work.decisions]),
+  async run(work): Promise<Made> {
+    const { summarise } = await import('./summarise.js');
+    // The report speaks of the survey, not of where the folder lies today or of its own files.
+    const summary = await summarise(work);
+    const input = await gatherReportInput(work, { ...summary, folder: '', products: summary.products.filter(({ path }) => path !== HTML && path !== PDF), steps: [] });
+    work.context.progress?.('report', 0.2, 'setting it in type');
+    const document = buildReportDocument(input);
+    const html = documentHtml(document);
+    work.context.progress?.('report', 0.6, 'PDF');
+    const pdf = await documentPdf(document);
+    return {
+      [HTML]: { sha256: await writeAtomic(placeIn(work.folder, HTML), html), bytes: Buffer.byteLength(html) },
+      [PDF]: { sha256: await writeAtomic(placeIn(work.folder, PDF), pdf), bytes: pdf.byteLength },
+    };
+  },
+};

@@ -1,0 +1,177 @@
+import { cleanSoundings } from '../depths/clean.js';
+import { findCrossings, type Crossings } from '../depths/crossings.js';
+import { applyDecisions, type SoundingDecision } from '../depths/decisions.js';
+import { assignLines, straightRuns } from '../depths/line-of.js';
+import { reduceSoundings } from '../depths/reduce.js';
+import type { Soundings } from '../depths/soundings.js';
+import { soundingUncertainty } from '../depths/uncertainty.js';
+import { convergenceDeg } from '../geo/bearing.js';
+import type { Frame } from '../geo/frame.js';
+import { writeAtomic } from './atomic-file.js';
+import { insideFolder, PLACES, placeIn } from './folder.js';
+import { magneticVariationDeg } from './magnetic-variation.js';
+import { readLineFeatures } from './plan-files.js';
+import { soundingsFigures } from './soundings-figures.js';
+import { placeSoundings, readSoundingsFile, writeSoundingsFile, type PlacedSoundings } from './soundings-file.js';
+import { observationsOf } from './step-observations.js';
+import { trackOf } from './step-tracks.js';
+import type { Made, Step, StepWork } from './step-graph.js';
+import type { JournalEntry } from './summary.js';
+import { needFrame } from './survey-frame.js';
+import { soundProfileOf, waterLevelOf } from './water-files.js';
+
+/** Figures of the soundings, and the crossings table. */
+export const SOUNDING_FIGURES = 'derived/soundings.json';
+
+/** Tracks that meet at less than this do not cross for the comparison [deg]. Common practice. */
+const CROSSING_ANGLE_DEG = 45;
+
+/** The soundings: from this run's memory, or from their file. */
+export async function soundingsOf(work: StepWork): Promise<PlacedSoundings> {
+  const held = work.memory.get('soundings') as PlacedSoundings | undefined;
+  if (held !== undefined) return held;
+  const soundings = await readSoundingsFile(placeIn(work.folder, PLACES.soundings));
+  work.memory.set('soundings', soundings);
+  return soundings;
+}
+
+/** The standing decisions as records of logs by their place in the manifest. */
+export function soundingDecisions(decisions: readonly JournalEntry[], logSha256s: readonly string[]): SoundingDecision[] {
+  const byHash = new Map(logSha256s.map((sha256, index) => [sha256.slice(0, 16), index]));
+  const found: SoundingDecision[] = [];
+  for (const entry of decisions) {
+    if (entry.kind !== 'set-aside' && entry.kind !== 'restore') continue;
+    for (const { log, recordStart, recordEnd } of entry.soundings) {
+      const index = byHash.get(log);
+      if (index !== undefined) found.push({ log: index, recordStart, recordEnd, outcome: entry.kind });
+    }
+  }
+  return found;
+}
+
+/** Water files that settings name, as places in the folder. */
+function waterFiles(work: StepWork): string[] {
+  const { level, soundSpeed } = work.settings.water;
+  const named = [
+    ...('file' in level ? [['water.level.file', level.file] as const] : []),
+    ...('file' in soundSpeed ? [['water.soundSpeed.file', soundSpeed.file] as const] : []),
+  ];
+  for (const [setting, file] of named) insideFolder(work.folder, file, setting);
+  return named.map(([, file]) => file);
+}
+
+/** Variation as set, else from the model at the middle of the track. */
+function variationOf(work: StepWork, xM: number, yM: number, frame: Frame, timeS: number): number | null {
+  const { variationDeg } = work.settings.heading;
+  if (variationDeg !== null) return variationDeg;
+  const [latDeg, lonDeg] = frame.toGeographic(xM, yM);
+  return magneticVariationDeg(latDeg, lonDeg, timeS);
+}
+
+/** Which line each sounding was run on, and the runs crossings are looked for between. */
+async function runsOf(work: StepWork, frame: Frame, soundings: Soundings): Promise<{ line: Int32Array; runs: Int32Array }> {
+  const planned = await readLineFeatures(work.folder);
+  if (planned !== null && planned.length > 0) {
+    const { spacingM } = work.settings.lines;
+    const lines = planned.map(({ number, lonLat }) => {
+      const path = new Float64Array(lonLat.length);
+      for (let i = 0; i < lonLat.length; i += 2) [path[i], path[i + 1]] = frame.toFrame(lonLat[i + 1] as number, lonLat[i] as number);
+      return { number, path };
+    });
+    const line = assignLines(soundings, lines, { corridorM: Math.max(2, spacingM / 2), headingDeg: 30, minRunM: Math.min(20, Math.max(5, spacingM)) });
+    // Lines may belong to another area than the tracks; then the tracks' own straight runs are compared.
+    if (line.some((number) => number >= 0)) return { line, runs: line };
+  }
+  return { line: soundings.line, runs: straightRuns(soundings, { headingDeg: 30, minRunM: 20 }).run };
+}
+
+function crossingsText(crossings: Crossings, frame: Frame): string {
+  const pairs = new Map<string, { lineA: number; lineB: number; differences: number[] }>();
+  const points: Record<string, number>[] = [];
+  for (let i = 0; i < crossings.count; i++) {
+    const lineA = crossings.lineA[i] as number;
+    const lineB = crossings.lineB[i] as number;
+    const xM = crossings.xM[i] as number;
+    const yM = crossings.yM[i] as number;
+    const differenceM = crossings.differenceM[i] as number;
+    const [latDeg, lonDeg] = frame.toGeographic(xM, yM);
+    const fixed = (value: number, decimals: number): number => Number(value.toFixed(decimals));
+    points.push({ xM: fixed(xM, 2), yM: fixed(yM, 2), latDeg: fixed(latDeg, 8), lonDeg: fixed(lonDeg, 8), differenceM: fixed(differenceM, 3), lineA, lineB });
+    const key = `${lineA} ${lineB}`;
+    const pair = pairs.get(key) ?? { lineA, lineB, differences: [] };
+    pair.differences.push(differenceM);
+    pairs.set(key, pair);
+  }
+  const table = [...pairs.values()].map(({ lineA, lineB, differences }) => {
+    const sizes = differences.map(Math.abs).sort((a, b) => a - b);
+    const mean = differences.reduce((sum, one) => sum + one, 0) / differences.length;
+    return { lineA, lineB, count: differences.length, meanM: Number(mean.toFixed(3)), p95M: Number((sizes[Math.min(sizes.length - 1, Math.ceil(0.95 * sizes.length) - 1)] as number).toFixed(3)) };
+  });
+  return `${JSON.stringify({ pairs: table, points })}\n`;
+}
+
+async function write(folder: string, place: string, text: string): Promise<{ sha256: string; bytes: number }> {
+  return { sha256: await writeAtomic(placeIn(folder, place), text), bytes: Buffer.byteLength(text) };
+}
+
+export const stepSoundings: Step = {
+  name: 'soundings',
+  version: 1,
+  after: ['tracks'],
+  settings: ['time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'cleaning', 'lines.spacingM', 'frame'],
+  files: (work) => [PLACES.lines, ...waterFiles(work)],
+  extra: (work) => JSON.stringify([work.logs.map((log) => log.sha256), soundingDecisions(work.decisions, work.logs.map((log) => log.sha256))]),
+  async run(work): Promise<Made> {
+    const { settings } = work;
+    const frame = await needFrame(work.folder, settings, work.logs);
+    const observations = await observationsOf(work);
+    const track = await trackOf(work);
+    const profile = await soundProfileOf(work.folder, settings);
+    const level = await waterLevelOf(work.folder, settings);
+    const { sounder, gnss, time, heading, uncertainty, cleaning } = settings;
+    const middle = track.n >> 1;
+    const [xM, yM] = track.n > 0 ? [track.xM[middle] as number, track.yM[middle] as number] : [500_000, 0];
+    const reduction = reduceSoundings(
+      observations.map(({ pings, series }, log) => ({ log, pings, headingTrueDeg: series.headingTrueDeg, headingMagneticDeg: series.headingMagneticDeg, heaveM: series.heaveM })),
+      track,
+      profile,
+      level,
+      {
+        loggerOffsetS: time.loggerOffsetS,
+        depthLatencyS: sounder.latencyS,
+        maxGapS: gnss.maxGapS,
+        antenna: gnss.antenna,
+        transducer: sounder.transducer,
+        draftM: sounder.draftM,
+        squatM: sounder.squatM,
+        soundSpeedSetMps: sounder.soundSpeedSetMps,
+        heading: { source: heading.source, variationDeg: variationOf(work, xM, yM, frame, track.n > 0 ? (track.timeS[middle] as number) : NaN) },
+        convergenceDeg: convergenceDeg(frame, xM, yM),
+      },
+    );
+    work.context.progress?.('soundings', 0.3, 'cleaning');
+    const { reason: ruleReason, alongSlope } = cleanSoundings(reduction, { ...cleaning, minDepthM: sounder.minDepthM, maxDepthM: sounder.maxDepthM, beamWidthDeg: sounder.beamWidthDeg, draftM: sounder.draftM });
+    const { tvuM, thuM } = soundingUncertainty(reduction, alongSlope, {
+      terms: uncertainty,
+      headingSigmaDeg: heading.sigmaDeg,
+      antenna: gnss.antenna,
+      transducer: sounder.transducer,
+      beamWidthDeg: sounder.beamWidthDeg,
+      soundSpeedMps: profile === null ? sounder.soundSpeedSetMps : profile.speedAt(sounder.draftM),
+    });
+    const ruled: Soundings = { ...reduction.soundings, ruleReason, reason: ruleReason, tvuM, thuM };
+    const reason = applyDecisions(ruled, soundingDecisions(work.decisions, work.logs.map((log) => log.sha256)));
+    work.context.progress?.('soundings', 0.6, 'lines and crossings');
+    const { line, runs } = await runsOf(work, frame, ruled);
+    const soundings = placeSoundings({ ...ruled, reason, line }, frame);
+    const crossings = findCrossings({ ...soundings, line: runs }, { minAngleDeg: CROSSING_ANGLE_DEG, maxStepM: 5 });
+    work.memory.set('soundings', soundings);
+    const figures = soundingsFigures(soundings, crossings.count === 0 ? null : { count: crossings.count, meanM: crossings.meanM, p95M: crossings.p95M });
+    work.context.progress?.('soundings', 0.8, 'writing');
+    return {
+      [PLACES.soundings]: await writeSoundingsFile(placeIn(work.folder, PLACES.soundings), soundings),
+      [PLACES.crossings]: await write(work.folder, PLACES.crossings, crossingsText(crossings, frame)),
+      [SOUNDING_FIGURES]: await write(work.folder, SOUNDING_FIGURES, `${JSON.stringify(figures, null, 2)}\n`),
+    };
+  },
+};

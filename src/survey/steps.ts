@@ -1,0 +1,12 @@
+import type { Step } from './step-graph.js';
+import { stepContours } from './step-contours.js';
+import { stepGaps } from './step-gaps.js';
+import { stepObservations } from './step-observations.js';
+import { stepProducts } from './step-products.js';
+import { stepReport } from './step-report.js';
+import { stepSoundings } from './step-soundings.js';
+import { stepSurface } from './step-surface.js';
+import { stepTracks } from './step-tracks.js';
+
+/** Every step from raw logs to the report, each after those it needs. */
+export const STEPS: readonly Step[] = [stepObservations, stepTracks, stepSoundings, stepSurface, stepContours, stepGaps, stepProducts, stepReport];
