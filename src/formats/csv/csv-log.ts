@@ -11,6 +11,8 @@ import { CsvRowScanner, ROW_LOOKAHEAD } from './csv-rows.js';
 const MAX_DEPTH_M = 12_000;
 /** As in NMEA logs: a clock that runs on behind for this many rows was set back. */
 const SET_BACK_ROWS = 60;
+/** This many rows with one time: the clock has stopped. */
+const STOPPED_ROWS = 500;
 const HASH = 35;
 
 export interface CsvLogOptions {
@@ -44,6 +46,7 @@ export class CsvLog {
   private goodRows = 0;
   private wholeSeconds = true;
   private repeatedTimes = false;
+  private sameTime = 0;
   private wrapped = 0;
 
   constructor(
@@ -119,7 +122,14 @@ export class CsvLog {
       this.lastS = t;
       this.runLength = 0;
       if (t !== Math.floor(t)) this.wholeSeconds = false;
-    } else this.repeatedTimes = true;
+      this.sameTime = 0;
+    } else {
+      this.repeatedTimes = true;
+      if (++this.sameTime === STOPPED_ROWS) {
+        this.tally.note(`the clock stands still from about line ${line + 2 - STOPPED_ROWS} on: the order of the rows holds, their times do not`);
+      }
+      if (this.rows.rows >= 4 * this.options.chunkRows) this.flush();
+    }
     this.goodRows++;
     this.take(t, line);
   }
