@@ -173,14 +173,22 @@ def contours():
     z = formula_floor(cols, rows)
     formula = dict(cols=cols, rows=rows, floor='10 + 320 u (1 - u) (v - 0.3)(v - 0.8) + 6 u^2 - 5 v u, u = col / cols, v = row / rows, as float32',
                    sha256=hashlib.sha256(z.tobytes()).hexdigest(), contours=contour_table(z, [0.5, 1.373]))
-    # the ship tracks' linear surface as GDAL made it, in a window wholly inside the hull
+    # block medians of the ship tracks, which are whole or half metres and so the same digits everywhere, in the largest
+    # window without an empty block
     points = ship()
-    linear(points, 150, 100)
-    g = grid_over(points, 150)
-    window = dict(row=110, col=20, rows=100, cols=100)
-    z = raw_grid('linear.tif', g)[110:210, 20:120]
-    assert (z != -9999).all()
-    recorded = dict(input=points['name'], sha256=points['sha256'], grid=g, window=window, contours=contour_table(z, [499.7]))
+    g = grid_over(points, 1000)
+    write_points(points)
+    command = f'gmt blockmedian points.bin -bi3d {region(g)} -r -C --FORMAT_FLOAT_OUT=%.12g'
+    z = np.full((g['rows'], g['cols']), np.nan)
+    for line in run(command).splitlines():
+        x, y, median = map(float, line.split())
+        z[int((g['northM'] - y) / 1000), int((x - g['westM']) / 1000)] = median
+    full = np.isfinite(z)
+    size, row, col, rows, cols = max(((r1 - r0) * (c1 - c0), r0, c0, r1 - r0, c1 - c0) for r0 in range(g['rows']) for r1 in range(r0 + 1, g['rows'] + 1)
+                                     for c0 in range(g['cols']) for c1 in range(c0 + 1, g['cols'] + 1) if full[r0:r1, c0:c1].all())
+    window = dict(row=row, col=col, rows=rows, cols=cols)
+    print('window of block medians', window)
+    recorded = dict(input=points['name'], sha256=points['sha256'], grid=g, window=window, commands=[command], contours=contour_table(z[row:row + rows, col:col + cols], [99.7]))
     return [formula, recorded]
 
 
