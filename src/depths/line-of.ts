@@ -101,7 +101,6 @@ export function straightRuns(points: PlacedPoints, options: Pick<LineOptions, 'h
     // The run's course: the mean of unit vectors, so that a slow turn does not carry it along.
     let east = 0;
     let north = 0;
-    let lengthM = 0;
     let last = i;
     let end = i;
     for (; end < n; end++) {
@@ -111,7 +110,6 @@ export function straightRuns(points: PlacedPoints, options: Pick<LineOptions, 'h
       if (end > i && Math.abs(turnDeg((Math.atan2(east, north) * 180) / Math.PI, course[end]!)) > options.headingDeg / 2) break;
       east += Math.sin(rad);
       north += Math.cos(rad);
-      lengthM += Math.hypot(xM[end]! - xM[last]!, yM[end]! - yM[last]!);
       last = end;
     }
     const straightM = Math.hypot(xM[last]! - xM[i]!, yM[last]! - yM[i]!);

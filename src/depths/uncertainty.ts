@@ -1,3 +1,5 @@
+import type { BottomSlopes } from './bottom-slope.js';
+import { slopeBiasM } from './bottom-slope.js';
 import type { LeverArm, Reduction } from './reduce.js';
 
 /** One-sigma terms of the vertical budget. */
@@ -27,6 +29,8 @@ export interface UncertaintyOptions {
   readonly beamWidthDeg: number;
   /** Sound speed near the transducer, to make a share of the term [m/s]. */
   readonly soundSpeedMps: number;
+  /** Whether the depths were corrected for the slope under the beam (`correctForSlope`). */
+  readonly slopeCorrected?: boolean;
 }
 
 /** Total uncertainties, 95 % [m]; NaN where there is no depth or no position. Shape of both: [n]. */
@@ -37,30 +41,36 @@ export interface Uncertainties {
 
 /** 95 % of a normal deviate lies within this many sigma. */
 export const SIGMA_95 = 1.959964;
+/** How well a slope is known, one sigma: a part that is always there, and a share. Measured on the proving ground. */
+const SLOPE_SIGMA = 0.015;
+const SLOPE_SIGMA_SHARE = 0.15;
 /** 95 % of a normal deviate lies below this many sigma. */
 const SIGMA_95_ONE_SIDED = 1.644854;
 
 /**
  * Total vertical and horizontal uncertainty of each sounding, 95 %.
  *
- * Vertical, one sigma: the root of the sum of squares of
- * sounder (constant, and share of depth), draft, squat, heave, water level, zoning, sound speed over c times depth,
- * slope x speed x time, slope x position. The slope is that along the track; across it, none is known, and the same is taken.
- * On a slope a beam returns first from uphill: the depth is too small by a known amount (`slopeBiasM`), which is not
- * corrected but widens the uncertainty to hold 95 % about the depth given.
+ * Vertical, one sigma: the root of the sum of squares of sounder (constant, and share of depth), draft, squat, heave, water
+ * level, zoning, sound speed over c times depth, slope times horizontal error along and across the track (position, speed x
+ * time, heading), and the correction for the slope, as well as slopes are known. Where depths were not corrected for the
+ * slope, they are too small on one by a known amount (`slopeBiasM`): the uncertainty is widened to hold 95 % about the depth
+ * given.
  *
  * Horizontal: position (the receiver's), speed x time along the track, heading x lever arm across the arm, as an ellipse;
  * the radius that holds 95 % of it. Where no heading was known the arm was left out, and counts whole.
  *
- * @param alongSlope slope of the bottom along the track; NaN counts as level. Shape [n]
+ * @param slopes slope of the bottom in both directions, or along the track alone: then the same is taken across. NaN counts
+ *   as level. Shape [n]
  *
  * Source: IHO C-13 (2005), 3.3 and fig. 3.33, for the terms; S-44 ed. 6.1.0, 95 % as 1.96 sigma in one dimension, 2.45 in two.
  */
-export function soundingUncertainty(reduction: Reduction, alongSlope: ArrayLike<number>, options: UncertaintyOptions): Uncertainties {
+export function soundingUncertainty(reduction: Reduction, slopes: BottomSlopes | ArrayLike<number>, options: UncertaintyOptions): Uncertainties {
   checkOptions(options);
   const { soundings, basis } = reduction;
   const { n } = soundings;
   const { terms } = options;
+  const alongSlope = 'along' in slopes ? slopes.along : slopes;
+  const acrossSlope = 'across' in slopes ? slopes.across : slopes;
   const tvuM = new Float32Array(n).fill(NaN);
   const thuM = new Float32Array(n).fill(NaN);
   const fixed2 =
@@ -91,27 +101,18 @@ export function soundingUncertainty(reduction: Reduction, alongSlope: ArrayLike<
     }
     thuM[i] = ellipseRadius95(along2, across2, both);
     if (!(below > 0)) continue;
-    const slope = Number.isNaN(alongSlope[i]!) ? 0 : Math.abs(alongSlope[i]!);
-    const sigma2 = fixed2 + perDepth2 * below * below + slope * slope * (along2 + across2);
-    tvuM[i] = biasedRadius95(Math.sqrt(sigma2), slopeBiasM(below, slope, halfBeamRad));
+    const along = Math.abs(alongSlope[i]!) || 0;
+    const across = Math.abs(acrossSlope[i]!) || 0;
+    const slope = 'along' in slopes ? Math.hypot(along, across) : along;
+    let sigma2 = fixed2 + perDepth2 * below * below + along * along * along2 + across * across * across2;
+    let biasM = 0;
+    if (options.slopeCorrected === true) {
+      // d bias / d slope: below x slope inside the beam, below x sine of half the beam beyond it.
+      sigma2 += (below * Math.min(slope, Math.sin(halfBeamRad)) * (SLOPE_SIGMA + SLOPE_SIGMA_SHARE * slope)) ** 2;
+    } else biasM = slopeBiasM(below, slope, halfBeamRad);
+    tvuM[i] = biasedRadius95(Math.sqrt(sigma2), biasM);
   }
   return { tvuM, thuM };
-}
-
-/**
- * How much too small a depth is read on a slope: the first return comes from where the beam meets the bottom nearest, square
- * to the slope, or at the beam's edge on a slope steeper than half the beam.
- *
- * @param measuredM below the transducer, as measured [m]
- * @param slope tangent of the slope, 0 or more
- * @returns depth straight below less the depth measured [m]
- *
- * Source: a plane bottom under a cone; d cos(slope) of IHO C-13 inside the beam.
- */
-export function slopeBiasM(measuredM: number, slope: number, halfBeamRad: number): number {
-  const edge = Math.tan(halfBeamRad);
-  if (slope <= edge) return measuredM * (Math.hypot(1, slope) - 1);
-  return measuredM * (Math.cos(halfBeamRad) + slope * Math.sin(halfBeamRad) - 1);
 }
 
 /**
