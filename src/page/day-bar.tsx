@@ -9,7 +9,7 @@ export function DayBar() {
   const stage = useStore(screen, (now) => now.stage);
   const lines = stageLines(summary);
   const settings = summary?.settings;
-  const under = [settings?.place, settings?.invented === true ? 'invented' : '', summary?.soundings == null ? '' : date(summary.soundings.timeStartS)].filter((part) => part !== '' && part !== undefined);
+  const under = [settings?.place, settings?.invented === true ? 'invented' : '', summary?.soundings == null ? '' : date(summary.soundings.timeStartS).replace(/ \d{4}$/, '')].filter((part) => part !== '' && part !== undefined);
   return (
     <header className="day">
       <div className="day-name">

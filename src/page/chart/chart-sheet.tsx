@@ -9,7 +9,6 @@ import { plural } from '../words/figures.js';
 import { download } from '../download.js';
 import { ChartTable } from './chart-table.js';
 import { forgetWidths } from './paint-ink.js';
-import { MARGIN } from './paint-frame.js';
 import { boxOfAll, sceneMaker } from './scene.js';
 import { TitleBlock } from './title-block.js';
 
@@ -24,9 +23,10 @@ export function ChartSheet() {
   const furniture = useRef<HTMLCanvasElement>(null);
   const marker = useRef<HTMLDivElement>(null);
   const label = useRef<HTMLDivElement>(null);
+  const over = useRef<HTMLDivElement>(null);
 
   useEffect(() => {
-    const table = mountChart(sheet.current, target.current, furniture.current, marker.current, label.current);
+    const table = mountChart(sheet.current, target.current, furniture.current, marker.current, label.current, over.current);
     chart.current = table?.chart ?? null;
     return () => {
       chart.current = null;
@@ -36,17 +36,17 @@ export function ChartSheet() {
 
   return (
     <section className="chart" aria-label="Chart">
+      {frame !== null && <ChartTools chart={chart} />}
       <div className="chart-sheet" ref={sheet}>
         <div className="chart-map" ref={target} tabIndex={0} role="application" aria-label="Chart of the survey: arrow keys pan, plus and minus zoom. Soundings can be walked through on the time strip." />
         <canvas className="chart-furniture" ref={furniture} aria-hidden="true" />
-        <div className="chart-over">
+        <div className="chart-over" ref={over}>
           <div className="chart-marker" ref={marker} hidden />
           <div className="chart-label" ref={label} hidden />
           {frame !== null && <TitleBlock />}
           {frame === null && loading === null && <Empty />}
           <SelectionBar />
         </div>
-        {frame !== null && <ChartTools chart={chart} />}
         {loading !== null && (
           <p className="chart-note" role="status">
             Reading {loading}…
@@ -62,9 +62,9 @@ export function ChartSheet() {
   );
 }
 
-function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furniture: HTMLCanvasElement | null, marker: HTMLElement | null, label: HTMLElement | null): { readonly chart: ChartTable; readonly dispose: () => void } | null {
+function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furniture: HTMLCanvasElement | null, marker: HTMLElement | null, label: HTMLElement | null, over: HTMLElement | null): { readonly chart: ChartTable; readonly dispose: () => void } | null {
   const { frame } = survey.get();
-  if (frame === null || sheet === null || target === null || furniture === null || marker === null || label === null) return null;
+  if (frame === null || sheet === null || target === null || furniture === null || marker === null || label === null || over === null) return null;
   const makeScene = sceneMaker();
   let fitted = false;
   const chart = new ChartTable(sheet, target, furniture, frame, surfaceWorker, {
@@ -85,6 +85,20 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     area: setDraftArea,
     moved: () => mark(),
   });
+  /** The title stands in the corner where it covers fewer figures; it stays there until the whole survey is shown anew. */
+  const placeTitle = () => {
+    const block = over.querySelector<HTMLElement>('.title-block');
+    const scene = chart.scene;
+    if (block === null || scene?.soundings == null || scene.labels === null) return;
+    let [top, bottom] = [0, 0];
+    for (const row of scene.labels.labels(chart.viewport())) {
+      const place = chart.pixelOf(scene.soundings.xM[row] as number, scene.soundings.yM[row] as number);
+      if (place === null || place.x > block.offsetWidth + 20) continue;
+      if (place.y < block.offsetHeight + 20) top++;
+      if (place.y > over.clientHeight - block.offsetHeight - 20) bottom++;
+    }
+    over.classList.toggle('title-at-top', top < bottom);
+  };
   const draw = () => {
     const state = survey.get();
     chart.setScene(makeScene(state, session.get(), screen.get()));
@@ -93,6 +107,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     if (box !== null && (state.loading === null || state.soundings !== null)) {
       fitted = state.loading === null;
       chart.fit(box, false);
+      if (fitted) requestAnimationFrame(placeTitle);
     } else if (state.startPlace !== null && box === null) {
       fitted = true;
       const [x, y] = frame.toFrame(state.startPlace.latDeg, state.startPlace.lonDeg);
@@ -197,7 +212,7 @@ function ChartTools({ chart }: { readonly chart: React.RefObject<ChartTable | nu
   const stage = now.stage;
   const toggle = (key: 'showSetAside' | 'showTrack' | 'showLines' | 'dusk') => screen.update((state) => ({ ...state, [key]: !state[key] }));
   return (
-    <div className="chart-tools" role="toolbar" aria-label="Chart tools" style={{ top: MARGIN.top + 10, left: MARGIN.left + 10 }}>
+    <div className="chart-tools" role="toolbar" aria-label="Chart tools">
       <button type="button" aria-label="Zoom in" title="Zoom in (+)" onClick={() => chart.current?.zoom(1.6)}>
         <Icon d="M10 4v12M4 10h12" />
       </button>

@@ -23,7 +23,7 @@ import type { WorkCaller } from '../work/call.js';
 import { isAbort } from '../work/call.js';
 import type { SurfaceInfo, TintRequest } from '../work/messages.js';
 import { paintInk, type InkScene } from './paint-ink.js';
-import { MARGIN, paintFrame } from './paint-frame.js';
+import { MARGIN, furnitureBoxes, paintFrame } from './paint-frame.js';
 import { readPalette, type Palette } from './palette.js';
 import { trueNorthDeg } from './graduate.js';
 import { variationOn, variationText } from './variation.js';
@@ -38,6 +38,9 @@ export interface ChartEvents {
   area(area: readonly (readonly Float64Array[])[], settled: boolean): void;
   moved(view: Viewport): void;
 }
+
+/** Narrower than this the rose is drawn small [px]. */
+const COMPACT_PX = 560;
 
 export type ChartTool = 'look' | 'select' | 'draw' | 'edit';
 
@@ -120,6 +123,10 @@ export class ChartTable {
       this.#map.render();
     });
     this.#resize.observe(sheet);
+  }
+
+  get scene(): InkScene | null {
+    return this.#scene;
   }
 
   viewport(): Viewport {
@@ -361,7 +368,10 @@ export class ChartTable {
     const ctx = prepare(this.#ink, state);
     const scene = this.#scene;
     const editing = this.#tool === 'draw' || this.#tool === 'edit';
-    if (scene !== null) paintInk(ctx, view, editing ? { ...scene, show: { ...scene.show, areaLimit: false } } : scene, this.#palette);
+    if (scene !== null) {
+      const reserved = furnitureBoxes(view.widthPx, view.heightPx, view.widthPx < COMPACT_PX);
+      paintInk(ctx, view, { ...scene, reserved, show: editing ? { ...scene.show, areaLimit: false } : scene.show }, this.#palette);
+    }
     return this.#ink;
   }
 
@@ -387,7 +397,7 @@ export class ChartTable {
       trueNorthDeg: trueNorthDeg(this.#frame, view.centreXM, view.centreYM),
       variationDeg,
       variationText: variationText(variationDeg, this.#dateS),
-      compact: box.width < 620,
+      compact: view.widthPx < COMPACT_PX,
     }, this.#palette);
   }
 }

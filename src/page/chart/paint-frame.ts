@@ -50,10 +50,25 @@ export function paintFrame(ctx: CanvasRenderingContext2D, sheetWidth: number, sh
   paintTicks(ctx, figures, { left, top, right, bottom, inch });
   paintFigures(ctx, figures, lonStep.decimals, latStep.decimals, { left, top, right, bottom, inch }, palette);
   paintGraticule(ctx, figures, { left, top, right, bottom, inch });
-  paintScale(ctx, view, right - 22, bottom - 22, palette);
-  const radius = furniture.compact ? 34 : 44;
-  paintRose(ctx, right - radius - 30, top + radius + 34, radius, furniture, palette);
+  paintScale(ctx, view, right - 38, bottom - 22, palette);
+  const { x, y, radius } = rosePlace(right - left, furniture.compact);
+  paintRose(ctx, left + x, top + y, radius, furniture, palette);
   ctx.restore();
+}
+
+/** Where the rose stands on the chart: its top right corner [px]. */
+export function rosePlace(chartWidth: number, compact: boolean): { readonly x: number; readonly y: number; readonly radius: number } {
+  const radius = compact ? 34 : 44;
+  return { x: chartWidth - radius - 34, y: radius + 32, radius };
+}
+
+/** Parts of the chart that the rose and the scale bar take [px]. */
+export function furnitureBoxes(chartWidth: number, chartHeight: number, compact: boolean): readonly { readonly x: number; readonly y: number; readonly width: number; readonly height: number }[] {
+  const { x, y, radius } = rosePlace(chartWidth, compact);
+  return [
+    { x: x - radius - 4, y: y - radius - 24, width: 2 * radius + 8, height: 2 * radius + 70 },
+    { x: chartWidth - 240, y: chartHeight - 52, width: 240, height: 52 },
+  ];
 }
 
 interface Edges {
@@ -154,7 +169,7 @@ function paintScale(ctx: CanvasRenderingContext2D, view: Viewport, right: number
   ctx.globalAlpha = 0.82;
   ctx.fillStyle = palette.paper;
   ctx.beginPath();
-  ctx.roundRect(left - 16, bottom - 25, length + 46, 36, 3);
+  ctx.roundRect(left - 14, bottom - 25, length + 42, 36, 3);
   ctx.fill();
   ctx.globalAlpha = 1;
   ctx.strokeStyle = palette.ink;
@@ -191,9 +206,9 @@ function paintRose(ctx: CanvasRenderingContext2D, x: number, y: number, radius: 
   ctx.font = `600 10.5px ${palette.font}`;
   ctx.textAlign = 'center';
   ctx.textBaseline = 'middle';
-  for (const degrees of [90, 180, 270]) {
+  for (const degrees of [90, 270]) {
     const a = (degrees * Math.PI) / 180;
-    ctx.fillText(String(degrees).padStart(3, '0'), (radius + 11) * Math.sin(a), -(radius + 10) * Math.cos(a));
+    ctx.fillText(String(degrees).padStart(3, '0'), (radius + 12) * Math.sin(a), -(radius + 10) * Math.cos(a));
   }
   if (Number.isFinite(variationDeg)) {
     ctx.rotate((variationDeg * Math.PI) / 180);
@@ -220,11 +235,11 @@ function paintRose(ctx: CanvasRenderingContext2D, x: number, y: number, radius: 
   ctx.globalAlpha = 0.82;
   ctx.fillStyle = palette.paper;
   ctx.beginPath();
-  ctx.roundRect(-width / 2 - 5, radius + 21, width + 10, 18, 3);
+  ctx.roundRect(-width / 2 - 5, radius + 8, width + 10, 18, 3);
   ctx.fill();
   ctx.globalAlpha = 1;
   ctx.fillStyle = palette.magenta;
-  ctx.fillText(variationText, 0, radius + 34);
+  ctx.fillText(variationText, 0, radius + 21);
   ctx.restore();
 }
 

@@ -27,6 +27,8 @@ export interface InkScene {
   /** Set-aside soundings that have a place. */
   readonly setAside: Int32Array;
   readonly selection: readonly number[];
+  /** Parts of the screen that hold the rose and the like: no figure is printed there [px]. */
+  readonly reserved: readonly { readonly x: number; readonly y: number; readonly width: number; readonly height: number }[];
   readonly show: { readonly setAside: boolean; readonly track: boolean; readonly lines: boolean; readonly fillIn: boolean; readonly areaLimit: boolean };
 }
 
@@ -35,16 +37,21 @@ const DECIMETRE_PX = 10.5;
 
 /** Draws the scene; the context is scaled to CSS pixels and clear. */
 export function paintInk(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
+  const reserved = new Occupancy(view.widthPx, view.heightPx);
   const taken = new Occupancy(view.widthPx, view.heightPx);
+  for (const box of scene.reserved) reserved.claim(box.x, box.y, box.width, box.height, true);
+  const names = areaNames(ctx, view, scene, palette);
+  for (const name of names) reserved.claim(name.x - name.width / 2 - 2, name.y - 12, name.width + 4, 16, true);
   paintContours(ctx, view, scene, palette);
   if (scene.show.lines) paintPlanLines(ctx, view, scene, palette);
   if (scene.show.track) paintTrack(ctx, view, scene, palette);
   paintShore(ctx, view, scene, palette);
-  paintSoundings(ctx, view, scene, palette, taken);
-  paintContourFigures(ctx, view, scene, palette, taken);
+  paintSoundings(ctx, view, scene, palette, taken, reserved);
+  paintContourFigures(ctx, view, scene, palette, taken, reserved);
   paintKeepouts(ctx, view, scene, palette);
   if (scene.show.areaLimit) paintArea(ctx, view, scene.area, palette);
   paintGaps(ctx, view, scene, palette);
+  paintNames(ctx, names, palette);
   if (scene.show.fillIn) paintFillIn(ctx, view, scene, palette);
   if (scene.show.setAside && scene.soundings !== null) paintRings(ctx, view, scene.soundings, scene.setAside, palette);
   if (scene.selection.length > 0 && scene.soundings !== null) paintSelection(ctx, view, scene.soundings, scene.selection, palette);
@@ -78,7 +85,7 @@ function paintContours(ctx: CanvasRenderingContext2D, view: Viewport, scene: Ink
 }
 
 /** Upright figures on the contours; the line is broken under each. Danger depths come first. */
-function paintContourFigures(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette, taken: Occupancy): void {
+function paintContourFigures(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette, taken: Occupancy, reserved: Occupancy): void {
   if (scene.contours === null) return;
   const { book, depthM } = scene.contours;
   ctx.save();
@@ -101,7 +108,7 @@ function paintContourFigures(ctx: CanvasRenderingContext2D, view: Viewport, scen
       const y = pixelY(view, places[k + 1] as number);
       if (x < 10 || y < 10 || x > view.widthPx - 10 || y > view.heightPx - 10) continue;
       if (Math.hypot(x - lastX, y - lastY) < 260) continue;
-      if (!taken.claim(x - width / 2 - 1, y - 7, width + 2, 14)) continue;
+      if (reserved.holds(x - width / 2, y - 7, width, 14) || !taken.claim(x - width / 2 - 1, y - 7, width + 2, 14)) continue;
       lastX = x;
       lastY = y;
       knockOut(ctx, x - width / 2, y - 6.5, width, 13);
@@ -198,7 +205,7 @@ export function forgetWidths(): void {
   widths.clear();
 }
 
-function paintSoundings(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette, taken: Occupancy): void {
+function paintSoundings(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette, taken: Occupancy, reserved: Occupancy): void {
   const { soundings, labels } = scene;
   if (soundings === null || labels === null) return;
   ctx.save();
@@ -217,6 +224,7 @@ function paintSoundings(ctx: CanvasRenderingContext2D, view: Viewport, scene: In
     const small = figure.decimetres === '' ? 0 : widthOf(ctx, figure.decimetres);
     // The figure stands on its place: the middle of the metres (S-4 B-412).
     const left = x - large / 2;
+    if (reserved.holds(left - 2, y - 8, large + small + 4, 17)) continue;
     taken.claim(left - 2, y - 9, large + small + 5, 20, true);
     knockOut(ctx, left - 2.5, y - 7.5, large + small + 5, 17);
     if (figure.decimetres !== '') ctx.fillText(figure.decimetres, left + large + 0.5, y + 8.5);
@@ -241,9 +249,6 @@ function paintArea(ctx: CanvasRenderingContext2D, view: Viewport, area: InkScene
 function paintKeepouts(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
   ctx.save();
   ctx.strokeStyle = palette.magenta;
-  ctx.fillStyle = palette.magenta;
-  ctx.font = `500 12px ${palette.font}`;
-  ctx.textAlign = 'center';
   for (const shape of scene.keepouts) {
     const outer = shape.parts[0];
     if (shape.kind !== 'polygon' || outer === undefined) continue;
@@ -252,7 +257,6 @@ function paintKeepouts(ctx: CanvasRenderingContext2D, view: Viewport, scene: Ink
     ctx.beginPath();
     for (const part of shape.parts) trace(ctx, view, part, true);
     ctx.stroke();
-    labelAbove(ctx, view, outer, typeof shape.properties['name'] === 'string' ? shape.properties['name'] : 'keep out');
   }
   ctx.restore();
 }
@@ -260,9 +264,6 @@ function paintKeepouts(ctx: CanvasRenderingContext2D, view: Viewport, scene: Ink
 function paintGaps(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
   ctx.save();
   ctx.strokeStyle = palette.magenta;
-  ctx.fillStyle = palette.magenta;
-  ctx.font = `600 13px ${palette.font}`;
-  ctx.textAlign = 'center';
   for (const shape of scene.gaps) {
     const outer = shape.parts[0];
     if (shape.kind !== 'polygon' || outer === undefined) continue;
@@ -271,7 +272,6 @@ function paintGaps(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScen
     ctx.beginPath();
     for (const part of shape.parts) trace(ctx, view, part, true);
     ctx.stroke();
-    labelAbove(ctx, view, outer, `gap ${areaText(Number(shape.properties['areaM2']))}`);
   }
   ctx.restore();
 }
@@ -318,20 +318,49 @@ function hatch(ctx: CanvasRenderingContext2D, view: Viewport, parts: readonly Fl
   ctx.restore();
 }
 
-/** A label over the top of a ring, kept on the chart, on a strip of cleared ink. */
-function labelAbove(ctx: CanvasRenderingContext2D, view: Viewport, ring: Float64Array, text: string): void {
-  let [left, right, top] = [Infinity, -Infinity, Infinity];
-  for (let i = 0; i + 1 < ring.length; i += 2) {
-    left = Math.min(left, pixelX(view, ring[i] as number));
-    right = Math.max(right, pixelX(view, ring[i] as number));
-    top = Math.min(top, pixelY(view, ring[i + 1] as number));
+interface AreaName {
+  readonly text: string;
+  readonly font: string;
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+}
+
+/** What gaps and keep-outs are called, each over the top of its ring and kept on the chart. */
+function areaNames(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): AreaName[] {
+  const names: AreaName[] = [];
+  const add = (ring: Float64Array | undefined, text: string, font: string) => {
+    if (ring === undefined) return;
+    let [left, right, top, bottom] = [Infinity, -Infinity, Infinity, -Infinity];
+    for (let i = 0; i + 1 < ring.length; i += 2) {
+      const y = pixelY(view, ring[i + 1] as number);
+      left = Math.min(left, pixelX(view, ring[i] as number));
+      right = Math.max(right, pixelX(view, ring[i] as number));
+      top = Math.min(top, y);
+      bottom = Math.max(bottom, y);
+    }
+    if (right < 0 || left > view.widthPx || top > view.heightPx || bottom < 0) return;
+    ctx.font = font;
+    const width = ctx.measureText(text).width;
+    // A sliver smaller than its name is named only when the chart is large enough for it.
+    if (right - left < width * 0.4 && bottom - top < 14) return;
+    names.push({ text, font, width, x: Math.min(view.widthPx - width / 2 - 6, Math.max(width / 2 + 6, (left + right) / 2)), y: Math.max(16, top - 6) });
+  };
+  for (const shape of scene.gaps) if (shape.kind === 'polygon') add(shape.parts[0], `gap ${areaText(Number(shape.properties['areaM2']))}`, `600 13px ${palette.font}`);
+  for (const shape of scene.keepouts) if (shape.kind === 'polygon') add(shape.parts[0], typeof shape.properties['name'] === 'string' ? shape.properties['name'] : 'keep out', `500 13px ${palette.font}`);
+  return names;
+}
+
+function paintNames(ctx: CanvasRenderingContext2D, names: readonly AreaName[], palette: Palette): void {
+  ctx.save();
+  ctx.textAlign = 'center';
+  ctx.fillStyle = palette.magenta;
+  for (const { text, font, x, y, width } of names) {
+    ctx.font = font;
+    knockOut(ctx, x - width / 2 - 3, y - 11, width + 6, 15);
+    ctx.fillText(text, x, y);
   }
-  if (right < 0 || left > view.widthPx || top > view.heightPx + 20) return;
-  const width = ctx.measureText(text).width;
-  const x = Math.min(view.widthPx - width / 2 - 6, Math.max(width / 2 + 6, (left + right) / 2));
-  const y = Math.max(16, top - 6);
-  knockOut(ctx, x - width / 2 - 3, y - 11, width + 6, 15);
-  ctx.fillText(text, x, y);
+  ctx.restore();
 }
 
 /** Keeps one of many marks that fall on the same few pixels. */
@@ -351,14 +380,18 @@ function eachApart(view: Viewport, soundings: Soundings, rows: ArrayLike<number>
 }
 
 function paintRings(ctx: CanvasRenderingContext2D, view: Viewport, soundings: Soundings, rows: Int32Array, palette: Palette): void {
+  const places: number[] = [];
+  eachApart(view, soundings, rows, 4, (x, y) => places.push(x, y));
+  // Many rings are drawn smaller, so that the figures between them can still be read.
+  const radius = places.length > 600 ? 2 : places.length > 240 ? 2.6 : 3.4;
   ctx.save();
   ctx.strokeStyle = palette.magenta;
-  ctx.lineWidth = 1.3;
+  ctx.lineWidth = places.length > 600 ? 1 : 1.3;
   ctx.beginPath();
-  eachApart(view, soundings, rows, 3, (x, y) => {
-    ctx.moveTo(x + 3.4, y);
-    ctx.arc(x, y, 3.4, 0, 2 * Math.PI);
-  });
+  for (let k = 0; k < places.length; k += 2) {
+    ctx.moveTo((places[k] as number) + radius, places[k + 1] as number);
+    ctx.arc(places[k] as number, places[k + 1] as number, radius, 0, 2 * Math.PI);
+  }
   ctx.stroke();
   ctx.restore();
 }

@@ -59,6 +59,7 @@ export function sceneMaker(): (survey: Inputs, session: Pick<SessionState, 'plan
     fillIn: fillIn(survey.shapes.fillIn),
     setAside: setAside(survey.soundings, survey.reasonVersion),
     selection: session.selection,
+    reserved: [],
     show: { setAside: screen.showSetAside, track: screen.showTrack, lines: screen.showLines || screen.stage === 'lines', fillIn: screen.stage === 'depths' || screen.stage === 'lines', areaLimit: true },
   });
 }

@@ -1,6 +1,6 @@
 import { survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
-import { date, plural } from '../words/figures.js';
+import { date } from '../words/figures.js';
 import { dangerDepths } from './danger-depths.js';
 
 const ORDER_NAME: Readonly<Record<string, string>> = { exclusive: 'Exclusive', special: 'Special', '1a': '1a', '1b': '1b', '2': '2' };
@@ -25,10 +25,10 @@ export function TitleBlock() {
       </span>
       <span>
         {soundings === null ? 'Not surveyed yet' : `Surveyed ${days}`} · {soundings === null ? `order aimed at ${ORDER_NAME[settings.order]}` : order == null ? 'no S-44 order met' : `order ${ORDER_NAME[order] ?? order}`} ·{' '}
+        {settings.invented && 'invented · '}
         <b>not for navigation</b>
       </span>
       {surface !== null && <span>Tints change at {dangerDepths(surface.depthMaxM).join(', ')} m{summary.contours === null ? '' : `; contours every ${summary.contours.intervalM} m`}</span>}
-      {settings.invented && <span>Invented place and data, {plural(summary.logs.length, 'log')}</span>}
     </div>
   );
 }

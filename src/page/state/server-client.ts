@@ -1,6 +1,9 @@
-import type { ApiError, Decision, ErrorBody, JobStarted, JobState, JournalEntry, ServerState, StateChanged, UndoResult } from '../../server/api.js';
+import type { ApiError, Decision, ErrorBody, JobStarted, JobState, JournalEntry, ServerState, StateChanged, TOKEN_HEADER as TokenHeaderConstant, UndoResult } from '../../server/api.js';
 
-const TOKEN_HEADER = 'x-tallow-token' satisfies typeof import('../../server/api.js').TOKEN_HEADER;
+type TokenHeader = typeof TokenHeaderConstant;
+
+/** TOKEN_HEADER of src/server/api.ts; the page takes only types from the server. */
+const TOKEN_HEADER: TokenHeader = 'x-tallow-token';
 
 /** What the server refused, in its own plain words. */
 export class ServerRefusal extends Error {

@@ -254,7 +254,7 @@ export class TimeStrip {
         },
       },
       hooks: {
-        draw: [(plot) => this.#drawRings(plot)],
+        draw: [(plot) => this.#drawRings(plot), (plot) => this.#drawUnit(plot)],
         setCursor: [(plot) => this.#pointed(plot)],
         setSelect: [(plot) => this.#dragged(plot)],
       },
@@ -336,6 +336,17 @@ export class TimeStrip {
     this.zoomTo([t - (t - this.#window[0]) * factor, t + (this.#window[1] - t) * factor]);
   }
 
+  #drawUnit(plot: uPlot): void {
+    const { ctx } = plot;
+    ctx.save();
+    ctx.fillStyle = this.#palette.quiet;
+    ctx.font = `500 ${13 * devicePixelRatio}px ${this.#palette.font}`;
+    ctx.textBaseline = 'middle';
+    ctx.textAlign = 'left';
+    ctx.fillText('m', 4 * devicePixelRatio, plot.bbox.top + 4 * devicePixelRatio);
+    ctx.restore();
+  }
+
   #drawRings(plot: uPlot): void {
     const soundings = this.#soundings;
     if (soundings === null || !this.#showSetAside) return;
@@ -343,10 +354,13 @@ export class TimeStrip {
     const ratio = devicePixelRatio;
     ctx.save();
     ctx.strokeStyle = this.#palette.magenta;
-    ctx.lineWidth = 1.3 * ratio;
+    const first = firstAtOrAfter(this.#setAside, soundings.timeS, this.#window[0]);
+    const many = firstAtOrAfter(this.#setAside, soundings.timeS, this.#window[1]) - first > 250;
+    const radius = (many ? 2.2 : 3.2) * ratio;
+    ctx.lineWidth = (many ? 1 : 1.3) * ratio;
     ctx.beginPath();
     let last = '';
-    for (let k = firstAtOrAfter(this.#setAside, soundings.timeS, this.#window[0]); k < this.#setAside.length; k++) {
+    for (let k = first; k < this.#setAside.length; k++) {
       const row = this.#setAside[k] as number;
       const timeS = soundings.timeS[row] as number;
       if (timeS > this.#window[1]) break;
@@ -355,8 +369,8 @@ export class TimeStrip {
       const place = `${Math.round(x / 2)} ${Math.round(y / 2)}`;
       if (place === last) continue;
       last = place;
-      ctx.moveTo(x + 3.2 * ratio, y);
-      ctx.arc(x, y, 3.2 * ratio, 0, 2 * Math.PI);
+      ctx.moveTo(x + radius, y);
+      ctx.arc(x, y, radius, 0, 2 * Math.PI);
     }
     ctx.stroke();
     ctx.restore();

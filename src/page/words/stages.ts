@@ -81,7 +81,7 @@ export function nextThing(summary: SurveySummary | null): NextThing {
   if (summary.area === null) return { action: 'draw-area', title: 'Draw the area', detail: 'so that gaps can be told from what was never asked for' };
   if (summary.gaps !== null && summary.gaps.count > 0 && summary.gaps.fillLines > 0) {
     const many = summary.gaps.fillLines;
-    const seconds = summary.gaps.fillLengthM / summary.settings.lines.speedMps;
+    const seconds = summary.gaps.fillTimeS;
     return {
       action: 'fill-in',
       title: many === 1 ? 'Plan the fill-in line' : 'Plan the fill-in lines',
