@@ -7,16 +7,29 @@ import { goodSection } from './section-good.js';
 import { howSection } from './section-how.js';
 import { cautionsSection, depthsSection, sourcesSection } from './section-record.js';
 import { summarySection, titleFacts } from './section-summary.js';
-import { noChart, surveyedSection } from './section-surveyed.js';
+import { lineRuns } from './line-coverage.js';
+import { linesSection, noChart, surveyedSection } from './section-surveyed.js';
 
 /** Sheets on A4 with their margins: what fits beside caption and footer [mm]. */
 const LANDSCAPE = { widthMm: 267, heightMm: 172 } as const;
 const PORTRAIT = { widthMm: 180, heightMm: 252 } as const;
 
+/** Inputs do not change: the HTML and the PDF of one input are set from blocks made once. */
+const built = new WeakMap<ReportInput, ReportDocument>();
+
 /** The whole report as blocks. */
 export function buildReportDocument(input: ReportInput): ReportDocument {
+  const held = built.get(input);
+  if (held !== undefined) return held;
+  const document = makeDocument(input);
+  built.set(input, document);
+  return document;
+}
+
+function makeDocument(input: ReportInput): ReportDocument {
   const { settings, soundings } = input.summary;
   const last = soundings === null || !Number.isFinite(soundings.timeEndS) ? null : new Date(soundings.timeEndS * 1000);
+  const runs = lineRuns(input.planLines, input.soundings, settings.gnss.maxGapS);
   return {
     title: settings.name,
     subtitle: [settings.place, settings.invented ? 'invented place and data' : ''].filter((part) => part !== '').join(' · '),
@@ -24,13 +37,14 @@ export function buildReportDocument(input: ReportInput): ReportDocument {
     date: last === null ? null : [last.getUTCFullYear(), last.getUTCMonth() + 1, last.getUTCDate()],
     blocks: [
       ...summarySection(input),
+      ...surveyedSection(input, runs),
+      ...cautionsSection(),
       ...chartSection(input),
-      ...surveyedSection(input),
+      ...linesSection(input, runs),
       ...howSection(input),
       ...goodSection(input),
       ...depthsSection(input),
       ...sourcesSection(input),
-      ...cautionsSection(),
     ],
   };
 }

@@ -57,7 +57,7 @@ export function drawGaps(frame: ChartFrame, gaps: readonly ReportGap[], prefix: 
       for (const baseline of places) {
         const box = { x0: middle - half, x1: middle + half, y0: baseline - 1.8, y1: baseline + 0.5 };
         if (!isWithin(box, frame.map) || !labels.tryTake(box)) continue;
-        names.push(svgText(middle, baseline, text, { size, weight: 500, colour: INK.accent, anchor: 'middle' }));
+        names.push(svgText(middle, baseline, text, { size, weight: 500, colour: INK.accent, anchor: 'middle', halo: INK.tints[3] }));
         break search;
       }
     }
@@ -90,14 +90,24 @@ export function drawTrack(frame: ChartFrame, track: ReportTrack, maxGapS: number
   return data.length === 0 ? '' : `<path d="${data.join('')}" fill="none" stroke="${colour}" stroke-width="${mm(widthMm)}" stroke-linejoin="round"/>`;
 }
 
-/** Planned lines, dashed, with their numbers at an end where there is room. */
-export function drawPlanLines(frame: ChartFrame, lines: readonly ReportLine[], labels: LabelIndex, numbered: boolean): string {
+/** How a kind of planned line is drawn. */
+export interface LineStyle {
+  readonly widthMm: number;
+  readonly dash: string;
+  readonly numbered: boolean;
+}
+
+export const PLAN_STYLE: LineStyle = { widthMm: 0.16, dash: '1.6 0.9', numbered: true };
+export const FILL_STYLE: LineStyle = { widthMm: 0.45, dash: '', numbered: false };
+
+/** Planned lines, with their numbers at an end where there is room. */
+export function drawPlanLines(frame: ChartFrame, lines: readonly ReportLine[], labels: LabelIndex, style: LineStyle): string {
   const data: string[] = [];
   const texts: string[] = [];
   const size = 2;
   for (const line of lines) {
     for (const points of sheetLine(frame, line.line)) data.push(pathOf(points));
-    if (!numbered || line.line.length < 4) continue;
+    if (!style.numbered || line.line.length < 4) continue;
     const text = String(line.number);
     const half = textWidth(text, size, 500) / 2 + 0.3;
     const count = line.line.length;
@@ -116,7 +126,7 @@ export function drawPlanLines(frame: ChartFrame, lines: readonly ReportLine[], l
       break;
     }
   }
-  return data.length === 0 ? '' : `<path d="${data.join('')}" fill="none" stroke="${INK.accent}" stroke-width="0.16" stroke-dasharray="1.6 0.9"/>${texts.join('')}`;
+  return data.length === 0 ? '' : `<path d="${data.join('')}" fill="none" stroke="${INK.accent}" stroke-width="${style.widthMm}"${style.dash === '' ? '' : ` stroke-dasharray="${style.dash}"`}/>${texts.join('')}`;
 }
 
 /** Places where lines cross: a ring as wide as the difference is large, from 0.7 mm; filled where it is over `allowedM`. */

@@ -3,7 +3,7 @@ import { BORDER_MM, drawBorder } from './chart-border.js';
 import { drawContours } from './chart-contours.js';
 import type { ChartFrame } from './chart-frame.js';
 import { chartGround, layOutChart } from './chart-frame.js';
-import { drawArea, drawCrossings, drawGaps, drawKeepouts, drawLand, drawPlanLines, drawTrack, hatchDefinitions } from './chart-marks.js';
+import { drawArea, drawCrossings, drawGaps, drawKeepouts, drawLand, drawPlanLines, drawTrack, FILL_STYLE, hatchDefinitions, PLAN_STYLE } from './chart-marks.js';
 import { drawSoundings } from './chart-soundings.js';
 import type { LegendEntry } from './chart-strip.js';
 import { areaSample, drawLegend, drawRose, drawScaleBar, drawTitle, lineSample, tintEntries } from './chart-strip.js';
@@ -58,7 +58,7 @@ export function drawChart(input: ReportInput, options: ChartOptions): DrawnChart
   const figures = soundings === null ? { shown: [], svg: '' } : drawSoundings(chart, soundings, labels);
   const { graticule, border } = drawBorder(chart, frame);
   const inside = [
-    surface === null ? svgRect(chart.map.x0, chart.map.y0, chart.map.x1 - chart.map.x0, chart.map.y1 - chart.map.y0, INK.unsurveyed) : depthTints(chart, surface, breaks),
+    surface === null ? svgRect(chart.map.x0, chart.map.y0, chart.map.x1 - chart.map.x0, chart.map.y1 - chart.map.y0, INK.tints[3]) : depthTints(chart, surface, breaks),
     drawLand(chart, input),
     graticule,
     contours.lines,
@@ -73,7 +73,7 @@ export function drawChart(input: ReportInput, options: ChartOptions): DrawnChart
   const entries: LegendEntry[] = [
     ...(surface === null ? [] : tintEntries(breaks)),
     ...(surface !== null && depthMinM < 0 ? [{ sample: areaSample(INK.drying), text: 'dries' }] : []),
-    { sample: areaSample(INK.unsurveyed), text: 'not surveyed' },
+    ...(surface === null ? [] : [{ sample: areaSample(INK.unsurveyed), text: 'not surveyed' }]),
     ...(input.shore.length > 0 ? [{ sample: areaSample(INK.land, INK.ink), text: 'land' }] : []),
     ...(contours.lines === '' ? [] : [{ sample: lineSample(INK.contour, 0.28), text: `contours, every ${formatNumber(contours.intervalM, Number.isInteger(contours.intervalM) ? 0 : 2)} m` }]),
     ...(input.track === null ? [] : [{ sample: lineSample(INK.track, 0.14), text: 'track of the boat' }]),
@@ -129,13 +129,15 @@ export function drawLinesSheet(input: ReportInput, options: ChartOptions): Drawn
     drawKeepouts(chart, input, 'l'),
     gaps.shapes,
     input.track === null ? '' : drawTrack(chart, input.track, settings.gnss.maxGapS, INK.ink, 0.14),
-    drawPlanLines(chart, input.planLines, labels, true),
+    drawPlanLines(chart, input.planLines, labels, PLAN_STYLE),
+    drawPlanLines(chart, input.fillLines, labels, FILL_STYLE),
     drawArea(chart, input),
     crossings,
     gaps.names,
   ];
   const entries: LegendEntry[] = [
-    ...(input.planLines.length > 0 ? [{ sample: lineSample(INK.accent, 0.16, '1.6 0.9'), text: 'line as planned, with its number' }] : []),
+    ...(input.planLines.length > 0 ? [{ sample: lineSample(INK.accent, PLAN_STYLE.widthMm, PLAN_STYLE.dash), text: 'line as planned, with its number' }] : []),
+    ...(input.fillLines.length > 0 ? [{ sample: lineSample(INK.accent, FILL_STYLE.widthMm), text: 'line that would fill a gap' }] : []),
     ...(input.track === null ? [] : [{ sample: lineSample(INK.ink, 0.14), text: 'track of the boat' }]),
     ...(input.area.length > 0 ? [{ sample: lineSample(INK.accent, 0.3, '1 0.8'), text: 'limit of the survey area' }] : []),
     ...(input.gaps.length > 0 ? [{ sample: areaSample('url(#l-gap)', INK.accent), text: 'gap in the survey' }] : []),

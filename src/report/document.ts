@@ -35,6 +35,9 @@ export interface TableBlock {
   readonly rows: readonly (readonly string[])[];
 }
 
+/** A table of so many rows or fewer is kept on one page. */
+export const WHOLE_ROWS = 18;
+
 export interface TableColumn {
   readonly title: string;
   readonly align: 'left' | 'right';

@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import path from 'node:path';
 import { base64 } from './base64.js';
+import { visibleText } from './safe-text.js';
 import { unpackWoff } from './woff.js';
 
 /** Family name of the report's type, in HTML, SVG and PDF alike. It is Barlow Semi Condensed (SIL Open Font Licence). */
@@ -68,8 +69,8 @@ interface Widths {
 const measured = new Map<string, Widths>();
 
 /**
- * The width of a line of text in the report's type, kerning left out, in the unit of the size. A character the face lacks
- * counts as its widest figure.
+ * The width of a line of text in the report's type, kerning left out, in the unit of the size. A character that the face lacks
+ * is taken to be wide: what stands for it may be another face's letter, or its code point spelled out.
  */
 export function textWidth(text: string, size: number, weight: SheetWeight = 400, italic = false): number {
   const key = `${weight}${italic ? 'i' : ''}`;
@@ -80,17 +81,17 @@ export function textWidth(text: string, size: number, weight: SheetWeight = 400,
     widths = readWidths(font.sfnt);
     measured.set(key, widths);
   }
-  const fallback = widths.advance[0x4d] ?? 0;
   let sum = 0;
   for (const character of text) {
     const code = character.codePointAt(0) ?? 0;
-    sum += (code < widths.advance.length ? widths.advance[code] : 0) || fallback;
+    sum += (code < widths.advance.length ? widths.advance[code] : 0) || widths.unitsPerEm * (code < 0x530 ? 0.9 : 4.4);
   }
   return (sum / widths.unitsPerEm) * size;
 }
 
-/** Text cut to a width, ending in an ellipsis where it was cut. */
-export function fitText(text: string, width: number, size: number, weight: SheetWeight = 400, italic = false): string {
+/** Text made visible and cut to a width, ending in an ellipsis where it was cut. */
+export function fitText(content: string, width: number, size: number, weight: SheetWeight = 400, italic = false): string {
+  const text = visibleText(content);
   if (textWidth(text, size, weight, italic) <= width) return text;
   const characters = [...text];
   while (characters.length > 0 && textWidth(`${characters.join('')}…`, size, weight, italic) > width) characters.pop();

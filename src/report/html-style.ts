@@ -40,18 +40,22 @@ nav a { color: ${INK.ink}; padding: 2mm 0; }
 table { border-collapse: collapse; width: 100%; font-size: 14.5px; line-height: 1.3; }
 caption { text-align: left; font-weight: 600; font-size: 16px; padding: 2.5mm 0 1mm; break-after: avoid; }
 th, td { text-align: left; vertical-align: baseline; padding: 0.8mm 4mm 0.8mm 0; border-bottom: 0.2mm solid ${INK.hairline}; }
-th { font-weight: 500; color: ${INK.quiet}; border-bottom-color: ${INK.ink}; vertical-align: bottom; }
+th { font-weight: 500; color: ${INK.quiet}; vertical-align: bottom; }
+thead th, thead td { border-bottom-color: ${INK.ink}; }
 th:last-child, td:last-child { padding-right: 0; }
 .n { text-align: right; }
 .fit { white-space: nowrap; }
-th.fit { white-space: normal; }
+.rest { width: 100%; }
+.whole { break-inside: avoid; }
 .hash { font-size: 11px; letter-spacing: 0; }
 tr { break-inside: avoid; }
 thead { display: table-header-group; }
 figure { margin: 3mm 0 5mm; break-inside: avoid; }
+main > figure { margin-left: auto; margin-right: auto; }
 figure svg { display: block; max-width: 100%; height: auto; }
 .plots > div { display: flex; flex-wrap: wrap; gap: 2mm 4mm; }
 figcaption { color: ${INK.quiet}; font-size: 14.5px; margin-top: 1.5mm; }
+.sheet { padding-top: 6mm; }
 .sheet svg, .sheet figcaption { margin-left: auto; margin-right: auto; }
 .sheet.landscape figcaption { max-width: 267mm; }
 .sheet.portrait figcaption { max-width: 180mm; }
@@ -60,20 +64,26 @@ figcaption { color: ${INK.quiet}; font-size: 14.5px; margin-top: 1.5mm; }
 @page chart-portrait { size: A4; margin: 12mm 15mm; }
 @media print {
   html, body { background: none; }
-  body { max-width: none; padding: 0; font-size: 10.5pt; -webkit-print-color-adjust: exact; print-color-adjust: exact; }
+  body { max-width: none; padding: 0; font-size: 10pt; line-height: 1.34; -webkit-print-color-adjust: exact; print-color-adjust: exact; }
   header, nav, main > * { max-width: none; }
   nav { display: none; }
-  h1 { font-size: 26pt; }
-  h2 { font-size: 17pt; margin-top: 8mm; }
-  h3 { font-size: 13pt; margin-top: 5mm; }
+  h1 { font-size: 25pt; }
+  h2 { font-size: 16pt; margin-top: 5mm; margin-bottom: 1.5mm; }
+  h3 { font-size: 12.5pt; margin-top: 4mm; margin-bottom: 1mm; }
+  dl, ul { margin-bottom: 2mm; }
+  li { margin-bottom: 0.4mm; }
+  p { margin-bottom: 1.8mm; }
+  dl.facts > div { padding: 0.4mm 0; }
+  th, td { padding-top: 0.5mm; padding-bottom: 0.5mm; }
   .place, .warn { font-size: 14pt; }
-  p.quiet, figcaption, table, dl.title span { font-size: 9.5pt; }
+  p.quiet, figcaption, table, dl.title span { font-size: 9pt; }
   dl.title b { font-size: 13pt; }
-  caption { font-size: 10.5pt; }
+  caption { font-size: 10pt; }
   .hash { font-size: 7pt; }
   .table { overflow: visible; }
   .sheet.landscape { page: chart-landscape; }
   .sheet.portrait { page: chart-portrait; }
+  .sheet { padding: 0; }
   .sheet figure { margin: 0; }
   figure svg { max-width: none; height: revert-layer; }
 }

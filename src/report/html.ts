@@ -1,5 +1,6 @@
 import { buildReportDocument } from './build-document.js';
 import type { Block, Fact, Figure, ReportDocument, TableBlock } from './document.js';
+import { WHOLE_ROWS } from './document.js';
 import { fontFaceCss } from './fonts.js';
 import { REPORT_CSS } from './html-style.js';
 import type { ReportInput } from './report-input.js';
@@ -15,7 +16,7 @@ export function renderReportHtml(input: ReportInput): string {
 
 /** A report document as HTML. */
 export function documentHtml(document: ReportDocument): string {
-  const headings = document.blocks.filter((block) => block.kind === 'heading' && block.level === 1);
+  const contents = document.blocks.flatMap((block) => (block.kind === 'heading' && block.level === 1 ? [{ id: block.id, text: block.text }] : block.kind === 'sheet' ? [{ id: 'chart', text: 'Chart' }] : []));
   return [
     '<!doctype html>',
     '<html lang="en">',
@@ -35,7 +36,7 @@ export function documentHtml(document: ReportDocument): string {
     '<p class="warn">Not for navigation</p>',
     factsHtml(document.facts, 'title'),
     '</header>',
-    `<nav aria-label="Contents">${headings.map((block) => (block.kind === 'heading' ? `<a href="#${block.id}">${escapeXml(block.text)}</a>` : '')).join('\n')}</nav>`,
+    `<nav aria-label="Contents">${contents.map(({ id, text: name }) => `<a href="#${id}">${escapeXml(name)}</a>`).join('\n')}</nav>`,
     '<main>',
     ...document.blocks.map(blockHtml),
     '</main>',
@@ -84,10 +85,10 @@ function tableHtml(block: TableBlock): string {
   const name = (i: number): string => {
     const column = block.columns[i];
     if (column === undefined) return '';
-    const names = [column.hash === true ? 'hash' : column.align === 'right' ? 'n' : '', column.share === 0 && column.hash !== true ? 'fit' : ''].filter((each) => each !== '');
+    const names = [column.hash === true ? 'hash' : column.align === 'right' ? 'n' : '', column.share === 0 && column.hash !== true ? 'fit' : '', column.title === '' && column.share > 0 ? 'rest' : ''].filter((each) => each !== '');
     return names.length === 0 ? '' : ` class="${names.join(' ')}"`;
   };
   const head = block.columns.map((column, i) => (column.title === '' ? `<td${name(i)}></td>` : `<th scope="col"${name(i)}>${text(column.title)}</th>`)).join('');
   const rows = block.rows.map((row) => `<tr>${row.map((cell, i) => `<td${name(i)}>${text(cell)}</td>`).join('')}</tr>`);
-  return `<div class="table"><table>\n<caption>${text(block.caption)}</caption>\n<thead><tr>${head}</tr></thead>\n<tbody>\n${rows.join('\n')}\n</tbody>\n</table></div>`;
+  return `<div class="table${block.rows.length <= WHOLE_ROWS ? ' whole' : ''}"><table>\n<caption>${text(block.caption)}</caption>\n<thead><tr>${head}</tr></thead>\n<tbody>\n${rows.join('\n')}\n</tbody>\n</table></div>`;
 }

@@ -2,7 +2,8 @@ import path from 'node:path';
 import { NodeCompiler } from '@myriaddreamin/typst-ts-node-compiler';
 import { buildReportDocument } from './build-document.js';
 import type { ReportDocument } from './document.js';
-import { SHEET_FAMILY, SHEET_FAMILY_EXT, sheetFonts } from './fonts.js';
+import { WHOLE_ROWS } from './document.js';
+import { fitText, SHEET_FAMILY, SHEET_FAMILY_EXT, sheetFonts } from './fonts.js';
 import { INK } from './ink.js';
 import type { ReportInput } from './report-input.js';
 import { breakLongRuns, holdFigures, onlyDrawable, visibleText } from './safe-text.js';
@@ -46,7 +47,9 @@ function typeset(document: ReportDocument, letters: (text: string) => string): U
       }
       return KEPT.has(key) ? text : asText(text);
     }) as Record<string, unknown>;
-    give('report.json', JSON.stringify({ ...data, families: [SHEET_FAMILY, SHEET_FAMILY_EXT, 'Libertinus Serif', 'DejaVu Sans Mono'], ink: INK }));
+    const footMm = 70;
+    const foot = asText(fitText(document.title, footMm, 8 * MM_PER_POINT));
+    give('report.json', JSON.stringify({ ...data, foot, families: [SHEET_FAMILY, SHEET_FAMILY_EXT, 'Libertinus Serif', 'DejaVu Sans Mono'], ink: INK, wholeRows: WHOLE_ROWS }));
     const result = compiler.compile({ mainFileContent: TYPST_TEMPLATE });
     const made = result.result;
     if (made === null || result.hasError()) {
@@ -61,6 +64,8 @@ function typeset(document: ReportDocument, letters: (text: string) => string): U
     compiler.evictCache(0);
   }
 }
+
+const MM_PER_POINT = 25.4 / 72;
 
 /** Keys whose texts are ours and are compared by the template, not shown. */
 const KEPT = new Set(['kind', 'tone', 'align', 'id']);

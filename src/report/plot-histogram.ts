@@ -5,7 +5,7 @@ import { decimalsOf, multiplesIn, niceAbove } from './nice-steps.js';
 import { PLOT_TYPE_MM, valueAxis } from './plot-frame.js';
 import { svgFigure, svgLine, svgRect, svgText } from './svg-text.js';
 
-/** Room at the left and right of the bars [mm]. */
+/** Room at the left and right of the bars, more at the right where a mark's label needs it [mm]. */
 const X0 = 13;
 const X1_LEFT = 4;
 
@@ -39,22 +39,19 @@ export function histogramSvg(values: ArrayLike<number>, axis: string, marks: rea
     const bin = Math.max(0, Math.min(bins - 1, Math.floor(value / stepM + 1e-9) - start));
     counts[bin] = (counts[bin] as number) + 1;
   }
-  /* Marks stand above the plot, each in the first row where it is clear of the one before. */
-  const xMm = (value: number): number => X0 + ((value / stepM - start) / bins) * (widthMm - X1_LEFT - X0);
+  /* Marks stand above the plot, their lines run down: a label stands below every label that its line would cross. */
+  const roomRight = Math.max(X1_LEFT, ...shown.filter(({ value }) => value / stepM - start > 0.6 * bins).map(({ text }) => textWidth(text, PLOT_TYPE_MM, 500) + 1.4));
+  const xMm = (value: number): number => X0 + ((value / stepM - start) / bins) * (widthMm - roomRight - X0);
   const rowEnds: number[] = [];
   const placed = [...shown]
     .sort((a, b) => a.value - b.value)
     .map(({ value, text }) => {
       const x = xMm(value);
-      const width = textWidth(text, PLOT_TYPE_MM, 500);
-      const toLeft = x + width + 1 > widthMm;
-      const left = toLeft ? x - 0.7 - width : x + 0.7;
-      let row = rowEnds.findIndex((end) => end + 1.2 < (toLeft ? left : x));
-      if (row < 0) row = rowEnds.length;
-      rowEnds[row] = left + width;
-      return { x, text, left, row };
+      const row = rowEnds.findLastIndex((end) => end + 1.2 >= x) + 1;
+      rowEnds[row] = x + 0.7 + textWidth(text, PLOT_TYPE_MM, 500);
+      return { x, text, left: x + 0.7, row };
     });
-  const box = { x0: X0, x1: widthMm - X1_LEFT, y0: 8 + 2.9 * rowEnds.length, y1: heightMm - 10 };
+  const box = { x0: X0, x1: widthMm - roomRight, y0: 8 + 2.9 * rowEnds.length, y1: heightMm - 10 };
   const most = counts.reduce((a, b) => Math.max(a, b), 0);
   const frame = valueAxis(box, 0, (most / n) * 100, '% of all', false);
   const parts: string[] = [frame.svg];
@@ -76,6 +73,6 @@ export function histogramSvg(values: ArrayLike<number>, axis: string, marks: rea
     parts.push(svgLine(x, baseline - 2, x, box.y1, INK.accent, 0.25, '0.9 0.6'));
     parts.push(svgText(left, baseline, text, { size: PLOT_TYPE_MM, weight: 500, colour: INK.accent }));
   }
-  parts.push(svgText(box.x1, 3.4, `${formatCount(n)} values`, { size: PLOT_TYPE_MM, anchor: 'end', colour: INK.quiet }));
+  parts.push(svgText(widthMm - X1_LEFT, 3.4, `${formatCount(n)} values`, { size: PLOT_TYPE_MM, anchor: 'end', colour: INK.quiet }));
   return svgFigure(widthMm, heightMm, `Histogram: ${axis}`, parts);
 }

@@ -18,11 +18,12 @@ export function goodSection(input: ReportInput): Block[] {
     { kind: 'facts', rows: goodFacts(input) },
     ...histograms(input),
     table(
-      'Share of good soundings within each order of IHO S-44, edition 6.1.0, table 1 (95 % confidence)',
-      [words('Order', 2), words('Vertical allowed', 3), figures(`at ${formatDepth(soundings.depthMeanM, 1)}`), words('Horizontal allowed', 2), figures(`at ${formatDepth(soundings.depthMeanM, 1)}`), figures('Within both'), words('', 0)],
+      'Share of good soundings within each order of IHO S-44, edition 6.1.0, table 1',
+      [words('Order', 0), figures('a, m'), figures('b'), figures(`TVU at ${formatDepth(soundings.depthMeanM, 1)}`), words('THU allowed', 0), figures(`at ${formatDepth(soundings.depthMeanM, 1)}`), figures('Within both'), words('')],
       S44_ORDERS.map((row) => [
         formatOrder(row.order),
-        `square root of ${row.tvuAM}² + (${row.tvuB} × depth)² m`,
+        formatNumber(row.tvuAM, 2),
+        formatNumber(row.tvuB, 4),
         formatUncertainty(allowedTvuM(row.order, soundings.depthMeanM)),
         `${row.thuM} m${row.thuShare > 0 ? ` + ${formatShare(row.thuShare, 0)} of depth` : ''}`,
         formatUncertainty(allowedThuM(row.order, soundings.depthMeanM), 1),
@@ -31,9 +32,9 @@ export function goodSection(input: ReportInput): Block[] {
       ]),
       '',
     ),
-    paragraph('An order is met here when at least 95 % of the good soundings are within its allowed uncertainty. S-44 also asks for coverage, search and detection of objects: those are for the surveyor to judge, with the gaps and the limits below.', 'quiet'),
+    paragraph('TVU, vertical, at 95 %: square root of a² + (b × depth)². THU, horizontal, at 95 %. An order is met here when at least 95 % of the good soundings are within its allowed uncertainty. S-44 also asks for coverage, search and detection of objects: those are for the surveyor to judge, with the gaps and the limits below.', 'quiet'),
     ...crossingBlocks(input),
-    table('Where the uncertainty comes from: one sigma of each term (IHO C-13, figure 3.33)', [words('Term', 3), figures('One sigma'), words('', 1)], budget(input), ''),
+    table('Where the uncertainty comes from: one sigma of each term (IHO C-13, figure 3.33)', [words('Term', 0), figures('One sigma'), words('From')], budget(input), ''),
     heading(2, 'Known limits'),
     limits(input),
   ];
@@ -85,8 +86,8 @@ function crossingBlocks(input: ReportInput): Block[] {
     heading(2, 'Crossings'),
     table(
       pairs.length > PAIRS_MAX ? `Pairs of lines, the ${PAIRS_MAX} that differ most of ${formatCount(pairs.length)}` : 'Pairs of lines, those that differ most first',
-      [figures('Line'), figures('Crosses line'), figures('Compared'), figures('Mean difference'), figures('95 % within')],
-      pairs.slice(0, PAIRS_MAX).map((pair) => [String(pair.lineA), String(pair.lineB), formatCount(pair.count), formatDifference(pair.meanM), formatMetres(pair.p95M)]),
+      [figures('Line'), figures('Crosses line'), figures('Compared'), figures('Mean difference'), figures('95 % within'), words('')],
+      pairs.slice(0, PAIRS_MAX).map((pair) => [String(pair.lineA), String(pair.lineB), formatCount(pair.count), formatDifference(pair.meanM), formatMetres(pair.p95M), '']),
       '',
     ),
   ];

@@ -25,7 +25,7 @@ export function howSection(input: ReportInput): Block[] {
       ]),
       'No log has been taken in.',
     ),
-    table('Corrections', [words('Correction', 3), words('Value', 2), words('What it does, and where it is from', 5)], corrections(input), ''),
+    table('Corrections', [words('Correction', 0), words('Value', 4), words('What it does, and where it is from', 5)], corrections(input), ''),
     paragraph(
       'Depth below datum = (measured below the transducer, corrected for sound speed) + draft at rest + squat - heave - water level above datum. Where a value is marked "default", nobody has entered one for this boat: it is the program\'s.',
       'quiet',
@@ -35,7 +35,7 @@ export function howSection(input: ReportInput): Block[] {
       ? [paragraph('No water level was taken off: depths are below the water surface of the moment.')]
       : [{ kind: 'figures' as const, figures: [{ svg: level, widthMm: 180, heightMm: 44, alt: 'Water level above datum against time' }], caption: `Water level above ${summary.settings.datum}, metres${input.waterLevel === null ? '' : `: ${input.waterLevel.label}`}.` }]),
     heading(2, 'Cleaning and surface'),
-    table('Rules that set soundings aside, and how the surface is made', [words('Rule', 3), words('Value', 2), words('What it does', 5)], rules(input), ''),
+    table('Rules that set soundings aside, and how the surface is made', [words('Rule', 0), words('Value', 2), words('What it does', 5)], rules(input), ''),
   ];
 }
 

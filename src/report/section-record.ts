@@ -35,8 +35,8 @@ function asideBlocks(input: ReportInput): Block[] {
   return [
     table(
       'Soundings set aside, by reason',
-      [words('Reason', 3), words('Name in files', 2), figures('Soundings'), figures('Share of all')],
-      rows.map(({ name, label, count }) => [label, name, formatCount(count), formatShare(count / Math.max(1, soundings.total), 2)]),
+      [words('Reason', 0), words('Name in files', 0), figures('Soundings'), figures('Share of all'), words('')],
+      rows.map(({ name, label, count }) => [label, name, formatCount(count), formatShare(count / Math.max(1, soundings.total), 2), '']),
       'No sounding was set aside.',
     ),
     paragraph(

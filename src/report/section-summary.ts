@@ -2,7 +2,7 @@ import type { Block, Fact } from './document.js';
 import { heading, paragraph } from './document.js';
 import {
   formatArea, formatCount, formatCounted, formatDays, formatDepth, formatDifference, formatLength, formatMetres, formatOrder, formatShare, formatUncertainty,
-  formatUtcSpan,
+  formatUtcDate, formatUtcSpan, formatUtcTime,
 } from './figures.js';
 import type { ReportInput } from './report-input.js';
 
@@ -48,7 +48,7 @@ function measuredSentences(input: ReportInput): string[] {
     ];
   }
   const aside = soundings.total - soundings.good;
-  const taken = `${settings.name} was surveyed on ${formatUtcSpan(soundings.timeStartS, soundings.timeEndS)}. The boat ran ${formatLength(soundings.trackLengthM)} and took ${formatCounted(soundings.total, 'sounding')}; ${
+  const taken = `${settings.name} was surveyed on ${surveyedWhen(soundings.timeStartS, soundings.timeEndS)}. The boat ran ${formatLength(soundings.trackLengthM)} and took ${formatCounted(soundings.total, 'sounding')}; ${
     aside === 0 ? 'none was set aside' : `${formatCount(aside)} (${formatShare(aside / Math.max(1, soundings.total))}) were set aside, each with its reason`
   }.`;
   if (soundings.good === 0) return [taken, 'No sounding is left to make depths from. The table of what was set aside says why.'];
@@ -67,6 +67,12 @@ function measuredSentences(input: ReportInput): string[] {
     `Depths run from ${formatDepth(soundings.depthMinM)} to ${formatDepth(soundings.depthMaxM)} below ${settings.datum}. Half of the soundings are good to ${formatUncertainty(soundings.tvuMedianM)} or better and nine in ten to ${formatUncertainty(soundings.tvuP90M)} (95 % confidence). ${met}${aimed}`,
     crossings,
   ];
+}
+
+/** `13 May 2026, 09:14 to 10:39 UTC`; over more days the days alone, which the title block has to the minute. */
+function surveyedWhen(startS: number, endS: number): string {
+  const days = formatDays(startS, endS);
+  return formatUtcDate(startS) === formatUtcDate(endS) ? `${days}, ${formatUtcTime(startS)} to ${formatUtcTime(endS)} UTC` : days;
 }
 
 function coverageSentences(input: ReportInput): string[] {

@@ -6,14 +6,16 @@ import {
   formatSpeed, formatUtcSpan,
 } from './figures.js';
 import type { LineRun } from './line-coverage.js';
-import { lineRuns } from './line-coverage.js';
 import type { ReportInput } from './report-input.js';
 
-/** What was surveyed: area, lines planned against run, track, time, and the lines sheet. */
-export function surveyedSection(input: ReportInput): Block[] {
-  const { summary } = input;
-  const runs = lineRuns(input.planLines, input.soundings, summary.settings.gnss.maxGapS);
-  const blocks: Block[] = [heading(1, 'What was surveyed'), { kind: 'facts', rows: surveyedFacts(input, runs) }];
+/** What was surveyed, in figures: area, lines planned against run, track, time, depths, coverage. */
+export function surveyedSection(input: ReportInput, runs: readonly LineRun[]): Block[] {
+  return [heading(1, 'What was surveyed'), { kind: 'facts', rows: surveyedFacts(input, runs) }];
+}
+
+/** The lines sheet, and each line as planned against as run. */
+export function linesSection(input: ReportInput, runs: readonly LineRun[]): Block[] {
+  const blocks: Block[] = [heading(1, 'Lines')];
   if (input.planLines.length > 0 || input.track !== null) {
     const [widthMm, heightMm] = [180, 128];
     const { svg, scale } = drawLinesSheet(input, { widthMm, heightMm });
@@ -23,7 +25,7 @@ export function surveyedSection(input: ReportInput): Block[] {
   blocks.push(
     table(
       'Lines: planned, and covered by good soundings',
-      [figures('Line'), words('Kind'), figures('Planned, m'), figures('Covered, m'), figures('Share'), figures('Off the line, 95 %, m'), figures('Soundings'), figures('Set aside')],
+      [figures('Line'), words('Kind', 0), figures('Planned, m'), figures('Covered, m'), figures('Share'), figures('Off the line, 95 %, m'), figures('Soundings'), figures('Set aside'), words('')],
       runs.map((run) => [
         String(run.number),
         run.kind,
@@ -33,6 +35,7 @@ export function surveyedSection(input: ReportInput): Block[] {
         formatNumber(run.offsetP95M, 1),
         formatCount(run.soundings),
         formatCount(run.soundings - run.good),
+        '',
       ]),
       'No lines were planned.',
     ),

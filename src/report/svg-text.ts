@@ -14,6 +14,8 @@ export interface TextStyle {
   readonly anchor?: 'start' | 'middle' | 'end';
   /** Turned about its own point, clockwise [deg]. */
   readonly turnDeg?: number;
+  /** A colour drawn round the letters, so that they stand clear of what they cross. */
+  readonly halo?: string;
 }
 
 /** A coordinate in millimetres with two decimals at most. */
@@ -21,16 +23,18 @@ export function mm(value: number): string {
   return String(Math.round(value * 100) / 100 + 0);
 }
 
-/** A line of text at its baseline. */
+/** A line of text at its baseline. A halo is a text of its own underneath: not every reader of SVG knows paint-order. */
 export function svgText(x: number, y: number, text: string, style: TextStyle): string {
-  const { size, weight = 400, italic = false, colour = INK.ink, anchor = 'start', turnDeg = 0 } = style;
+  const { size, weight = 400, italic = false, colour = INK.ink, anchor = 'start', turnDeg = 0, halo = '' } = style;
   const parts = [`<text x="${mm(x)}" y="${mm(y)}" font-size="${mm(size)}"`];
   if (weight !== 400) parts.push(` font-weight="${weight}"`);
   if (italic) parts.push(' font-style="italic"');
   if (anchor !== 'start') parts.push(` text-anchor="${anchor}"`);
   if (turnDeg !== 0) parts.push(` transform="rotate(${mm(turnDeg)} ${mm(x)} ${mm(y)})"`);
-  parts.push(` fill="${colour}">${escapeXml(text)}</text>`);
-  return parts.join('');
+  const start = parts.join('');
+  const end = `>${escapeXml(text)}</text>`;
+  const under = halo === '' ? '' : `${start} fill="${halo}" stroke="${halo}" stroke-width="${mm(size * 0.32)}" stroke-linejoin="round" aria-hidden="true"${end}`;
+  return `${under}${start} fill="${colour}"${end}`;
 }
 
 /** A straight line. */

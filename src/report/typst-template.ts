@@ -15,7 +15,7 @@ export const TYPST_TEMPLATE = String.raw`
   set text(size: 8pt, fill: quiet)
   grid(
     columns: (1fr, auto, 1fr),
-    box(clip: true, height: 1.2em, width: 100%, data.title),
+    data.foot,
     text(fill: accent, weight: 600)[Not for navigation],
     align(right)[#counter(page).display() of #counter(page).final().at(0)],
   )
@@ -26,7 +26,7 @@ export const TYPST_TEMPLATE = String.raw`
 #set list(marker: text(fill: quiet)[–], spacing: 0.7em)
 #show heading.where(level: 1): it => block(above: 1.9em, below: 0.8em, sticky: true, breakable: false, width: 100%)[
   #line(length: 100%, stroke: 0.3mm + ink)
-  #v(-0.35em)
+  #v(0.1em)
   #text(size: 16pt, weight: 600, it.body)
 ]
 #show heading.where(level: 2): it => block(above: 1.6em, below: 0.7em, sticky: true, text(size: 12pt, weight: 600, it.body))
@@ -50,15 +50,15 @@ export const TYPST_TEMPLATE = String.raw`
     set text(size: 8.6pt)
     table(
       columns: columns.map(c => if c.share == 0 { auto } else { c.share * 1fr }),
-      align: columns.map(c => if c.align == "right" { right + bottom } else { left + bottom }),
+      align: (x, y) => (if columns.at(x).align == "right" { right } else { left }) + (if y == 0 { bottom } else { top }),
       stroke: (x, y) => (bottom: 0.2mm + if y == 0 { ink } else { hairline }),
       inset: (x, y) => (left: if x == 0 { 0mm } else { 1.6mm }, right: if x == columns.len() - 1 { 0mm } else { 1.6mm }, y: 0.9mm),
       table.header(..columns.map(c => c.title)),
       ..block-data.rows.map(row => row.enumerate().map(((i, cell)) => if columns.at(i).at("hash", default: false) { text(size: 6.4pt, cell) } else { cell })).flatten()
     )
   }
-  block(above: 1.1em, below: 0.5em, sticky: true, text(weight: 600, block-data.caption))
-  body
+  let name = block(above: 1.1em, below: 0.5em, sticky: true, text(weight: 600, block-data.caption))
+  if block-data.rows.len() <= data.wholeRows { block(breakable: false, name + body) } else { name + body }
   v(0.5em)
 }
 
@@ -73,16 +73,16 @@ export const TYPST_TEMPLATE = String.raw`
   #text(size: 8.6pt, fill: quiet, block-data.caption)
 ]
 
-#text(fill: quiet)[Survey report]
-#v(-0.5em)
-#block(below: 0.6em, title(text(size: 25pt, weight: 600, data.title)))
-#if data.subtitle != "" { block(below: 0.6em, text(size: 13pt, data.subtitle)) }
-#block(below: 1.2em, text(size: 13pt, weight: 600, fill: accent)[Not for navigation])
+#block(below: 0.9em, text(fill: quiet)[Survey report])
+#block(below: 0.75em, title(text(size: 25pt, weight: 600, data.title)))
+#if data.subtitle != "" { block(below: 0.75em, text(size: 13pt, data.subtitle)) }
+#block(below: 1.6em, text(size: 13pt, weight: 600, fill: accent)[Not for navigation])
 #grid(
   columns: (1fr, 1fr, 1fr),
   column-gutter: 6mm,
   row-gutter: 4mm,
   ..data.facts.map(row => [
+    #set par(leading: 0.5em)
     #text(fill: quiet, row.label) \
     #text(size: 12pt, weight: 600, row.value)
     #if row.at("note", default: "") != "" [ \ #text(size: 8.6pt, fill: quiet, row.note) ]
@@ -103,7 +103,7 @@ export const TYPST_TEMPLATE = String.raw`
   } else if block-data.kind == "list" {
     list(..block-data.items)
   } else if block-data.kind == "facts" {
-    facts(block-data.rows)
+    block(breakable: false, facts(block-data.rows))
   } else if block-data.kind == "table" {
     tabled(block-data)
   } else if block-data.kind == "figures" {
