@@ -1,3 +1,4 @@
+import { rm } from 'node:fs/promises';
 import type { ByteSource } from '../base/byte-source.js';
 import type { LogSummary } from '../base/observations.js';
 import type { WorkContext } from '../base/progress.js';
@@ -47,8 +48,14 @@ export async function parseLog(folder: string, settings: Settings, source: ByteS
     return summary;
   } catch (error) {
     await writer.abandon();
+    await forgetLog(folder, sha256);
     throw error;
   }
+}
+
+/** Removes what a log was read into. */
+export async function forgetLog(folder: string, sha256: string): Promise<void> {
+  await rm(placeIn(folder, observationsPlace(sha256)), { recursive: true, force: true });
 }
 
 /** A log's record where it was read with these settings, else null. */

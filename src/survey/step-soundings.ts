@@ -5,6 +5,10 @@ import { assignLines, straightRuns } from '../depths/line-of.js';
 import { reduceSoundings } from '../depths/reduce.js';
 import type { Soundings } from '../depths/soundings.js';
 import { soundingUncertainty } from '../depths/uncertainty.js';
+import { UseError } from '../base/errors.js';
+import type { LogObservations } from '../base/observations.js';
+import { formatUtc } from '../base/time.js';
+import type { Track } from '../depths/track.js';
 import { convergenceDeg } from '../geo/bearing.js';
 import type { Frame } from '../geo/frame.js';
 import { writeAtomic } from './atomic-file.js';
@@ -85,6 +89,27 @@ async function runsOf(work: StepWork, frame: Frame, soundings: Soundings): Promi
   return { line: soundings.line, runs: straightRuns(soundings, { headingDeg: 30, minRunM: 20 }).run };
 }
 
+/** @throws UseError where there are depths and positions, but never at the same time */
+function refuseNoOverlap(observations: readonly LogObservations[], track: Track, time: StepWork['settings']['time']): void {
+  let pingStart = Infinity;
+  let pingEnd = -Infinity;
+  for (const { pings } of observations) {
+    for (let i = 0; i < pings.n; i++) {
+      const timeS = (pings.timeS[i] as number) + time.loggerOffsetS;
+      if (timeS < pingStart) pingStart = timeS;
+      if (timeS > pingEnd) pingEnd = timeS;
+    }
+  }
+  if (track.n === 0 || !(pingEnd >= pingStart)) return;
+  const trackStart = track.timeS[0] as number;
+  const trackEnd = track.timeS[track.n - 1] as number;
+  if (pingStart <= trackEnd && pingEnd >= trackStart) return;
+  throw new UseError(
+    `depths and positions do not overlap in time: depths run ${formatUtc(pingStart)} to ${formatUtc(pingEnd)}, positions ${formatUtc(trackStart)} to ${formatUtc(trackEnd)}; take in the log that is missing, or set the clock offset (time.loggerOffsetS)`,
+    { path: 'time.loggerOffsetS' },
+  );
+}
+
 function crossingsText(crossings: Crossings, frame: Frame): string {
   const pairs = new Map<string, { lineA: number; lineB: number; differences: number[] }>();
   const points: Record<string, number>[] = [];
@@ -124,11 +149,12 @@ export const stepSoundings: Step = {
   async run(work): Promise<Made> {
     const { settings } = work;
     const frame = await needFrame(work.folder, settings, work.logs);
+    const { sounder, gnss, time, heading, uncertainty, cleaning } = settings;
     const observations = await observationsOf(work);
     const track = await trackOf(work);
+    refuseNoOverlap(observations, track, time);
     const profile = await soundProfileOf(work.folder, settings);
     const level = await waterLevelOf(work.folder, settings);
-    const { sounder, gnss, time, heading, uncertainty, cleaning } = settings;
     const middle = track.n >> 1;
     const [xM, yM] = track.n > 0 ? [track.xM[middle] as number, track.yM[middle] as number] : [500_000, 0];
     const reduction = reduceSoundings(

@@ -1,14 +1,18 @@
 import { rm } from 'node:fs/promises';
 import path from 'node:path';
-import { isExpectedError } from '../base/errors.js';
 import { throwIfCancelled, type WorkContext } from '../base/progress.js';
 import { formatUtc } from '../base/time.js';
+import { FormatError, isExpectedError } from '../base/errors.js';
+import { logKindOf } from '../formats/log-kind.js';
+import { readLog } from '../formats/log-reader.js';
 import { openAtomic } from './atomic-file.js';
 import type { TakeInResult } from './desk.js';
 import { hashFile, openFileSource, type FileSource } from './file-source.js';
 import { isThere, placeIn } from './folder.js';
 import { readManifest, writeManifest } from './manifest.js';
-import { parseLog } from './parse-log.js';
+import { senselessLog } from './log-sense.js';
+import { forgetLog, parseLog } from './parse-log.js';
+import { readPlanLonLat } from './plan-files.js';
 import type { Settings } from './settings.js';
 import type { LogEntry } from './summary.js';
 import { plainSystemError } from './system-errors.js';
@@ -64,6 +68,8 @@ export async function takeInFile(folder: string, settings: Settings, file: strin
   let entered = false;
   try {
     context.progress?.('take-in', 0, `reading ${name}`);
+    // What does not begin like a log is read for its faults first: no need to hash two gigabytes of zeros.
+    if (logKindOf(await source.read(0, 65_536, context.signal)) === null) await readLog(source, { onChunk: () => undefined, context: { ...context, progress: () => undefined } });
     const sha256 = await hashFile(file, context.signal);
     const manifest = await readManifest(folder);
     const same = manifest.logs.find((log) => log.sha256 === sha256);
@@ -76,6 +82,11 @@ export async function takeInFile(folder: string, settings: Settings, file: strin
     };
     // Read before it is kept: what turns out not to be a log never reaches the folder.
     const parsed = await parseLog(folder, settings, source, sha256, inner);
+    const nonsense = senselessLog(name, parsed, await readPlanLonLat(folder, 'area'));
+    if (nonsense !== null) {
+      await forgetLog(folder, sha256);
+      throw new FormatError('senseless', file, nonsense);
+    }
     logName = await freeLogName(folder, name, sha256);
     const kept = await keepRaw(source, placeIn(folder, `logs/${logName}`), context);
     if (kept !== sha256) {
