@@ -78,7 +78,7 @@ export interface ChangeSetting {
 }
 
 export interface UndoResult {
-  /** The journal entry that was written; null where there was nothing to undo or redo. */
+  /** The decision that was undone or done again; null where there was none. */
   readonly entry: JournalEntry | null;
 }
 
@@ -88,7 +88,7 @@ export interface Done {
 
 /** Event `state`: something in the folder changed; fetch /api/state again. */
 export interface StateChanged {
-  /** What changed it, e.g. `job`, `decision`, `settings`, `plan`. */
+  /** What changed it: `job`, `decision`, `settings`, `plan`, or `outside` for another program. */
   readonly because: string;
 }
 

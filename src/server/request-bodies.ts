@@ -1,0 +1,55 @@
+import { z } from 'zod';
+import type { ChangeSetting, Decision, StartJob } from './api.js';
+import { RequestError } from './request-error.js';
+
+const record = z.number().int().min(0).max(2 ** 32 - 1);
+
+const soundingRef = z.strictObject({
+  log: z.string().regex(/^[0-9a-f]{16}$/, 'expected the first 16 hex digits of the log\'s sha-256'),
+  recordStart: record,
+  recordEnd: record,
+});
+
+/** Decisions that come as such; settings and files have requests of their own. */
+const decision = z.strictObject({
+  kind: z.enum(['set-aside', 'restore']),
+  soundings: z.array(soundingRef).min(1).max(100_000),
+  note: z.string().max(2000).optional(),
+});
+
+const startJob = z.strictObject({
+  verb: z.enum(['build', 'lines']),
+  upTo: z.string().min(1).max(100).optional(),
+});
+
+const changeSetting = z.strictObject({
+  path: z
+    .string()
+    .max(200)
+    .regex(/^[A-Za-z0-9_-]+(\.[A-Za-z0-9_-]+)*$/, 'expected a dotted path')
+    .refine((path) => !path.split('.').some((part) => ['__proto__', 'constructor', 'prototype'].includes(part)), 'not a setting'),
+  value: z.json(),
+});
+
+/** @throws RequestError 400 naming the field */
+function parse<T>(schema: z.ZodType<T>, body: unknown): T {
+  const result = schema.safeParse(body);
+  if (result.success) return result.data;
+  const issue = result.error.issues[0]!;
+  const at = issue.path.map(String).join('.');
+  throw new RequestError(400, `the body does not fit${at === '' ? '' : `: ${at}`}`, { expected: issue.message });
+}
+
+export function parseDecision(body: unknown): Decision {
+  const { note, ...rest } = parse(decision, body);
+  return note === undefined ? rest : { ...rest, note };
+}
+
+export function parseStartJob(body: unknown): StartJob {
+  const { verb, upTo } = parse(startJob, body);
+  return upTo === undefined ? { verb } : { verb, upTo };
+}
+
+export function parseChangeSetting(body: unknown): ChangeSetting {
+  return parse(changeSetting, body);
+}

@@ -1,0 +1,162 @@
+import path from 'node:path';
+import type { FastifyInstance } from 'fastify';
+import type { Readable } from 'node:stream';
+import type { Desk } from '../survey/desk.js';
+import type { Done, JobResult, JobStarted, JobState, JournalEntry, ServerState, StateChanged, UndoResult } from './api.js';
+import { SECURITY_HEADERS } from './guard.js';
+import type { JobQueue } from './job-queue.js';
+import type { LiveFeed } from './live-feed.js';
+import { parseChangeSetting, parseDecision, parseStartJob } from './request-bodies.js';
+import { RequestError } from './request-error.js';
+import { openSafeFile } from './safe-file.js';
+import { sendFile } from './send-file.js';
+import { checkLogName, receiveFile } from './take-in-upload.js';
+
+/** What of the survey folder may be fetched. Raw logs may not: they are read through what is derived from them. */
+const SHARED = ['survey.json', 'plan', 'water', 'boat', 'derived', 'products'];
+const JOURNAL_SHOWN = 50;
+const PLAN_BYTES_MAX = 16 * 2 ** 20;
+const DECISION_BYTES_MAX = 16 * 2 ** 20;
+
+export interface RouteParts {
+  readonly desk: Desk;
+  readonly jobs: JobQueue;
+  readonly feed: LiveFeed;
+  readonly token: string;
+  readonly version: string;
+  readonly pageDir: string;
+  readonly takeInBytesMax: number;
+  /** Told of each change made through a request. */
+  readonly changed: (because: StateChanged['because']) => void;
+}
+
+/** Every address the server answers, as api.ts lists them. */
+export function addRoutes(app: FastifyInstance, parts: RouteParts): void {
+  addQuestions(app, parts);
+  addJobs(app, parts);
+  addChanges(app, parts);
+  addTakeIn(app, parts);
+  addFiles(app, parts);
+}
+
+function addQuestions(app: FastifyInstance, { desk, jobs, feed, token, version }: RouteParts): void {
+  app.get('/api/state', async (): Promise<ServerState> => {
+    const [summary, journal] = await Promise.all([desk.summary(), desk.journal()]);
+    return { summary, journal: journal.slice(-JOURNAL_SHOWN), jobs: jobs.list(), serverVersion: version, token };
+  });
+  app.get('/api/events', (request, reply) => {
+    feed.add(reply.raw, SECURITY_HEADERS, jobs.list());
+    reply.hijack();
+    request.raw.socket.setNoDelay(true);
+  });
+}
+
+function addJobs(app: FastifyInstance, { desk, jobs }: RouteParts): void {
+  app.post('/api/jobs', async (request): Promise<JobStarted> => {
+    const { verb, upTo } = parseStartJob(request.body);
+    const { id } = jobs.add({
+      verb,
+      work: async (context): Promise<JobResult> =>
+        verb === 'build' ? { verb, build: await desk.build(context, upTo) } : { verb, summary: await desk.planLines(context) },
+    });
+    return { id };
+  });
+  app.get<{ Params: { id: string } }>('/api/jobs/:id', async (request): Promise<JobState> => jobs.get(request.params.id));
+  app.delete<{ Params: { id: string } }>('/api/jobs/:id', async (request): Promise<JobState> => jobs.cancel(request.params.id));
+}
+
+function addChanges(app: FastifyInstance, { desk, changed }: RouteParts): void {
+  app.post('/api/decisions', { bodyLimit: DECISION_BYTES_MAX }, async (request): Promise<JournalEntry> => {
+    const entry = await desk.decide(parseDecision(request.body));
+    changed('decision');
+    return entry;
+  });
+  for (const verb of ['undo', 'redo'] as const) {
+    app.post(`/api/${verb}`, async (): Promise<UndoResult> => {
+      const entry = await desk[verb]();
+      if (entry) changed('decision');
+      return { entry };
+    });
+  }
+  app.put('/api/settings', async (request): Promise<Done> => {
+    const { path: setting, value } = parseChangeSetting(request.body);
+    await desk.set(setting, value);
+    changed('settings');
+    return { ok: true };
+  });
+  // A plan is handed on as it was written, so it is not parsed here.
+  void app.register(async (plans) => {
+    plans.removeAllContentTypeParsers();
+    plans.addContentTypeParser('*', { parseAs: 'string', bodyLimit: PLAN_BYTES_MAX }, (_, body, done) => done(null, body));
+    for (const file of ['area', 'keepouts', 'shore'] as const) {
+      plans.put(`/api/plan/${file}`, { bodyLimit: PLAN_BYTES_MAX }, async (request): Promise<Done> => {
+        if (typeof request.body !== 'string' || request.body === '') throw new RequestError(400, 'the request has no body', { expected: 'GeoJSON' });
+        await desk.writePlan(file, request.body);
+        changed('plan');
+        return { ok: true };
+      });
+    }
+  });
+}
+
+function addTakeIn(app: FastifyInstance, { desk, jobs, takeInBytesMax }: RouteParts): void {
+  void app.register(async (uploads) => {
+    uploads.removeAllContentTypeParsers();
+    uploads.addContentTypeParser('*', (_, body, done) => done(null, body));
+    uploads.post<{ Querystring: { name?: unknown } }>('/api/take-in', { bodyLimit: Number.MAX_SAFE_INTEGER }, async (request): Promise<JobStarted> => {
+      const name = checkLogName(request.query.name);
+      if (request.body === undefined || request.body === null) throw new RequestError(400, `${name} is empty`);
+      const announced = request.headers['content-length'];
+      const arrived = await receiveFile(desk.folder, name, request.body as Readable, announced === undefined ? undefined : Number(announced), takeInBytesMax);
+      try {
+        const { id } = jobs.add({
+          verb: 'take-in',
+          work: async (context): Promise<JobResult> => ({ verb: 'take-in', takenIn: await desk.takeIn([arrived.path], context) }),
+          ended: arrived.discard,
+        });
+        return { id };
+      } catch (error) {
+        await arrived.discard();
+        throw error;
+      }
+    });
+  });
+}
+
+function addFiles(app: FastifyInstance, { desk, pageDir }: RouteParts): void {
+  app.route({
+    method: ['GET', 'HEAD'],
+    url: '/files/*',
+    handler: async (request, reply) => {
+      const encoded = pathOf(request.raw.url).slice('/files/'.length);
+      const file = await openSafeFile(desk.folder, encoded, SHARED);
+      void reply.headers(documentHeaders(encoded));
+      return sendFile(request, reply, file, encoded, 'no-cache');
+    },
+  });
+  app.route({
+    method: ['GET', 'HEAD'],
+    url: '/*',
+    handler: async (request, reply) => {
+      const asked = pathOf(request.raw.url);
+      const encoded = asked === '/' ? 'index.html' : asked.slice(1);
+      const file = await openSafeFile(pageDir, encoded).catch((error: unknown) => {
+        if (encoded !== 'index.html') throw error;
+        throw new RequestError(404, 'the page has not been built', { fix: 'run: npm run build' });
+      });
+      // Names under assets/ carry a hash of their content.
+      return sendFile(request, reply, file, encoded, encoded.startsWith('assets/') ? 'public, max-age=31536000, immutable' : 'no-cache');
+    },
+  });
+}
+
+function pathOf(url = '/'): string {
+  return url.split(/[?#]/, 1)[0]!;
+}
+
+/** What the folder holds may come from elsewhere: as a document of its own it runs nothing and reaches nothing. */
+function documentHeaders(encoded: string): Record<string, string> {
+  const ending = path.posix.extname(encoded).toLowerCase();
+  if (ending === '.pdf') return {};
+  return { 'content-security-policy': "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox" };
+}
