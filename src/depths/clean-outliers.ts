@@ -2,9 +2,9 @@ import { MAD_TO_SIGMA, upperMedianInPlace } from '../base/robust.js';
 import type { DepthSeries } from './clean-series.js';
 
 export interface LocalLine {
-  /** Slope of the bottom along the track, downwards positive [1]; NaN where too few soundings are near. Shape [n]. */
+  /** Slope of the bottom along the track, downwards positive [1]; NaN where too few soundings are near or the boat lay still. Shape [n]. */
   readonly slope: Float32Array;
-  /** Depth less the line's [m]; NaN likewise. */
+  /** Depth less the line's [m]; NaN where too few soundings are near. */
   readonly restM: Float32Array;
   /** Spread of the depths about the line, one sigma by MAD [m]; NaN likewise. */
   readonly spreadM: Float32Array;
@@ -12,6 +12,8 @@ export interface LocalLine {
 
 /** Fewer soundings than this make no line. */
 const FEWEST = 5;
+/** A window in which the boat made less way than this says nothing of the slope [m]. */
+const LEAST_WAY_M = 1.5;
 /** At most this many soundings of a window are used; more are thinned evenly. */
 const MOST = 61;
 
@@ -53,6 +55,7 @@ export function localLines(series: DepthSeries, used: Uint8Array, windowS: numbe
       for (let k = a; k < b; k += stride) if (used[k] === 0) rows[count++] = k;
       if (count >= FEWEST) {
         const half = count >> 1;
+        const wayM = alongM[rows[count - 1]!]! - alongM[rows[0]!]!;
         const origin = alongM[i]!;
         let pairs = 0;
         for (let k = 0; k + half < count; k++) {
@@ -65,7 +68,7 @@ export function localLines(series: DepthSeries, used: Uint8Array, windowS: numbe
         for (let k = 0; k < count; k++) work[k] = Math.abs(work[k]! - rest);
         const spread = MAD_TO_SIGMA * upperMedianInPlace(work, count);
         for (let k = i; k < next; k++) {
-          slope[k] = lineSlope;
+          slope[k] = wayM < LEAST_WAY_M ? NaN : lineSlope;
           restM[k] = depthM[k]! - rest - lineSlope * (alongM[k]! - origin);
           spreadM[k] = spread;
         }

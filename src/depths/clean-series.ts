@@ -1,6 +1,6 @@
 import { MAD_TO_SIGMA, upperMedianInPlace } from '../base/robust.js';
 
-/** Depths along the track as the rules for spikes see them: only soundings no earlier rule set aside. */
+/** Depths along the track as the rules for spikes see them: those with a depth inside the gate, with or without a position. */
 export interface DepthSeries {
   readonly n: number;
   readonly timeS: Float64Array;
@@ -65,8 +65,10 @@ function alongTrack(rows: Uint32Array, xM: Float64Array, yM: Float64Array, timeS
     }
     const spanS = timeS[b]! - timeS[a]!;
     const speed = spanS > 0 ? Math.hypot(xM[rows[b]!]! - xM[rows[a]!]!, yM[rows[b]!]! - yM[rows[a]!]!) / spanS : 0;
-    along[i] = i === 0 ? 0 : along[i - 1]! + (0.5 * (speed + lastSpeed)) * (timeS[i]! - timeS[i - 1]!);
-    lastSpeed = speed;
+    // Without a position at one end the boat goes on as before.
+    const known = Number.isNaN(speed) ? lastSpeed : speed;
+    along[i] = i === 0 ? 0 : along[i - 1]! + 0.5 * (known + lastSpeed) * (timeS[i]! - timeS[i - 1]!);
+    lastSpeed = known;
   }
   return along;
 }

@@ -13,8 +13,10 @@ export interface SpikeOptions {
   readonly draftM: number;
 }
 
-/** As many pings as a burst of false echoes may have. */
-const BURST_LIMIT = 8;
+/** As many pings as false echoes of one kind or several may follow each other. */
+const BURST_LIMIT = 16;
+/** A stretch that leaves the bottom for its last pings, at most this many, ends in false echoes rather than on a step. */
+const LAST_PINGS = 5;
 /** A false run of several pings in step with each other, deeper than its neighbours, has at most this many. */
 const DEEP_BURST = 5;
 /** As many pings, and as long, as an instrument may stay on the second echo. */
@@ -36,7 +38,7 @@ const HISTORY = 7;
  * - several in step, deeper, at most five: false; a hole narrower than the beam is not seen;
  * - otherwise real: a rock, a wreck, a step.
  *
- * An excursion that does not come back within eight pings is a step of the bottom, unless it is the second echo and comes
+ * An excursion that does not come back within sixteen pings is a step of the bottom, unless it is the second echo and comes
  * back within a minute. Each excursion is judged against the bottom on both sides, so that an edge is not a spike.
  *
  * @param verdict set to a value of SPIKE. Shape [n]
@@ -110,6 +112,13 @@ export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: 
       let back = comesBack(i, end, off, limit, BURST_LIMIT, Infinity);
       const isDouble = isSecondEcho(i, depthM[last]!);
       if (back < 0 && isDouble) back = comesBack(i, end, off, limit, DOUBLE_LIMIT, DOUBLE_LIMIT_S);
+      if (back < 0 && end - i <= LAST_PINGS) {
+        for (let k = i; k < end; k++) {
+          expectAt(k);
+          if (Math.abs(outside(depthM[k]!)) > limit) verdict[k] = isDouble ? SPIKE.doubleEcho : SPIKE.outlier;
+        }
+        break;
+      }
       if (back < 0) {
         // A step of the bottom: what went before leads nowhere from here.
         held = 0;

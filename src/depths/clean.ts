@@ -31,6 +31,8 @@ export interface Cleaning {
   readonly alongSlope: Float32Array;
 }
 
+const NO_POSITION = reasonCode('no-position');
+const POSITION_JUMP = reasonCode('position-jump');
 const NO_WATER_LEVEL = reasonCode('no-water-level');
 const DEPTH_GATE = reasonCode('depth-gate');
 const REPEATED = reasonCode('repeated');
@@ -59,11 +61,15 @@ export function cleanSoundings(reduction: Reduction, options: CleanOptions): Cle
   let kept = 0;
   const rows = new Uint32Array(n);
   for (let i = 0; i < n; i++) {
-    if (reason[i] !== 0 && reason[i] !== NO_WATER_LEVEL) continue;
+    const placed = reason[i] !== NO_POSITION && reason[i] !== POSITION_JUMP;
+    if (placed && reason[i] !== 0 && reason[i] !== NO_WATER_LEVEL) continue;
     const below = basis.belowTransducerM[i]!;
-    if (below < options.minDepthM || below > options.maxDepthM) reason[i] = DEPTH_GATE;
-    else if (repeated[i] === 1) reason[i] = REPEATED;
-    else if (reason[i] === 0) rows[kept++] = i;
+    if (below < options.minDepthM || below > options.maxDepthM || repeated[i] === 1) {
+      if (placed) reason[i] = repeated[i] === 1 && below >= options.minDepthM && below <= options.maxDepthM ? REPEATED : DEPTH_GATE;
+    } else if (below > 0 && !Number.isNaN(soundings.depthM[i]!)) {
+      // A depth without a position still shows where the bottom goes on.
+      rows[kept++] = i;
+    }
   }
   const active = rows.subarray(0, kept);
   const series = depthSeries(active, soundings, basis.belowTransducerM, options.windowS);
@@ -72,10 +78,12 @@ export function cleanSoundings(reduction: Reduction, options: CleanOptions): Cle
   const lines = localLines(series, verdict, options.windowS);
   markApart(series, lines.restM, lines.spreadM, options, verdict);
 
+  const near = localLines(series, verdict, options.windowS / 2);
   const alongSlope = new Float32Array(n).fill(NaN);
   for (let k = 0; k < kept; k++) {
     const row = active[k]!;
-    alongSlope[row] = lines.slope[k]!;
+    alongSlope[row] = near.slope[k]!;
+    if (reason[row] !== 0) continue;
     if (verdict[k] === SPIKE.doubleEcho) reason[row] = DOUBLE_ECHO;
     else if (verdict[k] === SPIKE.steep) reason[row] = SLOPE_GATE;
     else if (verdict[k] === SPIKE.outlier) reason[row] = OUTLIER;

@@ -14,7 +14,9 @@ const TRIM_LIMIT = 600;
  * The track is cut wherever the boat would have had to go faster than it can; what lies between two cuts is a stretch. Of
  * all chains of stretches in which each can be reached from the one before, the one with the most fixes is the boat's
  * track; everything else jumped. So a run of bad fixes is marked as a whole and the good ones after it are not, whichever
- * comes first. Where a bad run drifts back into the good track, the fixes up to where it can be reached are marked.
+ * comes first. Where a bad run drifts back into the good track, no chain leads on; then fixes at the edge of a stretch are
+ * given up until it can be reached. That is a last resort: a stretch must hold a minute more than is given up to be worth it,
+ * for otherwise a bad run of some seconds could be joined to both its neighbours at the cost of their edges.
  *
  * Speeds are judged after the noise between fixes has been allowed for: 4.3 sigma of a position, 99 % of the distance
  * between two that both err.
@@ -35,6 +37,10 @@ export function markJumps(track: Omit<Track, 'jump'>, maxSpeedMps: number, jump:
     const sigma = Math.min(Number.isNaN(noise) ? Infinity : noise, Math.max(sigmaM[from]!, sigmaM[to]!));
     return Math.hypot(xM[to]! - xM[from]!, yM[to]! - yM[from]!) <= maxSpeedMps * stepS + 4.3 * sigma + 0.02;
   };
+
+  /** What giving up fixes costs besides them: the fixes of a minute. */
+  const spanS = timeS[n - 1]! - timeS[0]!;
+  const penalty = spanS > 0 ? (CARRIED_S * n) / Math.max(spanS, CARRIED_S) : 0;
 
   const starts: number[] = [0];
   for (let i = 1; i < n; i++) if (!reachable(i - 1, i)) starts.push(i);
@@ -73,7 +79,7 @@ export function markJumps(track: Omit<Track, 'jump'>, maxSpeedMps: number, jump:
         }
         if (head === 0 && tail === 0) continue;
       }
-      const total = best[j]! + size - head - tail;
+      const total = best[j]! + size - (head + tail > 0 ? head + tail + penalty : 0);
       if (total > best[k]!) {
         best[k] = total;
         from[k] = j;
