@@ -49,7 +49,7 @@ function typeset(document: ReportDocument, letters: (text: string) => string): U
     }) as Record<string, unknown>;
     const footMm = 70;
     const foot = asText(fitText(document.title, footMm, 8 * MM_PER_POINT));
-    give('report.json', JSON.stringify({ ...data, foot, families: [SHEET_FAMILY, SHEET_FAMILY_EXT, 'Libertinus Serif', 'DejaVu Sans Mono'], ink: INK, wholeRows: WHOLE_ROWS }));
+    give('report.json', JSON.stringify({ ...data, name: letters(visibleText(document.title)), foot, families: [SHEET_FAMILY, SHEET_FAMILY_EXT, 'Libertinus Serif', 'DejaVu Sans Mono'], ink: INK, wholeRows: WHOLE_ROWS }));
     const result = compiler.compile({ mainFileContent: TYPST_TEMPLATE });
     const made = result.result;
     if (made === null || result.hasError()) {

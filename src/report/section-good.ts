@@ -1,4 +1,3 @@
-import { settingsSchema } from '../survey/settings.js';
 import type { Block, Fact } from './document.js';
 import { figures, heading, paragraph, table, words } from './document.js';
 import { formatCount, formatDepth, formatDifference, formatMetres, formatNumber, formatOrder, formatShare, formatUncertainty } from './figures.js';
@@ -6,6 +5,7 @@ import type { HistogramMark } from './plot-histogram.js';
 import { histogramSvg } from './plot-histogram.js';
 import type { ReportInput } from './report-input.js';
 import { allowedThuM, allowedTvuM, S44_ORDERS } from './s44-orders.js';
+import { settingsDefaults } from './settings-defaults.js';
 
 const PAIRS_MAX = 40;
 
@@ -96,7 +96,7 @@ function crossingBlocks(input: ReportInput): Block[] {
 function budget(input: ReportInput): string[][] {
   const { settings } = input.summary;
   const { uncertainty } = settings;
-  const defaults = settingsSchema.parse({ format: settings.format, version: settings.version, name: settings.name });
+  const defaults = settingsDefaults();
   const source = (key: keyof typeof uncertainty): string => (uncertainty[key] === defaults.uncertainty[key] ? 'default' : 'survey.json');
   return [
     ['Sounder, at any depth', formatMetres(uncertainty.sounderM, 3), source('sounderM')],

@@ -1,10 +1,10 @@
-import { settingsSchema } from '../survey/settings.js';
 import type { Settings } from '../survey/settings.js';
 import type { Block } from './document.js';
 import { figures, heading, paragraph, table, words } from './document.js';
 import { formatCount, formatDifference, formatMetres, formatNumber, formatUtcSpan, formatVariation } from './figures.js';
 import { waterLevelSvg } from './plot-time.js';
 import type { ReportInput } from './report-input.js';
+import { settingsDefaults } from './settings-defaults.js';
 
 /** How it was surveyed: instruments, every correction with its value and source, water level, rules of cleaning, surface. */
 export function howSection(input: ReportInput): Block[] {
@@ -39,14 +39,9 @@ export function howSection(input: ReportInput): Block[] {
   ];
 }
 
-/** The settings as they are when nobody has set anything. */
-function defaultsOf(settings: Settings): Settings {
-  return settingsSchema.parse({ format: settings.format, version: settings.version, name: settings.name });
-}
-
 function corrections(input: ReportInput): string[][] {
   const { settings, soundings } = input.summary;
-  const defaults = defaultsOf(settings);
+  const defaults = settingsDefaults();
   const { gnss, sounder, heading: head, time, water } = settings;
   const from = (value: unknown, standard: unknown): string => (JSON.stringify(value) === JSON.stringify(standard) ? 'default' : 'survey.json');
   const arm = ({ forwardM, starboardM, downM }: Settings['gnss']['antenna']): string => `${formatDifference(forwardM)} forward, ${formatDifference(starboardM)} to starboard, ${formatDifference(downM)} down`;

@@ -8,7 +8,7 @@ export const TYPST_TEMPLATE = String.raw`
 #let hairline = rgb(data.ink.hairline)
 #let accent = rgb(data.ink.accent)
 #set document(
-  title: data.title,
+  title: data.name,
   date: if data.date == none { none } else { datetime(year: data.date.at(0), month: data.date.at(1), day: data.date.at(2)) },
 )
 #let foot = context {
