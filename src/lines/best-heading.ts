@@ -1,7 +1,7 @@
 import { foldBearingDeg } from '../geo/bearing.js';
 import { convexHull, minimumAreaRectangle } from '../geo/hull.js';
 import type { LaidLine, LayingGround } from './lay-lines.js';
-import { evenLevels, layLines, sweepGround } from './lay-lines.js';
+import { mainLinesAt } from './lay-plan.js';
 
 /** What main lines on one bearing would take. */
 export interface HeadingTrial {
@@ -23,15 +23,6 @@ export interface HeadingCosts {
 
 /** Above this many lines the transit of a trial is taken as one spacing a line. */
 const GREEDY_LINES = 400;
-
-/** Lays main lines on a bearing over every group; groups in order, lines in order across. */
-export function mainLinesAt(grounds: readonly LayingGround[], originXM: number, originYM: number, bearingDeg: number, spacingM: number) {
-  return grounds.map((ground) => {
-    const swept = sweepGround(ground, originXM, originYM, bearingDeg);
-    const levels = evenLevels(swept.acrossMinM, swept.acrossMaxM, spacingM);
-    return { swept, levels, laid: levels === null ? { lines: [], dropped: 0, droppedM: 0, shortRuns: 0 } : layLines(swept, levels) };
-  });
-}
 
 /**
  * Bearings worth trying: the long and short side of the least rectangle around the area, the longest edges of its hull,

@@ -39,23 +39,22 @@ export function layCrossLines(main: SweptGround, mainLines: LaidLines, share: nu
     count++;
     lines = layLines(swept, spreadLevels(loM, hiM, count)).lines;
   }
-  let met = metBy(mainLines.lines, lines);
-  let best = { lines, met, crossed: countOf(met) };
-  for (let extra = 1; extra <= 2 && best.crossed < mainLines.lines.length; extra++) {
-    lines = layLines(swept, spreadLevels(loM, hiM, count + extra)).lines;
-    met = metBy(mainLines.lines, lines);
-    const crossed = countOf(met);
-    if (crossed > best.crossed && lengthOf(lines) >= wantedM * (1 - 1e-9)) best = { lines, met, crossed };
+  let best = { lines, met: metBy(mainLines.lines, lines) };
+  for (let extra = 1; extra <= 2 && countOf(best.met) < mainLines.lines.length; extra++) {
+    const more = layLines(swept, spreadLevels(loM, hiM, count + extra)).lines;
+    const met = metBy(mainLines.lines, more);
+    if (countOf(met) === mainLines.lines.length && lengthOf(more) >= wantedM * (1 - 1e-9)) best = { lines: more, met };
   }
   const all = best.lines.slice();
-  let { crossed } = best;
+  let crossed = countOf(best.met);
   for (let extra = 0; extra < MOST_EXTRA && crossed < mainLines.lines.length; extra++) {
     const left = mainLines.lines.filter((_, i) => best.met[i] === 0);
-    const acrossM = bestStab(swept, left);
-    const more = layLines(swept, { startM: acrossM, stepM: 1, count: 1 }).lines;
-    const useful = more.filter((line) => countOf(metBy(left, [line])) > 0);
-    const gain = countOf(metBy(left, useful));
-    if (gain < Math.min(3, left.length) || gain === 0) break;
+    const more = layLines(swept, { startM: bestStab(swept, left), stepM: 1, count: 1 }).lines;
+    const useful = more.filter((line) => {
+      const gain = countOf(metBy(left, [line]));
+      return gain >= Math.min(3, left.length) && 2 * gain >= countOf(metBy(mainLines.lines, [line]));
+    });
+    if (useful.length === 0) break;
     all.push(...useful);
     const nowMet = metBy(mainLines.lines, useful);
     for (let i = 0; i < nowMet.length; i++) if (nowMet[i] === 1) best.met[i] = 1;

@@ -57,7 +57,7 @@ export function fillInPlan(request: FillInRequest): FillInPlan {
       roomBM: network.roomAlongM(bx, by, ux, uy, runM),
     };
   });
-  const run = runInOrder({ main: laid, cross: [], frame, network, options, kind: 'fill-in' });
+  const run = runInOrder({ main: laid, cross: [], frame, network, options, effort: options.effort, kind: 'fill-in' });
   const notes: string[] = [];
   const lost = run.transits.filter((transit) => transit.path.length === 0);
   if (lost.length > 0) notes.push(`no way around the keep-outs to ${lost.length} of the lines: see which keep-outs close them off`);

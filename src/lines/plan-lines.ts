@@ -1,5 +1,5 @@
 import { UseError } from '../base/errors.js';
-import { convergenceDeg, foldBearingDeg, wrap360Deg } from '../geo/bearing.js';
+import { convergenceDeg, foldBearingDeg } from '../geo/bearing.js';
 import type { Frame } from '../geo/frame.js';
 import { minimumAreaRectangle } from '../geo/hull.js';
 import { positionInWords } from '../geo/lon-lat.js';
@@ -7,11 +7,11 @@ import { checkedPolygon } from '../geo/polygon-check.js';
 import { centroidM } from '../geo/ring.js';
 import type { Polygon } from '../geo/shapes.js';
 import { holesAsKeepouts, touchingGroups } from './area-groups.js';
-import { candidateBearings, mainLinesAt, quickest, tryHeadings } from './best-heading.js';
-import type { HeadingTrial } from './best-heading.js';
-import { layCrossLines } from './cross-lines.js';
-import type { LaidLine, LayingGround } from './lay-lines.js';
-import { fullLineOptions, headingInWords, timeInWords } from './line-options.js';
+import { chooseHeading } from './choose-heading.js';
+import type { LayingGround } from './lay-lines.js';
+import { layPlan } from './lay-plan.js';
+import type { PlanGround } from './lay-plan.js';
+import { fullLineOptions } from './line-options.js';
 import type { FullLineOptions } from './line-options.js';
 import type { LinePlan, LineRequest } from './line-plan.js';
 import { outsideNote, runInOrder } from './run-lines.js';
@@ -25,7 +25,7 @@ const KEEPOUT_TOUCH_M = 0.01;
  *
  * Main lines lie at even spacing, the outer ones at most half a spacing from the edge (or from the inset), cut to the
  * area and around keep-outs; cross lines lie square to them. Without a heading the one with the least time is taken:
- * lines, transit and turns over the sides of the area's least rectangle, the edges of its hull and even steps between.
+ * lines, transit and turns, see chooseHeading.
  * Cross lines are run first (IHO C-13), then main lines; within each the order has little transit (see orderRuns), and
  * transit goes around keep-outs (see createTransitNetwork). Synchronous and pure: the same request gives the same plan.
  *
@@ -65,29 +65,15 @@ export function planLines(request: LineRequest): LinePlan {
 
   const why: string[] = [];
   const notes: string[] = [];
-  const chosen = chooseBearing(grounds, originXM, originYM, convergence, options);
+  const ground: PlanGround = { grounds, originXM, originYM, convergenceDeg: convergence, frame, network };
+  const chosen = chooseHeading(ground, options);
   why.push(chosen.why);
 
-  const laid = mainLinesAt(grounds, originXM, originYM, chosen.bearingDeg, options.spacingM);
-  const main: LaidLine[] = [];
-  const cross: LaidLine[] = [];
-  let dropped = 0;
-  let droppedM = 0;
-  let shortRuns = 0;
-  let crossed = 0;
-  for (const group of laid) {
-    main.push(...group.laid.lines);
-    dropped += group.laid.dropped;
-    droppedM += group.laid.droppedM;
-    shortRuns += group.laid.shortRuns;
-    const crossing = layCrossLines(group.swept, group.laid, options.crossShare);
-    cross.push(...crossing.lines);
-    crossed += crossing.crossed;
-  }
+  const { main, cross, dropped, droppedM, shortRuns, crossed } = layPlan(ground, chosen.bearingDeg, options);
   if (main.length === 0) throw nothingFits(area, dropped, options);
 
   const headingDeg = options.headingDeg ?? foldBearingDeg(chosen.bearingDeg + convergence);
-  const run = runInOrder({ main, cross, frame, network, options });
+  const run = runInOrder({ main, cross, frame, network, options, effort: options.effort });
   const { lengths, time } = run;
 
   if (cross.length > 0) {
@@ -147,50 +133,4 @@ function nothingFits(area: readonly Polygon[], dropped: number, options: FullLin
     `lines: none fits: expected room inside the area, found it ${widthM.toFixed(1)} m wide with an inset of ${options.insetM} m and its keep-outs; make the inset or the keep-outs smaller`,
     { expected: 'room inside the area', found: `${widthM.toFixed(1)} m wide, inset ${options.insetM} m`, fix: 'make the inset or the keep-outs smaller' },
   );
-}
-
-/** The grid bearing to lay main lines on, and why. */
-function chooseBearing(
-  grounds: readonly LayingGround[],
-  originXM: number,
-  originYM: number,
-  convergence: number,
-  options: FullLineOptions,
-): { readonly bearingDeg: number; readonly why: string } {
-  const name = (bearingDeg: number): string => headingInWords(foldBearingDeg(bearingDeg + convergence));
-  if (options.headingDeg !== null) {
-    const bearingDeg = wrap360Deg(options.headingDeg - convergence);
-    const why = `heading ${headingInWords(options.headingDeg)}: as set`;
-    if (options.effort === 'drag') return { bearingDeg, why };
-    const trials = tryHeadings(grounds, originXM, originYM, [bearingDeg, ...candidateBearings(grounds, 'drag')], options);
-    const best = quickest(trials);
-    const asSet = trials[0]!;
-    const savedS = asSet.timeS - best.timeS;
-    if (!(savedS > 60) || !(savedS > 0.02 * asSet.timeS)) return { bearingDeg, why };
-    return { bearingDeg, why: `${why}; heading ${name(best.bearingDeg)} would take about ${timeInWords(savedS)} less (${best.lines} lines instead of ${asSet.lines})` };
-  }
-  const bearings = candidateBearings(grounds, options.effort);
-  const trials = tryHeadings(grounds, originXM, originYM, bearings, options);
-  const best = quickest(trials);
-  return { bearingDeg: best.bearingDeg, why: reasonFor(best, trials, name) };
-}
-
-/** Why a heading was taken, in plain words. `trials` start with the long and the short side. */
-function reasonFor(best: HeadingTrial, trials: readonly HeadingTrial[], name: (bearingDeg: number) => string): string {
-  const apart = (a: number, b: number): number => Math.min(Math.abs(a - b), 180 - Math.abs(a - b));
-  const long = trials[0]!;
-  const square = trials.reduce((nearest, trial) =>
-    apart(trial.bearingDeg, best.bearingDeg + 90 >= 180 ? best.bearingDeg - 90 : best.bearingDeg + 90) <
-    apart(nearest.bearingDeg, best.bearingDeg + 90 >= 180 ? best.bearingDeg - 90 : best.bearingDeg + 90)
-      ? trial
-      : nearest,
-  );
-  const head = `heading ${name(best.bearingDeg)}`;
-  const lines = (trial: HeadingTrial): string => `${trial.lines} ${trial.lines === 1 ? 'line' : 'lines'}`;
-  if (apart(best.bearingDeg, long.bearingDeg) < 1) {
-    return `${head}: along the longer side, ${lines(best)} instead of ${square.lines} on heading ${name(square.bearingDeg)}`;
-  }
-  const saved = long.timeS - best.timeS;
-  const than = Number.isFinite(saved) ? `about ${timeInWords(saved)} less than along the longer side (${name(long.bearingDeg)}, ${lines(long)})` : 'along the longer side no line fits';
-  return `${head}: least time of ${trials.length} headings tried, ${lines(best)}, ${than}`;
 }

@@ -7,6 +7,7 @@ import type { LaidLine } from './lay-lines.js';
 import type { FullLineOptions } from './line-options.js';
 import type { LineKind, LinePlan, SurveyLine, Transit } from './line-plan.js';
 import { runEnds } from './line-plan.js';
+import type { OrderEffort } from './run-order.js';
 import { orderRuns } from './run-order.js';
 import type { TransitNetwork } from './transit-network.js';
 
@@ -16,7 +17,8 @@ export interface RunRequest {
   readonly cross: readonly LaidLine[];
   readonly frame: Frame;
   readonly network: TransitNetwork;
-  readonly options: Pick<FullLineOptions, 'runInM' | 'runOutM' | 'speedMps' | 'turnS' | 'launch' | 'effort'>;
+  readonly options: Pick<FullLineOptions, 'runInM' | 'runOutM' | 'speedMps' | 'turnS' | 'launch'>;
+  readonly effort: OrderEffort;
   /** What `main` are: `main` unless said otherwise. */
   readonly kind?: LineKind;
 }
@@ -40,8 +42,8 @@ function statesOf(line: LaidLine, runInM: number, runOutM: number): number[] {
 
 /** Puts lines in order and counts what that takes. */
 export function runInOrder(request: RunRequest): RunPlan {
-  const { main, cross, frame, network, options } = request;
-  const { launch, effort } = options;
+  const { main, cross, frame, network, options, effort } = request;
+  const { launch } = options;
   const home: [number, number] | null = launch === null ? null : [launch.xM, launch.yM];
   const endsOf = (lines: readonly LaidLine[]): Float64Array => Float64Array.from(lines.flatMap((line) => statesOf(line, options.runInM, options.runOutM)));
   const mainEnds = endsOf(main);

@@ -12,8 +12,11 @@ export interface OrderProblem {
   /** Where the boat comes from and goes to; null: anywhere, not counted. */
   readonly start: readonly [number, number] | null;
   readonly finish: readonly [number, number] | null;
-  readonly effort: 'drag' | 'full';
+  /** How much the order is worked on: taken as found, exchanges until none helps, annealed as well. */
+  readonly effort: OrderEffort;
 }
+
+export type OrderEffort = 'drag' | 'settle' | 'full';
 
 /** States in the order they are run, and the transit between them [m]. */
 export interface RunOrder {
@@ -54,24 +57,29 @@ export function createLinks(problem: OrderProblem): Links {
   const width = 2 * n + 2;
   const table = n <= TABLE_LINES ? new Float64Array(width * width).fill(NaN) : null;
   const map = new Map<number, number>();
+  const fromX = new Float64Array(width);
+  const fromY = new Float64Array(width);
+  const toX = new Float64Array(width);
+  const toY = new Float64Array(width);
+  for (let s = 0; s < 2 * n; s++) {
+    fromX[s] = ends[4 * s]!;
+    fromY[s] = ends[4 * s + 1]!;
+    toX[s] = ends[4 * s + 2]!;
+    toY[s] = ends[4 * s + 3]!;
+  }
+  [toX[START], toY[START]] = start ?? [NaN, NaN];
+  [fromX[FINISH], fromY[FINISH]] = finish ?? [NaN, NaN];
+  // From anywhere and to anywhere cost nothing: their coordinates are NaN, and so is their distance.
   const straightM = (s: number, t: number): number => {
-    if ((s === START && start === null) || (t === FINISH && finish === null)) return 0;
-    const ax = s === START ? start![0] : ends[4 * s + 2]!;
-    const ay = s === START ? start![1] : ends[4 * s + 3]!;
-    const bx = t === FINISH ? finish![0] : ends[4 * t]!;
-    const by = t === FINISH ? finish![1] : ends[4 * t + 1]!;
-    const dx = bx - ax;
-    const dy = by - ay;
-    return Math.sqrt(dx * dx + dy * dy);
+    const dx = fromX[t]! - toX[s]!;
+    const dy = fromY[t]! - toY[s]!;
+    const distance = Math.sqrt(dx * dx + dy * dy);
+    return distance === distance ? distance : 0;
   };
   const find = (s: number, t: number): number => {
     if ((s === START && start === null) || (t === FINISH && finish === null)) return 0;
-    const ax = s === START ? start![0] : ends[4 * s + 2]!;
-    const ay = s === START ? start![1] : ends[4 * s + 3]!;
-    const bx = t === FINISH ? finish![0] : ends[4 * t]!;
-    const by = t === FINISH ? finish![1] : ends[4 * t + 1]!;
-    const found = network.lengthM(ax, ay, bx, by);
-    return found === Infinity ? NO_WAY_M + Math.hypot(bx - ax, by - ay) : found;
+    const found = network.lengthM(toX[s]!, toY[s]!, fromX[t]!, fromY[t]!);
+    return found === Infinity ? NO_WAY_M + straightM(s, t) : found;
   };
   const costM = (s: number, t: number): number => {
     const key = s * width + t;
@@ -101,7 +109,7 @@ export function orderTransitM(links: Links, states: readonly number[]): number {
  * An order, and a direction for each line, with little transit.
  *
  * Up to ten lines: the best there is (dynamic programming over sets). More: from a run back and forth and from the
- * nearest next line, the better; then, with full effort, annealing (Kirkpatrick et al. 1983, Science 220, 671-680) and
+ * nearest next line, the better; then, as the effort says, annealing (Kirkpatrick et al. 1983, Science 220, 671-680) and
  * exchanges until none helps: turning part of the order round (Croes 1958, Operations Research 6, 791-812) and moving up
  * to three lines elsewhere (Or 1976). The same input gives the same order: the random numbers have a fixed seed.
  */
@@ -120,9 +128,9 @@ export function orderRuns(problem: OrderProblem): RunOrder {
       transitM = greedyM;
     }
   }
-  if (problem.effort === 'full') {
+  if (problem.effort !== 'drag') {
     states = improve(links, states);
-    if (n <= ANNEAL_LINES) {
+    if (problem.effort === 'full' && n <= ANNEAL_LINES) {
       const annealed = improve(links, anneal(links, states));
       if (orderTransitM(links, annealed) < orderTransitM(links, states) - 1e-9) states = annealed;
     }
@@ -273,6 +281,10 @@ function improve(links: Links, from: readonly number[]): number[] {
     for (let size = 1; size <= 3; size++) {
       for (let i = 0; i + size <= n; i++) {
         const j = i + size - 1;
+        // What taking the part out gains at most, were the way past it straight: else there is no place worth trying.
+        const before = i > 0 ? states[i - 1]! : links.START;
+        const after = j < n - 1 ? states[j + 1]! : links.FINISH;
+        if (links.symmetric && links.costM(before, states[i]!) + links.costM(states[j]!, after) - links.straightM(before, after) <= GAIN_M) continue;
         for (let k = Math.max(-1, i - reach); k < Math.min(n, j + reach); k++) {
           if (k >= i - 1 && k <= j) continue;
           let moved = false;

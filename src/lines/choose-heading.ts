@@ -1,0 +1,87 @@
+import { foldBearingDeg, wrap360Deg } from '../geo/bearing.js';
+import type { HeadingTrial } from './best-heading.js';
+import { candidateBearings, quickest, tryHeadings } from './best-heading.js';
+import { layPlan } from './lay-plan.js';
+import type { PlanGround } from './lay-plan.js';
+import type { FullLineOptions } from './line-options.js';
+import { headingInWords, timeInWords } from './line-options.js';
+import { runInOrder } from './run-lines.js';
+
+/** Headings whose lines are put in order to compare them; up to so many lines each. */
+const COMPARED = 4;
+const COMPARED_LINES = 500;
+/** The longer side is left only for a heading that saves this share of its time: lines along the area are simpler to run. */
+const WORTH_LEAVING = 0.01;
+/** The same by the quick estimate, which is off by some per cent: so that a plan does not jump as its area is dragged. */
+const WORTH_LEAVING_QUICK = 0.03;
+
+/** A bearing to lay main lines on, and why. */
+export interface ChosenHeading {
+  /** Grid [deg]. */
+  readonly bearingDeg: number;
+  readonly why: string;
+}
+
+/**
+ * The bearing for main lines: as set, or the one that takes least time.
+ *
+ * Tried are both sides of the least rectangle around the area, the edges of its hull and even steps from the longer side
+ * (36, or 12 while dragging): each by an estimate of lines, transit and turns. The few best are then laid with their
+ * cross lines and put in order, and the quickest is taken; the longer side stays unless another saves 1 %.
+ */
+export function chooseHeading(ground: PlanGround, options: FullLineOptions): ChosenHeading {
+  const name = (bearingDeg: number): string => headingInWords(foldBearingDeg(bearingDeg + ground.convergenceDeg));
+  const { grounds, originXM, originYM } = ground;
+  if (options.headingDeg !== null) {
+    const bearingDeg = wrap360Deg(options.headingDeg - ground.convergenceDeg);
+    const why = `heading ${headingInWords(options.headingDeg)}: as set`;
+    if (options.effort === 'drag') return { bearingDeg, why };
+    const trials = tryHeadings(grounds, originXM, originYM, [bearingDeg, ...candidateBearings(grounds, 'drag')], options);
+    const best = quickest(trials);
+    const asSet = trials[0]!;
+    const savedS = asSet.timeS - best.timeS;
+    if (!(savedS > 60) || !(savedS > WORTH_LEAVING_QUICK * asSet.timeS) || !Number.isFinite(savedS)) return { bearingDeg, why };
+    return { bearingDeg, why: `${why}; heading ${name(best.bearingDeg)} would take about ${timeInWords(savedS)} less (${best.lines} lines instead of ${asSet.lines})` };
+  }
+  const trials = tryHeadings(grounds, originXM, originYM, candidateBearings(grounds, options.effort), options);
+  if (options.effort === 'drag' || trials.some((trial) => trial.lines > COMPARED_LINES)) {
+    const best = quickest(trials);
+    const long = trials[0]!;
+    const chosen = best.timeS < long.timeS * (1 - WORTH_LEAVING_QUICK) ? best : long;
+    return { bearingDeg: chosen.bearingDeg, why: reasonFor(chosen, trials, name) };
+  }
+  const promising = trials.slice(1).sort((a, b) => a.timeS - b.timeS).slice(0, COMPARED);
+  const compared = [trials[0]!, ...promising]
+    .filter((trial) => trial.lines > 0)
+    .map((trial): HeadingTrial => {
+      const { main, cross } = layPlan(ground, trial.bearingDeg, options);
+      const run = runInOrder({ main, cross, frame: ground.frame, network: ground.network, options, effort: 'settle' });
+      return { ...trial, timeS: run.time.totalS };
+    });
+  if (compared.length === 0) return { bearingDeg: trials[0]!.bearingDeg, why: `heading ${name(trials[0]!.bearingDeg)}: along the longer side` };
+  const best = quickest(compared);
+  const long = compared[0]!;
+  const isLong = long.bearingDeg === trials[0]!.bearingDeg;
+  const chosen = !isLong || best.timeS < long.timeS * (1 - WORTH_LEAVING) ? best : long;
+  return { bearingDeg: chosen.bearingDeg, why: reasonFor(chosen, [isLong ? long : trials[0]!, ...trials.slice(1)], name) };
+}
+
+/** Why a heading was taken, in plain words. `trials` begin with the longer side. */
+function reasonFor(best: HeadingTrial, trials: readonly HeadingTrial[], name: (bearingDeg: number) => string): string {
+  const apart = (a: number, b: number): number => Math.min(Math.abs(a - b), 180 - Math.abs(a - b));
+  const long = trials[0]!;
+  const head = `heading ${name(best.bearingDeg)}`;
+  const lines = (trial: HeadingTrial): string => `${trial.lines} ${trial.lines === 1 ? 'line' : 'lines'}`;
+  if (apart(best.bearingDeg, long.bearingDeg) < 1e-9) {
+    const squareDeg = foldBearingDeg(best.bearingDeg + 90);
+    const square = trials.reduce((nearest, trial) => (apart(trial.bearingDeg, squareDeg) < apart(nearest.bearingDeg, squareDeg) ? trial : nearest));
+    return square.lines >= best.lines
+      ? `${head}: along the longer side, ${lines(best)} instead of ${square.lines} on heading ${name(square.bearingDeg)}`
+      : `${head}: along the longer side, ${lines(best)}; no heading saves 1 % of the time`;
+  }
+  const savedS = long.timeS - best.timeS;
+  const than = Number.isFinite(savedS)
+    ? `about ${timeInWords(savedS)} less than along the longer side (${name(long.bearingDeg)}, ${lines(long)})`
+    : `along the longer side (${name(long.bearingDeg)}) no line fits`;
+  return `${head}: least time of ${trials.length} headings tried, ${lines(best)}, ${than}`;
+}

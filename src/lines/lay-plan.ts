@@ -1,0 +1,63 @@
+import type { Frame } from '../geo/frame.js';
+import { layCrossLines } from './cross-lines.js';
+import type { LaidLine, LaidLines, LayingGround, SweptGround } from './lay-lines.js';
+import { evenLevels, layLines, sweepGround } from './lay-lines.js';
+import type { TransitNetwork } from './transit-network.js';
+
+/** What a plan is laid in, checked and ready. */
+export interface PlanGround {
+  readonly grounds: readonly LayingGround[];
+  /** Centre of the area: lines are laid about it [m]. */
+  readonly originXM: number;
+  readonly originYM: number;
+  /** Of the frame there: true heading less grid bearing [deg]. */
+  readonly convergenceDeg: number;
+  readonly frame: Frame;
+  readonly network: TransitNetwork;
+}
+
+/** Lays main lines on a bearing over every group; groups in order, lines in order across. */
+export function mainLinesAt(
+  grounds: readonly LayingGround[],
+  originXM: number,
+  originYM: number,
+  bearingDeg: number,
+  spacingM: number,
+): { readonly swept: SweptGround; readonly laid: LaidLines }[] {
+  return grounds.map((ground) => {
+    const swept = sweepGround(ground, originXM, originYM, bearingDeg);
+    const levels = evenLevels(swept.acrossMinM, swept.acrossMaxM, spacingM);
+    return { swept, laid: levels === null ? { lines: [], dropped: 0, droppedM: 0, shortRuns: 0 } : layLines(swept, levels) };
+  });
+}
+
+/** Main and cross lines of every group together, with what was left out. */
+export interface LaidPlan {
+  readonly main: readonly LaidLine[];
+  readonly cross: readonly LaidLine[];
+  readonly dropped: number;
+  readonly droppedM: number;
+  readonly shortRuns: number;
+  /** Main lines some cross line meets. */
+  readonly crossed: number;
+}
+
+/** Lays main and cross lines on a bearing [deg grid]. */
+export function layPlan(ground: PlanGround, bearingDeg: number, options: { readonly spacingM: number; readonly crossShare: number }): LaidPlan {
+  const main: LaidLine[] = [];
+  const cross: LaidLine[] = [];
+  let dropped = 0;
+  let droppedM = 0;
+  let shortRuns = 0;
+  let crossed = 0;
+  for (const group of mainLinesAt(ground.grounds, ground.originXM, ground.originYM, bearingDeg, options.spacingM)) {
+    main.push(...group.laid.lines);
+    dropped += group.laid.dropped;
+    droppedM += group.laid.droppedM;
+    shortRuns += group.laid.shortRuns;
+    const crossing = layCrossLines(group.swept, group.laid, options.crossShare);
+    cross.push(...crossing.lines);
+    crossed += crossing.crossed;
+  }
+  return { main, cross, dropped, droppedM, shortRuns, crossed };
+}
