@@ -19,18 +19,18 @@ export function grown<T extends Column>(column: T, capacity: number): T {
 /** Fix columns that grow by rows. `take` gives exact-length copies and starts afresh. */
 export class FixRows {
   n = 0;
-  timeS = new Float64Array(256);
-  latDeg = new Float64Array(256);
-  lonDeg = new Float64Array(256);
-  heightM = new Float32Array(256);
-  geoidM = new Float32Array(256);
-  quality = new Uint8Array(256);
-  satellites = new Uint8Array(256);
-  hdop = new Float32Array(256);
-  sigmaM = new Float32Array(256);
-  courseDeg = new Float32Array(256);
-  speedMps = new Float32Array(256);
-  record = new Uint32Array(256);
+  timeS = new Float64Array(64);
+  latDeg = new Float64Array(64);
+  lonDeg = new Float64Array(64);
+  heightM = new Float32Array(64);
+  geoidM = new Float32Array(64);
+  quality = new Uint8Array(64);
+  satellites = new Uint8Array(64);
+  hdop = new Float32Array(64);
+  sigmaM = new Float32Array(64);
+  courseDeg = new Float32Array(64);
+  speedMps = new Float32Array(64);
+  record = new Uint32Array(64);
 
   /** Makes room for `rows` more. */
   reserve(rows: number): void {
@@ -112,11 +112,11 @@ export class FixRows {
 /** Ping columns that grow by rows. */
 export class PingRows {
   n = 0;
-  timeS = new Float64Array(256);
-  depthM = new Float32Array(256);
-  offsetM = new Float32Array(256);
-  from = new Uint8Array(256);
-  record = new Uint32Array(256);
+  timeS = new Float64Array(64);
+  depthM = new Float32Array(64);
+  offsetM = new Float32Array(64);
+  from = new Uint8Array(64);
+  record = new Uint32Array(64);
 
   reserve(rows: number): void {
     const needed = this.n + rows;
@@ -167,9 +167,9 @@ export class PingRows {
 /** Columns of one series that grow by rows. */
 export class SeriesRows {
   n = 0;
-  timeS = new Float64Array(256);
-  value = new Float64Array(256);
-  record = new Uint32Array(256);
+  timeS = new Float64Array(64);
+  value = new Float64Array(64);
+  record = new Uint32Array(64);
 
   reserve(rows: number): void {
     const needed = this.n + rows;

@@ -36,7 +36,7 @@ export class CsvLog {
   private readonly rows = new ObservationRows();
   private readonly series: { readonly index: number; readonly rows: SeriesRows }[] = [];
   private readonly hasPosition: boolean;
-  private buffer = new Uint8Array(1 << 16);
+  private buffer = new Uint8Array(0);
   private held = 0;
   private headerRows: number;
   private dataRows = 0;
@@ -82,7 +82,7 @@ export class CsvLog {
   }
 
   finish(): void {
-    this.scanner.scan(this.buffer, 0, this.held, this.held);
+    if (this.held > 0) this.scanner.scan(this.buffer, 0, this.held, this.held);
     this.held = 0;
     this.flush();
     const { tally } = this;

@@ -7,6 +7,9 @@ const JUMP_S = 60;
 /** A clock that has gone back and runs on for this many epochs has been set; it is believed from there on. */
 const SET_BACK_EPOCHS = 60;
 
+/** A clock that ran for no more than this many epochs before it was set back was wrong from the start: they are rejected. */
+const FEW_EPOCHS = 5;
+
 /** What became of an epoch. */
 export const EPOCH = { good: 0, backwards: 1, jump: 2 } as const;
 
@@ -50,27 +53,28 @@ function openEpoch(): OpenEpoch {
  *   (midnight). A log whose first date comes late is dated backwards from it.
  * - An epoch not later than the last one is `time-backwards` and not used, nor is anything between it and the next good
  *   one; when the clock runs on behind for 60 epochs (or for more than it ran before), it has been set back and is
- *   believed from there on, with a note. A single epoch more than 60 s ahead of both neighbours is `time-jump`.
+ *   believed from there on, with a note (if it ran for five epochs or fewer before, those are `time-jump`).
+ *   A single epoch more than 60 s ahead of both neighbours is `time-jump`.
  */
 export class EpochTimeline {
   /** Closed epochs. Shape of every column: [n]. */
   n = 0;
-  timeS = new Float64Array(1024);
-  stampS = new Float64Array(1024);
-  status = new Uint8Array(1024);
-  lineStart = new Uint32Array(1024);
-  lineEnd = new Uint32Array(1024);
-  latDeg = new Float64Array(1024);
-  lonDeg = new Float64Array(1024);
-  heightM = new Float32Array(1024);
-  geoidM = new Float32Array(1024);
-  quality = new Uint8Array(1024);
-  satellites = new Uint8Array(1024);
-  hdop = new Float32Array(1024);
-  sigmaM = new Float32Array(1024);
-  courseDeg = new Float32Array(1024);
-  speedMps = new Float32Array(1024);
-  record = new Uint32Array(1024);
+  timeS = new Float64Array(64);
+  stampS = new Float64Array(64);
+  status = new Uint8Array(64);
+  lineStart = new Uint32Array(64);
+  lineEnd = new Uint32Array(64);
+  latDeg = new Float64Array(64);
+  lonDeg = new Float64Array(64);
+  heightM = new Float32Array(64);
+  geoidM = new Float32Array(64);
+  quality = new Uint8Array(64);
+  satellites = new Uint8Array(64);
+  hdop = new Float32Array(64);
+  sigmaM = new Float32Array(64);
+  courseDeg = new Float32Array(64);
+  speedMps = new Float32Array(64);
+  record = new Uint32Array(64);
 
   /** Number of the first closed epoch kept here, counted from the start of the log. */
   firstIndex = 0;
@@ -226,7 +230,8 @@ export class EpochTimeline {
       this.runLength = t > this.runLastS && this.runLength > 0 ? this.runLength + 1 : 1;
       this.runLastS = t;
       if (this.runLength > Math.min(SET_BACK_EPOCHS, this.goodSinceSet)) {
-        this.noteSetBack(t, epoch.lineStart);
+        if (this.goodSinceSet <= FEW_EPOCHS && this.goodSinceSet <= this.countGood()) this.rejectLast(this.goodSinceSet);
+        else this.noteSetBack(t, epoch.lineStart);
         this.runLength = 0;
         this.goodSinceSet = 0;
       } else {
@@ -244,6 +249,23 @@ export class EpochTimeline {
     this.push(epoch, t, status);
     this.spare.push(epoch);
     this.onClosed(status === EPOCH.good);
+  }
+
+  private countGood(): number {
+    let good = 0;
+    for (let i = 0; i < this.n; i++) if (this.status[i] === EPOCH.good) good++;
+    return good;
+  }
+
+  /** The last few good epochs turn out to have had a wrong time. */
+  private rejectLast(count: number): void {
+    for (let i = this.n - 1, left = count; i >= 0 && left > 0; i--) {
+      if (this.status[i] !== EPOCH.good) continue;
+      this.status[i] = EPOCH.jump;
+      this.tally.reject('time-jump', this.lineStart[i] as number);
+      left--;
+    }
+    this.anyBad = true;
   }
 
   private noteSetBack(t: number, line: number): void {

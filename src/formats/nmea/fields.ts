@@ -92,7 +92,8 @@ export function twoDigits(bytes: Uint8Array, at: number): number {
  *
  * Degrees and minutes are parted as integers, so that only the division by 60 and the sum round.
  *
- * @returns degrees; NaN where the field is empty, not a number, or has 60 minutes or more
+ * @returns degrees; NaN where the field is empty, not a number, has fewer than three digits before the point (then it is not
+ *   degrees and minutes), or 60 minutes or more
  */
 export function angleField(bytes: Uint8Array, start: number, end: number): number {
   let mantissa = 0;
@@ -105,7 +106,7 @@ export function angleField(bytes: Uint8Array, start: number, end: number): numbe
       mantissa = mantissa * 10 + c;
       digits++;
       if (scale > 0) scale *= 10;
-    } else if (c === -2 && scale === 0) {
+    } else if (c === -2 && scale === 0 && digits >= 3) {
       scale = 1;
     } else {
       return NaN;

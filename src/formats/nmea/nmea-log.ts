@@ -1,11 +1,12 @@
 import type { PingColumns, SeriesColumns, SeriesName } from '../../base/observations.js';
-import { DEPTH_FROM } from '../../base/observations.js';
 import type { ObservationChunk } from '../log-columns.js';
 import { FixRows, PingRows } from '../log-columns.js';
 import type { LogTally } from '../log-tally.js';
+import type { PlacedDepths } from './depth-choice.js';
+import { DEPTH_KINDS, DepthChoice, SILENCE_S } from './depth-choice.js';
 import { EPOCH, EpochTimeline } from './epochs.js';
 import { dayNumber } from './fields.js';
-import { DEPTH_KINDS, SentenceDecoder } from './sentence-decoder.js';
+import { SentenceDecoder } from './sentence-decoder.js';
 import { LOOKAHEAD, SentenceScanner } from './sentence-scanner.js';
 import { STAMP } from './stamps.js';
 import type { UntimedRows } from './untimed.js';
@@ -14,8 +15,6 @@ import { EpochFrame, placeByStamps, placeUntimed } from './untimed.js';
 /** Rows held back at most while no date has come, or while no clock runs. */
 const HELD_ROWS = 262_144;
 const DAY_S = 86_400;
-/** A depth of another kind is used where the preferred kind has been silent for this long [s]. */
-const SILENCE_S = 10;
 
 export interface NmeaLogOptions {
   /** UTC date of the first record, for logs that carry none; `YYYY-MM-DD`. */
@@ -28,9 +27,7 @@ export interface NmeaLogOptions {
  * Reads an NMEA 0183 log given in pieces of any size; chunks come out in `ready`.
  *
  * What is said of time: see EpochTimeline (clock, dates, clock running backwards) and placeUntimed (records without time).
- * Depths: of DPT, DBT, DBS and DBK, and of several talkers, one kind and talker is used, the first of DPT, DBT, DBS, DBK
- * that the first part of the log has; the others are copies of the same ping and are only counted, except where
- * the chosen one is silent for more than 10 s.
+ * Which depth sentences are pings: see DepthChoice.
  */
 export class NmeaLog {
   /** Chunks done; the caller takes them out. */
@@ -38,15 +35,12 @@ export class NmeaLog {
   private readonly timeline: EpochTimeline;
   private readonly decoder: SentenceDecoder;
   private readonly scanner: SentenceScanner;
-  private buffer = new Uint8Array(1 << 16);
+  private buffer = new Uint8Array(0);
   private held = 0;
   private readonly fixes = new FixRows();
   private readonly pings = new PingRows();
-  private times = new Float64Array(1024);
-  private depthSource = -1;
-  private lastChosenS = -Infinity;
-  private copies = 0;
-  private substitutes = 0;
+  private times = new Float64Array(64);
+  private readonly depths = new DepthChoice();
   private placedByOrder = 0;
   private widestS = 0;
   private byStampsOnly = false;
@@ -84,7 +78,7 @@ export class NmeaLog {
   }
 
   finish(): void {
-    this.scanner.scan(this.buffer, 0, this.held, this.held);
+    if (this.held > 0) this.scanner.scan(this.buffer, 0, this.held, this.held);
     this.held = 0;
     this.scanner.finish();
     this.timeline.finish();
@@ -117,10 +111,11 @@ export class NmeaLog {
     const lastTag = timeline.firstIndex + timeline.n; // tag of records after the last closed epoch
     const series: Partial<Record<SeriesName, SeriesColumns>> = {};
     this.emitFixes(atEnd ? timeline.n : last);
-    const count = atEnd ? decoder.pings.n : countBefore(decoder.pings, lastTag);
-    this.place(decoder.pings, count, frame, atEnd);
-    this.emitPings(count);
-    decoder.rows -= count;
+    this.emitDepths((rows) => {
+      const count = atEnd ? rows.n : countBefore(rows, lastTag);
+      this.place(rows, count, frame, atEnd);
+      return count;
+    });
     for (const [name, rows] of decoder.seriesRows) {
       const n = atEnd ? rows.n : countBefore(rows, lastTag);
       if (n === 0) continue;
@@ -153,16 +148,32 @@ export class NmeaLog {
       this.room(n);
       placeByStamps(rows, n, scanner.stampsFine, this.times);
       for (let i = 0; i < n; i++) this.times[i] = (this.times[i] as number) + shiftS;
-      decoder.rows -= n;
       return n;
     };
-    if (decoder.pings.n > 0) this.emitPings(placed(decoder.pings));
+    this.emitDepths(placed);
     for (const [name, rows] of decoder.seriesRows) {
       if (rows.n === 0) continue;
-      const columns = this.takeSeries(rows, placed(rows));
+      const n = placed(rows);
+      const columns = this.takeSeries(rows, n);
+      decoder.rows -= n;
       if (columns.n > 0) series[name] = columns;
     }
     this.emit(series);
+  }
+
+  /** @param place puts the times of the first rows into `times` and tells how many they are */
+  private emitDepths(place: (rows: UntimedRows) => number): void {
+    const { decoder } = this;
+    const placed: PlacedDepths[] = [];
+    for (const [source, rows] of decoder.depths) {
+      const count = rows.n === 0 ? 0 : place(rows);
+      placed.push({ source, rows, timeS: decoder.depths.size === 1 ? this.times.subarray(0, count) : this.times.slice(0, count) });
+    }
+    this.depths.take(placed, (t, line) => this.accept(t, line), this.pings);
+    for (const { rows, timeS } of placed) {
+      decoder.rows -= timeS.length;
+      rows.drop(timeS.length);
+    }
   }
 
   private emit(series: Partial<Record<SeriesName, SeriesColumns>>): void {
@@ -207,12 +218,11 @@ export class NmeaLog {
     }
   }
 
-  /** Gives a row's time, or counts why it has none. */
-  private timeAt(i: number, line: number): number {
-    const t = this.times[i] as number;
-    if (t > -Infinity) return t;
+  /** Whether a row's time is one; counts why not. */
+  private accept(t: number, line: number): boolean {
+    if (t > -Infinity) return true;
     this.tally.reject(t === -Infinity ? 'time-backwards' : 'no-time', line);
-    return NaN;
+    return false;
   }
 
   private takeSeries(rows: UntimedRows, count: number): SeriesColumns {
@@ -221,8 +231,8 @@ export class NmeaLog {
     const record = new Uint32Array(count);
     let n = 0;
     for (let i = 0; i < count; i++) {
-      const t = this.timeAt(i, rows.line[i] as number);
-      if (t !== t) continue;
+      const t = this.times[i] as number;
+      if (!this.accept(t, rows.line[i] as number)) continue;
       timeS[n] = t;
       value[n] = rows.value[i] as number;
       record[n] = rows.line[i] as number;
@@ -231,34 +241,6 @@ export class NmeaLog {
     rows.drop(count);
     if (n === count) return { n, timeS, value, record };
     return { n, timeS: timeS.slice(0, n), value: value.slice(0, n), record: record.slice(0, n) };
-  }
-
-  private emitPings(count: number): void {
-    const rows = this.decoder.pings;
-    if (count === 0) return;
-    if (this.depthSource < 0) this.depthSource = chooseDepthSource(rows, count);
-    const chosen = this.depthSource;
-    let next = -1; // the next row of the chosen source
-    for (let i = 0; i < count; i++) {
-      const source = rows.source[i] as number;
-      if (source !== chosen) {
-        const t0 = this.times[i] as number;
-        if (next < i) for (next = i + 1; next < count && rows.source[next] !== chosen; ) next++;
-        const nextS = next < count ? (this.times[next] as number) : Infinity;
-        if (!(t0 - this.lastChosenS > SILENCE_S && nextS - t0 > SILENCE_S)) {
-          this.copies++;
-          continue;
-        }
-        this.substitutes++;
-      }
-      const t = this.timeAt(i, rows.line[i] as number);
-      if (t !== t) continue;
-      if (source === chosen) this.lastChosenS = t;
-      const kind = source >> 16;
-      const from = kind === 2 ? DEPTH_FROM.surface : kind === 3 ? DEPTH_FROM.keel : DEPTH_FROM.transducer;
-      this.pings.add(t, rows.value[i] as number, rows.extra[i] as number, from, rows.line[i] as number);
-    }
-    rows.drop(count);
   }
 
   private noDateS(): number {
@@ -299,11 +281,11 @@ export class NmeaLog {
       tally.note(`${decoder.repeatedPositions} positions have the same time as the one before: the first of each time is used`);
     }
     if (decoder.proprietary > 0) tally.note(`${decoder.proprietary} sentences are of manufacturers' own types: they are passed over`);
-    if (this.depthSource >= 0) {
-      const kind = DEPTH_KINDS[this.depthSource >> 16] as string;
-      const talker = String.fromCharCode((this.depthSource >> 8) & 255, this.depthSource & 255);
-      if (this.copies > 0) tally.note(`depths are taken from ${talker}${kind}; ${this.copies} of other sentences for the same pings are passed over`);
-      if (this.substitutes > 0) tally.note(`${this.substitutes} depths are from other sentences than ${talker}${kind}, where that was silent for more than ${SILENCE_S} s`);
+    const { chosen, copies, substitutes } = this.depths;
+    if (chosen >= 0) {
+      const name = `${String.fromCharCode((chosen >> 8) & 255, chosen & 255)}${DEPTH_KINDS[chosen >> 16]}`;
+      if (copies > 0) tally.note(`depths are taken from ${name}; ${copies} of other sentences for the same pings are passed over`);
+      if (substitutes > 0) tally.note(`${substitutes} depths are from other sentences than ${name}, where that was silent for more than ${SILENCE_S} s`);
     }
     if (this.byStampsOnly) tally.note('times are those of the stamps before the sentences, taken as UTC: there is no GNSS time beside them');
     else if (scanner.stampsFine && this.timeline.opened > 0) {
@@ -319,19 +301,4 @@ function countBefore(rows: UntimedRows, tag: number): number {
   let n = rows.n;
   while (n > 0 && (rows.epoch[n - 1] as number) >= tag) n--;
   return n;
-}
-
-/** The kind and talker to take depths from: the first kind in DEPTH_KINDS there is, and of its talkers the one with most. */
-function chooseDepthSource(rows: UntimedRows, count: number): number {
-  const counts = new Map<number, number>();
-  for (let i = 0; i < count; i++) {
-    const source = rows.source[i] as number;
-    counts.set(source, (counts.get(source) ?? 0) + 1);
-  }
-  let best = -1;
-  for (const [source, n] of counts) {
-    const sameKind = best >= 0 && best >> 16 === source >> 16;
-    if (best < 0 || source >> 16 < best >> 16 || (sameKind && n > (counts.get(best) as number))) best = source;
-  }
-  return best;
 }

@@ -16,17 +16,15 @@ const MAX_DEPTH_M = 12_000;
 /** Rank of a position by the sentence it is from: a fuller one replaces a plainer one of the same epoch. */
 const RANK = { GLL: 1, RMC: 2, GGA: 3 } as const;
 
-/** In the order of preference: where a log has several kinds for the same ping, the first is used. */
-export const DEPTH_KINDS = ['DPT', 'DBT', 'DBS', 'DBK'] as const;
-
 /** Turns sentences into epochs and untimed values. Sentence contents: IEC 61162-1 ed. 5 (2016), section 8.3. */
 export class SentenceDecoder implements SentenceTaker {
   readonly types = new SentenceTypes();
-  readonly pings = new UntimedRows();
+  /** Depths by what they come from: place of the kind in DEPTH_KINDS times 65536, plus the two letters of the talker. */
+  readonly depths = new Map<number, UntimedRows>();
+  private lastDepthSource = -1;
+  private lastDepths: UntimedRows | null = null;
   /** Rows of all untimed kinds. */
   rows = 0;
-  /** Depths without a value, by DEPTH_KINDS. */
-  readonly emptyDepths = new Int32Array(DEPTH_KINDS.length);
   unchecked = 0;
   proprietary = 0;
   private sure = 0;
@@ -342,7 +340,7 @@ export class SentenceDecoder implements SentenceTaker {
   }
 
   private put(rows: UntimedRows, value: number): void {
-    rows.add(value, NaN, 0, this.line, this.timeline.opened, this.stampS);
+    rows.add(value, NaN, this.line, this.timeline.opened, this.stampS);
     this.rows++;
     this.onRows();
   }
@@ -385,7 +383,7 @@ export class SentenceDecoder implements SentenceTaker {
     if (!this.isEmpty(3)) depthM = this.unitIs(4, 77) ? this.number(3) : -Infinity;
     else if (!this.isEmpty(1)) depthM = this.unitIs(2, 102) ? this.number(1) * FOOT_M : -Infinity;
     else if (!this.isEmpty(5)) depthM = this.unitIs(6, 70) ? this.number(5) * FATHOM_M : -Infinity;
-    else return this.emptyDepth(kind);
+    else return this.tally.reject('depth-empty', this.line);
     if (depthM === -Infinity) this.tally.reject('unit', this.line);
     else this.ping(kind, talker, depthM, NaN);
   }
@@ -396,7 +394,7 @@ export class SentenceDecoder implements SentenceTaker {
   }
 
   private dpt(talker: number): void {
-    if (this.isEmpty(1)) return this.emptyDepth(0);
+    if (this.isEmpty(1)) return this.tally.reject('depth-empty', this.line);
     const offsetM = this.number(2);
     this.ping(0, talker, this.number(1), Math.abs(offsetM) < 100 ? offsetM : NaN);
   }
@@ -406,14 +404,17 @@ export class SentenceDecoder implements SentenceTaker {
       this.tally.reject(depthM === depthM ? 'depth-range' : 'bad-number', this.line);
       return;
     }
-    this.pings.add(depthM, offsetM, (kind << 16) | talker, this.line, this.timeline.opened, this.stampS);
+    const from = (kind << 16) | talker;
+    let rows = from === this.lastDepthSource ? this.lastDepths : (this.depths.get(from) ?? null);
+    if (rows === null) {
+      rows = new UntimedRows();
+      this.depths.set(from, rows);
+    }
+    this.lastDepthSource = from;
+    this.lastDepths = rows;
+    rows.add(depthM, offsetM, this.line, this.timeline.opened, this.stampS);
     this.rows++;
     this.onRows();
-  }
-
-  private emptyDepth(kind: number): void {
-    this.emptyDepths[kind] = (this.emptyDepths[kind] as number) + 1;
-    this.tally.reject('depth-empty', this.line);
   }
 
   private mtw(): void {

@@ -173,8 +173,8 @@ export class SentenceScanner {
       this.tally.reject('cut-short', this.line);
       return q;
     }
-    // Line end without checksum.
-    if (n === 0 || odd >= 128) {
+    // Line end without checksum. At the end of the file there is not even a line end: who knows what is missing.
+    if (n === 0 || odd >= 128 || q === end) {
       this.tally.reject(odd >= 128 ? 'noise' : 'cut-short', this.line);
       return q;
     }
@@ -186,6 +186,10 @@ export class SentenceScanner {
   /** What stands at the start of a line that is no sentence: a stamp, a TAG block, a comment, or noise. */
   private scanPrefix(bytes: Uint8Array, start: number, end: number): number {
     if (bytes[start] === BACKSLASH) return this.scanTag(bytes, start, end);
+    if (this.line === 0 && bytes[start] === 0xef && bytes[start + 1] === 0xbb && bytes[start + 2] === 0xbf) {
+      this.atLineStart = true; // byte order mark of UTF-8
+      return start + 3;
+    }
     const stop = Math.min(end, start + MAX_STAMP);
     let q = start;
     let blank = true;

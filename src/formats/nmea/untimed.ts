@@ -5,25 +5,22 @@ import { EPOCH } from './epochs.js';
 /** Values of one kind that came without a time of their own, in the order of the log, waiting for the epochs around them. */
 export class UntimedRows {
   n = 0;
-  value = new Float64Array(256);
+  value = new Float64Array(32);
   /** DPT's offset where the rows are depths. */
-  extra = new Float32Array(256);
-  /** Who said it, and in which kind of sentence, where that matters. */
-  source = new Uint32Array(256);
-  line = new Uint32Array(256);
+  extra = new Float32Array(32);
+  line = new Uint32Array(32);
   /** Number of epochs that had been opened. */
-  epoch = new Uint32Array(256);
-  stampS = new Float64Array(256);
+  epoch = new Uint32Array(32);
+  stampS = new Float64Array(32);
   /** Seconds between rows and place of the first one in its interval, from the last interval with rows; NaN before. */
   stepS = NaN;
   phase = 0.5;
 
-  add(value: number, extra: number, source: number, line: number, epoch: number, stampS: number): void {
+  add(value: number, extra: number, line: number, epoch: number, stampS: number): void {
     if (this.n === this.value.length) {
       const capacity = this.n * 2;
       this.value = grown(this.value, capacity);
       this.extra = grown(this.extra, capacity);
-      this.source = grown(this.source, capacity);
       this.line = grown(this.line, capacity);
       this.epoch = grown(this.epoch, capacity);
       this.stampS = grown(this.stampS, capacity);
@@ -31,7 +28,6 @@ export class UntimedRows {
     const i = this.n++;
     this.value[i] = value;
     this.extra[i] = extra;
-    this.source[i] = source;
     this.line[i] = line;
     this.epoch[i] = epoch;
     this.stampS[i] = stampS;
@@ -41,7 +37,6 @@ export class UntimedRows {
     const n = this.n;
     this.value.copyWithin(0, count, n);
     this.extra.copyWithin(0, count, n);
-    this.source.copyWithin(0, count, n);
     this.line.copyWithin(0, count, n);
     this.epoch.copyWithin(0, count, n);
     this.stampS.copyWithin(0, count, n);
