@@ -26,7 +26,7 @@ export interface NewJob {
   readonly ended?: () => void | Promise<void>;
 }
 
-/** Jobs, one at a time in the order they were asked for. */
+/** Jobs, one at a time in the order they were asked for, and changes between them. */
 export interface JobQueue {
   /** @throws RequestError 409 where too many wait or the server is closing */
   add(job: NewJob): JobState;
@@ -34,6 +34,8 @@ export interface JobQueue {
   get(id: string): JobState;
   /** Asks a job to stop; one that waits never starts, one that has ended stays as it is. @throws RequestError 404 */
   cancel(id: string): JobState;
+  /** Runs a short change as soon as no job runs, before those that wait. @throws RequestError 409 where the server is closing; what the work throws */
+  between<T>(work: () => Promise<T>): Promise<T>;
   /** Oldest first. */
   list(): JobState[];
   /** Whether anything runs or waits. */
@@ -49,6 +51,7 @@ export interface JobQueue {
 export function createJobQueue(report: (job: JobState) => void, unforeseen: (error: unknown) => void): JobQueue {
   const jobs = new Map<string, Job>();
   const waiting: Job[] = [];
+  const changes: (() => Promise<void>)[] = [];
   let running: Promise<void> | null = null;
   let closing = false;
 
@@ -110,9 +113,10 @@ export function createJobQueue(report: (job: JobState) => void, unforeseen: (err
 
   function startNext(): void {
     if (running) return;
-    const job = waiting.shift();
-    if (!job) return;
-    running = run(job).finally(() => {
+    const change = changes.shift();
+    const job = change ? undefined : waiting.shift();
+    if (!change && !job) return;
+    running = (change ? change() : run(job!)).finally(() => {
       running = null;
       startNext();
     });
@@ -149,6 +153,13 @@ export function createJobQueue(report: (job: JobState) => void, unforeseen: (err
       setImmediate(startNext);
       return job.state;
     },
+    between(work) {
+      if (closing) throw new RequestError(409, 'the server is closing');
+      return new Promise((resolve, reject) => {
+        changes.push(() => work().then(resolve, reject));
+        startNext();
+      });
+    },
     get: (id) => find(id).state,
     cancel: (id) => cancel(find(id)),
     list: () => [...jobs.values()].map(({ state }) => state),
@@ -156,7 +167,7 @@ export function createJobQueue(report: (job: JobState) => void, unforeseen: (err
     async close() {
       closing = true;
       for (const job of [...jobs.values()]) if (job.state.state === 'queued' || job.state.state === 'running') cancel(job);
-      await running;
+      while (running) await running;
     },
   };
 }

@@ -65,22 +65,23 @@ function addJobs(app: FastifyInstance, { desk, jobs }: RouteParts): void {
   app.delete<{ Params: { id: string } }>('/api/jobs/:id', async (request): Promise<JobState> => jobs.cancel(request.params.id));
 }
 
-function addChanges(app: FastifyInstance, { desk, changed }: RouteParts): void {
+function addChanges(app: FastifyInstance, { desk, jobs, changed }: RouteParts): void {
   app.post('/api/decisions', { bodyLimit: DECISION_BYTES_MAX }, async (request): Promise<JournalEntry> => {
-    const entry = await desk.decide(parseDecision(request.body));
+    const decision = parseDecision(request.body);
+    const entry = await jobs.between(() => desk.decide(decision));
     changed('decision');
     return entry;
   });
   for (const verb of ['undo', 'redo'] as const) {
     app.post(`/api/${verb}`, async (): Promise<UndoResult> => {
-      const entry = await desk[verb]();
+      const entry = await jobs.between(() => desk[verb]());
       if (entry) changed('decision');
       return { entry };
     });
   }
   app.put('/api/settings', async (request): Promise<Done> => {
     const { path: setting, value } = parseChangeSetting(request.body);
-    await desk.set(setting, value);
+    await jobs.between(() => desk.set(setting, value));
     changed('settings');
     return { ok: true };
   });
@@ -91,7 +92,8 @@ function addChanges(app: FastifyInstance, { desk, changed }: RouteParts): void {
     for (const file of ['area', 'keepouts', 'shore'] as const) {
       plans.put(`/api/plan/${file}`, { bodyLimit: PLAN_BYTES_MAX }, async (request): Promise<Done> => {
         if (typeof request.body !== 'string' || request.body === '') throw new RequestError(400, 'the request has no body', { expected: 'GeoJSON' });
-        await desk.writePlan(file, request.body);
+        const text = request.body;
+        await jobs.between(() => desk.writePlan(file, text));
         changed('plan');
         return { ok: true };
       });
@@ -158,5 +160,5 @@ function pathOf(url = '/'): string {
 function documentHeaders(encoded: string): Record<string, string> {
   const ending = path.posix.extname(encoded).toLowerCase();
   if (ending === '.pdf') return {};
-  return { 'content-security-policy': "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox" };
+  return { 'content-security-policy': "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; sandbox" };
 }

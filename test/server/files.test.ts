@@ -69,7 +69,7 @@ describe('GET /files', () => {
 
   it('documents of the folder run nothing; a PDF is left to the viewer', async () => {
     const svg = await site.get('/files/products/sheet.svg');
-    expect(svg.headers['content-security-policy']).toBe("default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox");
+    expect(svg.headers['content-security-policy']).toBe("default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; sandbox");
     expect((await site.get('/files/products/report.pdf')).headers['content-security-policy']).not.toContain('sandbox');
   });
 });
