@@ -79,8 +79,9 @@ export function driveBoat(path: BoatPath, startS: number, handling: BoatHandling
     along += Math.max(speed, 0.05) * STEP_S;
   }
   const n = xs.length;
-  const x = Float64Array.from(xs);
-  const y = Float64Array.from(ys);
+  // No boat turns a corner at once: the way is evened out over about a second, twice.
+  const x = evenOut(evenOut(Float64Array.from(xs)));
+  const y = evenOut(evenOut(Float64Array.from(ys)));
   const headingRad = steer(x, y, startS);
   const roll = createSwell(random.fork('roll'), (handling.rollDeg * Math.PI) / 180, 1.4, 3.5, 6);
   const pitch = createSwell(random.fork('pitch'), (handling.pitchDeg * Math.PI) / 180, 1.4, 3.5, 6);
@@ -108,6 +109,17 @@ export function driveBoat(path: BoatPath, startS: number, handling: BoatHandling
 export function currentMps(timeS: number): [number, number] {
   const strength = Math.cos((2 * Math.PI * (timeS % 44_712)) / 44_712 + 1.1);
   return [CURRENT_EAST_MPS * strength, CURRENT_NORTH_MPS * strength];
+}
+
+/** Running mean over 0.9 s; over less at the ends. */
+function evenOut(values: Float64Array): Float64Array {
+  const n = values.length;
+  return values.map((_, i) => {
+    const reach = Math.min(4, i, n - 1 - i);
+    let sum = 0;
+    for (let k = i - reach; k <= i + reach; k++) sum += values[k]!;
+    return sum / (2 * reach + 1);
+  });
 }
 
 /** Unit direction of the way at each of its points, from the points on either side. */

@@ -16,7 +16,7 @@ export interface BoatPath {
   readonly speedMps: Float64Array;
 }
 
-const STEP_M = 0.5;
+const STEP_M = 0.25;
 const TURN_SHARE = 0.75;
 
 /**
@@ -138,11 +138,11 @@ function goAround(x: Float64Array, y: Float64Array, speed: Float64Array, circle:
   return { x: Float64Array.from(outX), y: Float64Array.from(outY), speedMps: Float64Array.from(outSpeed) };
 }
 
-/** Running mean over seven points; the ends stay. */
+/** Running mean over 13 points, 3 m; the ends stay. */
 function roundOff(values: Float64Array): Float64Array {
   const n = values.length;
   return values.map((_, i) => {
-    const reach = Math.min(3, i, n - 1 - i);
+    const reach = Math.min(6, i, n - 1 - i);
     let sum = 0;
     for (let k = i - reach; k <= i + reach; k++) sum += values[k]!;
     return sum / (2 * reach + 1);

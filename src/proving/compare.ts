@@ -4,7 +4,7 @@ import type { ErrorFigures, Share } from './error-figures.js';
 import { createFloor } from './floor.js';
 import type { Floor } from './floor.js';
 import { LINE_DAMAGE, PING_FAULTS, POSITION_FAULTS } from './truth.js';
-import type { LogTruth, Truth } from './truth.js';
+import type { LogTruth, PingTruth, Truth } from './truth.js';
 
 /** Soundings as the chain under test gave them. Shape of every column: [n]. */
 export interface ResultColumns {
@@ -52,7 +52,7 @@ export interface ProvingFigures {
     readonly joined: number;
     /** Results that join none: the chain made them up or counts lines in another way. */
     readonly strangers: number;
-    /** Pings whose sentence was whole but that have no result. */
+    /** Pings whose sentence was whole and held a number but that have no result. */
     readonly lost: number;
   };
   readonly good: {
@@ -146,9 +146,14 @@ function joinTruth(truth: Truth, logFiles: readonly string[], soundings: ResultC
   }
   let lost = 0;
   for (const [index, { pings }] of truth.logs.entries()) {
-    for (let i = 0; i < pings.n; i++) if (seen[index]![i] === 0 && !SPOILT.has(pings.damage[i]!)) lost++;
+    for (let i = 0; i < pings.n; i++) if (seen[index]![i] === 0 && !SPOILT.has(pings.damage[i]!) && !isBlank(pings, i)) lost++;
   }
   return { log, row, strangers, lost };
+}
+
+/** Whether a ping was written as an empty field: a dropout whose size is not a number. A dropout written as 0 has one. */
+function isBlank(pings: PingTruth, row: number): boolean {
+  return pings.fault[row] === FAULT.dropout && Number.isNaN(pings.faultSizeM[row]!);
 }
 
 function soundingFigures(truth: Truth, soundings: ResultColumns, joined: Joined, floor: Floor): Omit<ProvingFigures, 'surface'> {

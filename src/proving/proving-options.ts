@@ -12,7 +12,7 @@ export interface ErrorTerms {
   readonly heaveM: number;
   /** Each gauge reading anew [m]. */
   readonly waterLevelM: number;
-  /** Gauge against boat, over 50 minutes, root mean square [m]. */
+  /** Gauge against boat, a swing of 11 minutes, root mean square [m]. */
   readonly zoningM: number;
   /** Drawn once a survey, the same at all depths [m/s]. */
   readonly soundSpeedMps: number;
@@ -66,12 +66,12 @@ export interface ProvingOptions {
 export const DEFAULT_ERRORS: ErrorTerms = {
   sounderM: 0.03,
   sounderShare: 0.003,
-  draftM: 0.005,
-  squatM: 0.003,
+  draftM: 0.004,
+  squatM: 0.002,
   heaveM: 0.03,
   waterLevelM: 0.015,
   zoningM: 0.01,
-  soundSpeedMps: 0.5,
+  soundSpeedMps: 0.4,
   timeS: 0.03,
   gnssM: 0.25,
   headingDeg: 1,
@@ -110,7 +110,7 @@ export type ProvingChanges = Partial<Omit<ProvingOptions, 'size' | 'errors' | 'f
 export function provingOptions(size: ProvingSize, changes: ProvingChanges = {}): ProvingOptions {
   const { errors, faults, ...rest } = changes;
   const bySize =
-    size === 'short' ? { pingHz: 8, spacingM: 8 } : size === 'demo' ? { pingHz: 8, spacingM: 10 } : { pingHz: 16, spacingM: 9 };
+    size === 'short' ? { pingHz: 8, spacingM: 5 } : size === 'demo' ? { pingHz: 8, spacingM: 10 } : { pingHz: 16, spacingM: 9 };
   const options: ProvingOptions = {
     size,
     // 2026-06-17T08:30:00Z
@@ -119,8 +119,8 @@ export function provingOptions(size: ProvingSize, changes: ProvingChanges = {}):
     headingHz: 5,
     speedMps: 1.5,
     beamWidthDeg: 6,
-    rollDeg: 1.4,
-    pitchDeg: 1,
+    rollDeg: 1.2,
+    pitchDeg: 0.8,
     hole: true,
     stamp: 'iso',
     format: 'nmea',
