@@ -1,6 +1,7 @@
 import { screen, survey } from './state/stores.js';
 import { useStore } from './state/store.js';
 import { date } from './words/figures.js';
+import { placeBeside } from './words/names.js';
 import { STAGES, STAGE_TITLE, stageLines } from './words/stages.js';
 
 /** The survey's name and the stages of the day, each with one line of state. */
@@ -9,7 +10,8 @@ export function DayBar() {
   const stage = useStore(screen, (now) => now.stage);
   const lines = stageLines(summary);
   const settings = summary?.settings;
-  const under = [settings?.place, settings?.invented === true ? 'invented' : '', summary?.soundings == null ? '' : date(summary.soundings.timeStartS).replace(/ \d{4}$/, '')].filter((part) => part !== '' && part !== undefined);
+  const place = settings === undefined ? '' : placeBeside(settings.name, settings.place);
+  const under = [place, settings?.invented === true && !/invented/i.test(place) ? 'invented' : '', summary?.soundings == null ? '' : date(summary.soundings.timeStartS).replace(/ \d{4}$/, '')].filter((part) => part !== '');
   return (
     <header className="day">
       <div className="day-name">

@@ -3,6 +3,9 @@ import { takeIn } from './state/actions.js';
 import { readAreaFile } from './state/plan.js';
 import { screen } from './state/stores.js';
 
+/** What the file picker offers first; any file may be tried. */
+export const LOG_FILES = '.nmea,.log,.txt,.csv,.dat,text/plain,text/csv';
+
 const AREA_FILE = /\.(geojson|json|kml)$/i;
 
 /** Files dropped anywhere on the table: areas at the Lines stage (GPX too), logs everywhere else. */
@@ -48,6 +51,16 @@ export function DropZone() {
       <span>logs: NMEA 0183 or CSV, kept byte for byte · areas: GeoJSON or KML, or GPX at Lines</span>
     </div>
   );
+}
+
+/** Opens the file picker for logs. */
+export function pickLogs(): void {
+  const input = document.createElement('input');
+  input.type = 'file';
+  input.multiple = true;
+  input.accept = LOG_FILES;
+  input.onchange = () => takeFiles([...(input.files ?? [])]);
+  input.click();
 }
 
 /** Sends each file where it belongs. */

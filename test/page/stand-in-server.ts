@@ -3,14 +3,12 @@ import { readFile, stat, writeFile } from 'node:fs/promises';
 import { createServer, type IncomingMessage, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import path from 'node:path';
-import { fileURLToPath } from 'node:url';
 import type { JobResult, JobState, ServerState } from '../../src/server/api.js';
 import type { Decision, JournalEntry, SurveySummary } from '../../src/survey/summary.js';
 import type { Soundings } from '../../src/depths/soundings.js';
 import { applyRefs, countReasons, writeFixtureSoundings } from './fixture.js';
 
 const TYPES: Readonly<Record<string, string>> = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript', '.css': 'text/css', '.svg': 'image/svg+xml', '.woff2': 'font/woff2', '.woff': 'font/woff', '.json': 'application/json', '.geojson': 'application/geo+json', '.tif': 'image/tiff' };
-const PAGE = process.env['TALLOW_PAGE_DIR'] ?? fileURLToPath(new URL('../../dist/page', import.meta.url));
 const CSP = "default-src 'self'; worker-src 'self' blob:; img-src 'self' data: blob:";
 const TOKEN = 'token-of-the-stand-in';
 
@@ -22,8 +20,8 @@ export interface StandIn {
 }
 
 /** Speaks the server's contract for the page's tests, over a fixture folder, with work that takes a moment and can fail. */
-export async function startStandIn(folder: string, first: SurveySummary, soundings: Soundings | null, options: { port?: number; stepMs?: number } = {}): Promise<StandIn> {
-  const { stepMs = 60 } = options;
+export async function startStandIn(folder: string, first: SurveySummary, soundings: Soundings | null, options: { pageDir: string; port?: number; stepMs?: number }): Promise<StandIn> {
+  const { stepMs = 60, pageDir } = options;
   const journal: JournalEntry[] = [];
   const jobs: JobState[] = [];
   const listeners = new Set<ServerResponse>();
@@ -156,7 +154,7 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
       append({ kind: 'settings', path: dotted, from, to: value });
       send(200, { ok: true });
     } else if (url.pathname.startsWith('/files/')) await sendFile(path.join(folder, decodeURIComponent(url.pathname.slice(7))), request, response);
-    else await sendFile(path.join(PAGE, url.pathname === '/' ? 'index.html' : url.pathname), request, response);
+    else await sendFile(path.join(pageDir, url.pathname === '/' ? 'index.html' : url.pathname), request, response);
   };
 
   const server = createServer((request, response) => {

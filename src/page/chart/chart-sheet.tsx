@@ -6,6 +6,7 @@ import { hover, screen, session, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 import { readout } from '../words/readout.js';
 import { plural } from '../words/figures.js';
+import { pickLogs } from '../drop-zone.js';
 import { download } from '../download.js';
 import { ChartTable } from './chart-table.js';
 import { forgetWidths } from './paint-ink.js';
@@ -317,7 +318,7 @@ function Empty() {
         Take in a log the boat has written, or begin with the area you mean to survey: drop either of them anywhere on this table.
       </p>
       <p className="empty-ways">
-        <button type="button" className="main" onClick={() => screen.update((now) => ({ ...now, stage: 'depths' }))}>
+        <button type="button" className="main" onClick={pickLogs}>
           Take in a log
         </button>
         <button type="button" onClick={() => screen.update((now) => ({ ...now, stage: 'lines' }))}>

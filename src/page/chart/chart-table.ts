@@ -40,7 +40,7 @@ export interface ChartEvents {
 }
 
 /** Narrower than this the rose is drawn small [px]. */
-const COMPACT_PX = 560;
+const COMPACT_PX = 480;
 
 export type ChartTool = 'look' | 'select' | 'draw' | 'edit';
 

@@ -15,8 +15,8 @@ export class LabelBook {
   readonly #soundings: Soundings;
   readonly #index: KDBush | null;
   readonly #box: Box | null;
-  readonly #base: Int32Array;
-  readonly #baseCellM: number;
+  /** The shoalest of each cell of ever larger cells, each chosen from the one before. */
+  readonly #bases: { readonly cellM: number; readonly picks: Int32Array }[] = [];
   readonly #levels = new Map<number, Int32Array>();
   #local: { readonly level: number; readonly box: Box; readonly chosen: Int32Array } | null = null;
 
@@ -25,14 +25,12 @@ export class LabelBook {
     this.#index = index;
     this.#box = boxOfGood(soundings);
     if (this.#box === null) {
-      this.#base = new Int32Array(0);
-      this.#baseCellM = Infinity;
       return;
     }
     const area = Math.max(1, this.#box.eastM - this.#box.westM) * Math.max(1, this.#box.northM - this.#box.southM);
-    this.#baseCellM = Math.max(0.25, Math.sqrt(area / BASE_CELLS) * 1.05);
-    const picks = shoalestPerCell(soundings, null, this.#box, this.#baseCellM, this.#baseCellM);
-    this.#base = picks.pick.filter((i) => i >= 0);
+    const cellM = Math.max(0.25, Math.sqrt(area / BASE_CELLS) * 1.05);
+    const first = shoalestPerCell(soundings, null, this.#box, cellM, cellM);
+    this.#bases.push({ cellM, picks: first.pick.filter((i) => i >= 0) });
   }
 
   /** Soundings to print in a viewport; some may lie outside it. */
@@ -45,10 +43,11 @@ export class LabelBook {
     const heightM = CELL.heightPx * scale;
     const { westM, southM, eastM, northM } = this.#box;
     const cells = ((eastM - westM) / widthM + 2) * ((northM - southM) / heightM + 2);
-    if (heightM > 4 * this.#baseCellM && cells < MAX_CELLS) {
+    const base = this.#baseFor(heightM / 4);
+    if (base !== null && cells < MAX_CELLS) {
       let chosen = this.#levels.get(level);
       if (chosen === undefined) {
-        chosen = this.#choose(this.#base, this.#box, scale);
+        chosen = this.#choose(base, this.#box, scale);
         this.#levels.set(level, chosen);
       }
       return chosen;
@@ -61,6 +60,22 @@ export class LabelBook {
     const chosen = this.#choose(ids, box, scale);
     this.#local = { level, box, chosen };
     return chosen;
+  }
+
+  /** Picks on the largest cells not larger than asked for; null where even the smallest are. */
+  #baseFor(cellM: number): Int32Array | null {
+    let at = this.#bases[0];
+    if (at === undefined || at.cellM > cellM || this.#box === null) return null;
+    for (let k = 1; at.cellM * 2 <= cellM; k++) {
+      let next: { readonly cellM: number; readonly picks: Int32Array } | undefined = this.#bases[k];
+      if (next === undefined) {
+        const doubled: number = at.cellM * 2;
+        next = { cellM: doubled, picks: shoalestPerCell(this.#soundings, at.picks, this.#box, doubled, doubled).pick.filter((i) => i >= 0) };
+        this.#bases[k] = next;
+      }
+      at = next;
+    }
+    return at.picks;
   }
 
   #choose(ids: ArrayLike<number>, box: Box, scale: number): Int32Array {

@@ -6,10 +6,14 @@ interface Entry {
   readonly box: { westM: number; southM: number; eastM: number; northM: number };
 }
 
+/** Lines are thinned once to this before any zoom's copy is made of them [m]. */
+const BASE_TOLERANCE_M = 0.06;
+
 /** Many lines, thinned for the zoom at hand: each zoom's copy is made once, when first asked for. */
 export class LineBook {
   readonly #lines: readonly Float64Array[];
   readonly #levels = new Map<number, Entry[]>();
+  #base: readonly Float64Array[] | null = null;
 
   constructor(lines: readonly Float64Array[]) {
     this.#lines = lines;
@@ -24,8 +28,10 @@ export class LineBook {
     const level = Math.floor(Math.log2(metresPerPixel));
     let entries = this.#levels.get(level);
     if (entries === undefined) {
-      const toleranceM = 2 ** level * 0.4;
-      entries = this.#lines.map((line) => ({ line: simplifyLine(line, toleranceM), box: boxOf([line]) ?? { westM: Infinity, southM: Infinity, eastM: -Infinity, northM: -Infinity } }));
+      const toleranceM = 2 ** level * 0.3;
+      // Half the tolerance was spent on the base, so the sum stays under half a pixel.
+      const from = toleranceM >= 2 * BASE_TOLERANCE_M ? (this.#base ??= this.#lines.map((line) => simplifyLine(line, BASE_TOLERANCE_M))) : this.#lines;
+      entries = from.map((line) => ({ line: simplifyLine(line, toleranceM), box: boxOf([line]) ?? { westM: Infinity, southM: Infinity, eastM: -Infinity, northM: -Infinity } }));
       this.#levels.set(level, entries);
     }
     for (let index = 0; index < entries.length; index++) {

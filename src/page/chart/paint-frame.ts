@@ -50,7 +50,8 @@ export function paintFrame(ctx: CanvasRenderingContext2D, sheetWidth: number, sh
   paintTicks(ctx, figures, { left, top, right, bottom, inch });
   paintFigures(ctx, figures, lonStep.decimals, latStep.decimals, { left, top, right, bottom, inch }, palette);
   paintGraticule(ctx, figures, { left, top, right, bottom, inch });
-  paintScale(ctx, view, right - 38, bottom - 22, palette);
+  // On a narrow chart the title stands across the bottom: the scale goes above it.
+  paintScale(ctx, view, right - 38, bottom - (furniture.compact ? 150 : 22), palette);
   const { x, y, radius } = rosePlace(right - left, furniture.compact);
   paintRose(ctx, left + x, top + y, radius, furniture, palette);
   ctx.restore();
@@ -67,7 +68,7 @@ export function furnitureBoxes(chartWidth: number, chartHeight: number, compact:
   const { x, y, radius } = rosePlace(chartWidth, compact);
   return [
     { x: x - radius - 4, y: y - radius - 24, width: 2 * radius + 8, height: 2 * radius + 70 },
-    { x: chartWidth - 240, y: chartHeight - 52, width: 240, height: 52 },
+    { x: chartWidth - 240, y: chartHeight - (compact ? 180 : 52), width: 240, height: 52 },
   ];
 }
 

@@ -22,14 +22,14 @@ export interface InkScene {
   readonly area: readonly (readonly Float64Array[])[];
   readonly keepouts: Shapes;
   readonly gaps: Shapes;
-  readonly planLines: readonly { readonly vertices: Float64Array; readonly kind: string }[];
+  readonly planLines: readonly { readonly vertices: Float64Array; readonly kind: string; readonly number: number }[];
   readonly fillIn: readonly Float64Array[];
   /** Set-aside soundings that have a place. */
   readonly setAside: Int32Array;
   readonly selection: readonly number[];
   /** Parts of the screen that hold the rose and the like: no figure is printed there [px]. */
   readonly reserved: readonly { readonly x: number; readonly y: number; readonly width: number; readonly height: number }[];
-  readonly show: { readonly setAside: boolean; readonly track: boolean; readonly lines: boolean; readonly fillIn: boolean; readonly areaLimit: boolean };
+  readonly show: { readonly setAside: boolean; readonly track: boolean; readonly lines: boolean; readonly fillIn: boolean; readonly areaLimit: boolean; /** Planned lines in full, with their numbers and directions. */ readonly planning: boolean };
 }
 
 const SOUNDING_PX = 15;
@@ -46,15 +46,16 @@ export function paintInk(ctx: CanvasRenderingContext2D, view: Viewport, scene: I
   if (scene.show.lines) paintPlanLines(ctx, view, scene, palette);
   if (scene.show.track) paintTrack(ctx, view, scene, palette);
   paintShore(ctx, view, scene, palette);
+  if (scene.show.planning) paintLineNumbers(ctx, view, scene, palette, reserved);
   paintSoundings(ctx, view, scene, palette, taken, reserved);
   paintContourFigures(ctx, view, scene, palette, taken, reserved);
   paintKeepouts(ctx, view, scene, palette);
   if (scene.show.areaLimit) paintArea(ctx, view, scene.area, palette);
   paintGaps(ctx, view, scene, palette);
-  paintNames(ctx, names, palette);
   if (scene.show.fillIn) paintFillIn(ctx, view, scene, palette);
   if (scene.show.setAside && scene.soundings !== null) paintRings(ctx, view, scene.soundings, scene.setAside, palette);
   if (scene.selection.length > 0 && scene.soundings !== null) paintSelection(ctx, view, scene.soundings, scene.selection, palette);
+  paintNames(ctx, names, palette);
 }
 
 function trace(ctx: CanvasRenderingContext2D, view: Viewport, line: Float64Array, close = false): void {
@@ -132,12 +133,43 @@ function knockOut(ctx: CanvasRenderingContext2D, x: number, y: number, width: nu
 function paintPlanLines(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
   ctx.save();
   ctx.strokeStyle = palette.magenta;
-  ctx.lineWidth = 0.8;
+  ctx.lineWidth = scene.show.planning ? 1.5 : 0.8;
   ctx.setLineDash([7, 4]);
-  ctx.globalAlpha = 0.75;
+  ctx.globalAlpha = scene.show.planning ? 1 : 0.75;
   ctx.beginPath();
   for (const { vertices, kind } of scene.planLines) if (kind !== 'fill-in') trace(ctx, view, vertices);
   ctx.stroke();
+  ctx.restore();
+}
+
+/** The number of each line where its run begins, and an arrow where it ends; left out where lines are too close to tell. */
+function paintLineNumbers(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette, reserved: Occupancy): void {
+  ctx.save();
+  ctx.fillStyle = palette.magenta;
+  ctx.font = `600 13px ${palette.font}`;
+  ctx.textAlign = 'center';
+  ctx.textBaseline = 'middle';
+  for (const { vertices, number } of scene.planLines) {
+    const n = vertices.length;
+    if (n < 4) continue;
+    const [fromX, fromY] = [pixelX(view, vertices[0] as number), pixelY(view, vertices[1] as number)];
+    const [toX, toY] = [pixelX(view, vertices[n - 2] as number), pixelY(view, vertices[n - 1] as number)];
+    const length = Math.hypot(toX - fromX, toY - fromY);
+    if (length < 24) continue;
+    const [ux, uy] = [(toX - fromX) / length, (toY - fromY) / length];
+    ctx.beginPath();
+    ctx.moveTo(toX + 3 * ux, toY + 3 * uy);
+    ctx.lineTo(toX - 6 * ux - 3.5 * uy, toY - 6 * uy + 3.5 * ux);
+    ctx.lineTo(toX - 6 * ux + 3.5 * uy, toY - 6 * uy - 3.5 * ux);
+    ctx.fill();
+    const text = String(number);
+    const half = widthOf(ctx, text) / 2 + 2;
+    const [x, y] = [fromX - (half + 4) * ux, fromY - 11 * uy];
+    if (reserved.holds(x - half, y - 5, 2 * half, 10)) continue;
+    reserved.claim(x - half, y - 5, 2 * half, 10, true);
+    knockOut(ctx, x - half, y - 6.5, 2 * half, 13);
+    ctx.fillText(text, x, y + 0.5);
+  }
   ctx.restore();
 }
 
@@ -170,7 +202,7 @@ function paintTrack(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkSce
   ctx.save();
   ctx.strokeStyle = palette.ink;
   ctx.lineWidth = 0.9;
-  ctx.globalAlpha = 0.8;
+  ctx.globalAlpha = scene.show.planning ? 0.3 : 0.8;
   ctx.lineJoin = 'round';
   ctx.beginPath();
   for (const { line } of scene.track.visible(extentOf(view, 4), view.metresPerPixel)) trace(ctx, view, line);
@@ -344,7 +376,10 @@ function areaNames(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScen
     const width = ctx.measureText(text).width;
     // A sliver smaller than its name is named only when the chart is large enough for it.
     if (right - left < width * 0.4 && bottom - top < 14) return;
-    names.push({ text, font, width, x: Math.min(view.widthPx - width / 2 - 6, Math.max(width / 2 + 6, (left + right) / 2)), y: Math.max(16, top - 6) });
+    const x = Math.min(view.widthPx - width / 2 - 6, Math.max(width / 2 + 6, (left + right) / 2));
+    const clear = (y: number) => y > 14 && y < view.heightPx - 4 && !names.some((other) => Math.abs(other.y - y) < 16 && Math.abs(other.x - x) < (other.width + width) / 2 + 6);
+    const y = [top - 6, bottom + 15, top - 22, bottom + 31].find(clear) ?? Math.max(16, top - 6);
+    names.push({ text, font, width, x, y });
   };
   for (const shape of scene.gaps) if (shape.kind === 'polygon') add(shape.parts[0], `gap ${areaText(Number(shape.properties['areaM2']))}`, `600 13px ${palette.font}`);
   for (const shape of scene.keepouts) if (shape.kind === 'polygon') add(shape.parts[0], typeof shape.properties['name'] === 'string' ? shape.properties['name'] : 'keep out', `500 13px ${palette.font}`);

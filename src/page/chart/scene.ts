@@ -35,11 +35,11 @@ export function sceneMaker(): (survey: Inputs, session: Pick<SessionState, 'plan
   const contours = remembered((shapes: SurveyState['shapes']['contours']) =>
     shapes.length === 0 ? null : { book: new LineBook(shapes.flatMap((shape) => shape.parts)), depthM: shapes.flatMap((shape) => shape.parts.map(() => Number(shape.properties['depthM']))) },
   );
-  const savedLines = remembered((shapes: SurveyState['shapes']['lines']) => shapes.flatMap((shape) => shape.parts.map((vertices) => ({ vertices, kind: String(shape.properties['kind'] ?? 'main') }))));
+  const savedLines = remembered((shapes: SurveyState['shapes']['lines']) => shapes.flatMap((shape) => shape.parts.map((vertices) => ({ vertices, kind: String(shape.properties['kind'] ?? 'main'), number: Number(shape.properties['number'] ?? 0) }))));
   const draftLines = remembered((plan: SessionState['plan']) =>
     (plan?.planned === null || plan === null ? [] : [...plan.planned.plan.main, ...plan.planned.plan.cross]).map((line) => {
       const { fromXM, fromYM, toXM, toYM } = runEnds(line);
-      return { vertices: Float64Array.of(fromXM, fromYM, toXM, toYM), kind: line.kind as string };
+      return { vertices: Float64Array.of(fromXM, fromYM, toXM, toYM), kind: line.kind as string, number: line.number };
     }),
   );
   const savedArea = remembered((shapes: SurveyState['shapes']['area']) => shapes.filter((shape) => shape.kind === 'polygon').map((shape) => shape.parts));
@@ -60,7 +60,7 @@ export function sceneMaker(): (survey: Inputs, session: Pick<SessionState, 'plan
     setAside: setAside(survey.soundings, survey.reasonVersion),
     selection: session.selection,
     reserved: [],
-    show: { setAside: screen.showSetAside, track: screen.showTrack, lines: screen.showLines || screen.stage === 'lines', fillIn: screen.stage === 'depths' || screen.stage === 'lines', areaLimit: true },
+    show: { setAside: screen.showSetAside && screen.stage !== 'lines', planning: screen.stage === 'lines', track: screen.showTrack, lines: screen.showLines || screen.stage === 'lines', fillIn: screen.stage === 'depths' || screen.stage === 'lines', areaLimit: true },
   });
 }
 

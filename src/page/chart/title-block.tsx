@@ -1,9 +1,8 @@
 import { survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 import { date } from '../words/figures.js';
+import { orderName, surveyTitle } from '../words/names.js';
 import { dangerDepths } from './danger-depths.js';
-
-const ORDER_NAME: Readonly<Record<string, string>> = { exclusive: 'Exclusive', special: 'Special', '1a': '1a', '1b': '1b', '2': '2' };
 
 /** The chart's title: what it is of, below which datum, in which frame, when, how good, and what it is not for. */
 export function TitleBlock() {
@@ -17,15 +16,14 @@ export function TitleBlock() {
   return (
     <div className="title-block">
       <strong>
-        {settings.name}
-        {settings.place === '' ? '' : `, ${settings.place}`}
+        {surveyTitle(settings.name, settings.place)}
       </strong>
       <span>
-        Depths in metres below {settings.datum} · frame {frame.label}
+        <i>Depths in metres below {settings.datum}</i> · <i>frame {frame.label}</i>
       </span>
       <span>
-        {soundings === null ? 'Not surveyed yet' : `Surveyed ${days}`} · {soundings === null ? `order aimed at ${ORDER_NAME[settings.order]}` : order == null ? 'no S-44 order met' : `order ${ORDER_NAME[order] ?? order}`} ·{' '}
-        {settings.invented && 'invented · '}
+        <i>{soundings === null ? 'Not surveyed yet' : `Surveyed ${days}`}</i> · <i>{soundings === null ? `order aimed at: ${orderName(settings.order)}` : order == null ? 'no S-44 order met' : `order ${orderName(order)}`}</i> ·{' '}
+        {settings.invented && !/invented/i.test(settings.place) && 'invented · '}
         <b>not for navigation</b>
       </span>
       {surface !== null && <span>Tints change at {dangerDepths(surface.depthMaxM).join(', ')} m{summary.contours === null ? '' : `; contours every ${summary.contours.intervalM} m`}</span>}

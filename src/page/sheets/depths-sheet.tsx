@@ -2,11 +2,12 @@ import type { LogEntry, SurveySummary } from '../../survey/summary.js';
 import { build, server } from '../state/actions.js';
 import { screen, session, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
-import { takeFiles } from '../drop-zone.js';
+import { pickLogs } from '../drop-zone.js';
 import { areaText, bytes, clock, count, fixed, lengthText, metres, percent, plural, signed } from '../words/figures.js';
 import { reasonLabel } from '../words/readout.js';
+import { orderName } from '../words/names.js';
 import { nextThing, staleSteps } from '../words/stages.js';
-import { Figures, LOG_FILES, NextButton, NumberField, Sheet, TakeInButton, UndoRow, WorkState, type FigureRow } from './parts.js';
+import { Figures, NextButton, NumberField, Sheet, TakeInButton, UndoRow, WorkState, type FigureRow } from './parts.js';
 
 /** Depths: from logs to soundings, how good they are, and what is still to do. */
 export function DepthsSheet() {
@@ -104,15 +105,6 @@ function act(action: ReturnType<typeof nextThing>['action']): void {
   }
 }
 
-function pickLogs(): void {
-  const input = document.createElement('input');
-  input.type = 'file';
-  input.multiple = true;
-  input.accept = LOG_FILES;
-  input.onchange = () => takeFiles([...(input.files ?? [])]);
-  input.click();
-}
-
 function leadOf(summary: SurveySummary): string {
   if (summary.logs.length === 0) return 'No logs yet. A log is kept byte for byte, and everything below rebuilds from it.';
   if (summary.soundings === null) return `${plural(summary.logs.length, 'log')} taken in. Build to reduce ${summary.logs.length === 1 ? 'it' : 'them'} to soundings.`;
@@ -135,8 +127,8 @@ function figureRows(summary: SurveySummary): FigureRow[] {
     { label: 'Uncertainty, 95 %', value: metres(soundings.tvuMedianM, 2), worth: `median; ${metres(soundings.tvuP90M, 2)} worst tenth` },
     {
       label: 'Order met',
-      value: met ?? 'none',
-      worth: `THU ${metres(soundings.thuMedianM)} median${share === undefined || !Number.isFinite(share) ? '' : `; ${percent(share)} within ${settings.order}${reaches ? '' : ', aimed at'}`}`,
+      value: met === null ? 'none' : orderName(met),
+      worth: `THU ${metres(soundings.thuMedianM)} median${share === undefined || !Number.isFinite(share) ? '' : `; ${percent(share)} within ${orderName(settings.order)}${reaches ? '' : ', aimed at'}`}`,
     },
   ];
   if (soundings.crossings !== null && soundings.crossings.count > 0) {

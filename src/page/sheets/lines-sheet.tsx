@@ -43,7 +43,7 @@ export function LinesSheet() {
           </button>
         )}
         <FileButton accept=".geojson,.json,.kml,.gpx" multiple={false} onFiles={takeFiles}>
-          Area from a file…
+          From a file…
         </FileButton>
       </div>
       {tool === 'draw' && <p className="hint">Click each corner; click the first again, or double-click, to close. Escape stops.</p>}
@@ -118,11 +118,11 @@ function Options({ plan }: { readonly plan: PlanDraft }) {
   return (
     <div className="fields" role="group" aria-label="How to sweep">
       <NumberField label="Spacing" unit="m" value={options.spacingM} min={0.5} max={5000} step={1} decimals={2} onValue={(value) => value !== null && setDraftOption('spacingM', value)} />
-      <NumberField label="Heading" unit="° true" value={options.headingDeg} min={0} max={359.9} step={1} decimals={1} allowEmpty placeholder={auto} onValue={(value) => setDraftOption('headingDeg', value)} />
-      <NumberField label="Cross lines" unit="% of main" value={options.crossShare * 100} min={0} max={100} step={1} decimals={1} onValue={(value) => value !== null && setDraftOption('crossShare', value / 100)} />
-      <NumberField label="Speed" unit="m/s" value={options.speedMps} min={0.1} max={10} step={0.1} decimals={2} onValue={(value) => value !== null && setDraftOption('speedMps', value)} />
+      <NumberField label="Heading, true" unit="°" value={options.headingDeg} min={0} max={359.9} step={1} decimals={1} allowEmpty placeholder={auto} onValue={(value) => setDraftOption('headingDeg', value)} />
+      <NumberField label="Cross lines" unit="%" value={options.crossShare * 100} min={0} max={100} step={1} decimals={1} onValue={(value) => value !== null && setDraftOption('crossShare', value / 100)} />
       <NumberField label="Run-in" unit="m" value={options.runInM} min={0} max={500} step={1} decimals={1} onValue={(value) => value !== null && setDraftOption('runInM', value)} />
       <NumberField label="Run-out" unit="m" value={options.runOutM} min={0} max={500} step={1} decimals={1} onValue={(value) => value !== null && setDraftOption('runOutM', value)} />
+      <NumberField label="Speed" unit="m/s" value={options.speedMps} min={0.1} max={10} step={0.1} decimals={2} onValue={(value) => value !== null && setDraftOption('speedMps', value)} />
     </div>
   );
 }

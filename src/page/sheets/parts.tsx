@@ -3,7 +3,7 @@ import type { JobState } from '../../server/api.js';
 import { cancel, cancelUpload, entryWords, runningJob, standing, undo } from '../state/actions.js';
 import { session, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
-import { takeFiles } from '../drop-zone.js';
+import { LOG_FILES, takeFiles } from '../drop-zone.js';
 
 export function Sheet({ title, lead, children }: { readonly title: string; readonly lead: ReactNode; readonly children: ReactNode }) {
   return (
@@ -72,8 +72,6 @@ export function FileButton({ children, accept, onFiles, className, multiple = tr
     </>
   );
 }
-
-export const LOG_FILES = '.nmea,.log,.txt,.csv,.gpx,.dat,text/plain,text/csv';
 
 export function TakeInButton({ className }: { readonly className?: string }) {
   return (
