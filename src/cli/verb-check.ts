@@ -1,4 +1,3 @@
-import { checkFolder } from '../survey/check-folder.js';
 import type { Command } from './command.js';
 
 export const verbCheck: Command = {
@@ -11,6 +10,7 @@ export const verbCheck: Command = {
   example: 'tallow check inlet',
   async run(given, terminal) {
     const folder = given.positionals[0] as string;
+    const { checkFolder } = await import('../survey/check-folder.js');
     const { faults, notes, checked } = await checkFolder(folder, given.options['sweep'] === true, terminal.context);
     return {
       text: [...faults.map((fault) => `  x ${fault}`), ...notes.map((note) => `  ! ${note}`), faults.length === 0 ? `${checked} files checked, all whole.` : `${checked} files checked, ${faults.length} ${faults.length === 1 ? 'fault' : 'faults'}.`],

@@ -1,5 +1,4 @@
 import { UseError } from '../base/errors.js';
-import { makeDemo } from '../survey/make-demo.js';
 import type { Command } from './command.js';
 import { numberOption } from './settings-options.js';
 import { buildText, summaryText } from './text.js';
@@ -19,6 +18,7 @@ export const verbDemo: Command = {
     const folder = given.positionals[0] as string;
     const seed = numberOption(given, 'seed');
     if (seed !== undefined && (!Number.isInteger(seed) || seed < 0)) throw new UseError(`--seed: expected a whole number, 0 or more, found ${seed}`);
+    const { makeDemo } = await import('../survey/make-demo.js');
     const { desk } = await makeDemo(folder, seed, terminal.context);
     if (given.options['no-build'] === true) {
       const summary = await desk.summary();

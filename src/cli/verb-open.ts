@@ -1,8 +1,6 @@
 import { spawn } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 import { UseError } from '../base/errors.js';
-import { startServer } from '../server/server.js';
-import { openBackgroundDesk } from '../survey/background-desk.js';
 import type { Command } from './command.js';
 import { numberOption } from './settings-options.js';
 
@@ -29,6 +27,7 @@ export const verbOpen: Command = {
     const folder = given.positionals[0] as string;
     const port = numberOption(given, 'port') ?? 0;
     if (!Number.isInteger(port) || port < 0 || port > 65535) throw new UseError(`--port: expected a whole number from 0 to 65535, found ${port}`);
+    const [{ startServer }, { openBackgroundDesk }] = await Promise.all([import('../server/server.js'), import('../survey/background-desk.js')]);
     const desk = await openBackgroundDesk(folder);
     const server = await startServer({ desk, port, host: '127.0.0.1', pageDir: fileURLToPath(new URL('../page/', import.meta.url)) });
     if (given.options['no-open'] !== true) showInBrowser(server.url);

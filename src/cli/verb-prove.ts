@@ -1,6 +1,6 @@
 import { UseError } from '../base/errors.js';
 import { formatCount, formatDifference, formatMetres, formatShare } from '../report/figures.js';
-import { prove, type Proof } from '../survey/prove.js';
+import type { Proof } from '../survey/prove.js';
 import type { Command } from './command.js';
 import { numberOption, textOption } from './settings-options.js';
 
@@ -49,6 +49,7 @@ export const verbProve: Command = {
     if (!Number.isInteger(count) || count < 1) throw new UseError(`--seeds: expected a whole number, 1 or more, found ${count}`);
     if (size !== 'short' && size !== 'demo' && size !== 'day') throw new UseError(`--size: expected short, demo or day, found ${JSON.stringify(size)}`);
     if (folder !== null && count > 1) throw new UseError('--seeds: a folder holds one survey; leave the folder out, or --seeds');
+    const { prove } = await import('../survey/prove.js');
     const proofs: Proof[] = [];
     for (let i = 0; i < count; i++) proofs.push(await prove(folder, seed + i, size, Date.now, terminal.context));
     const met = proofs.every(({ promises }) => promises.every((promise) => promise.met));

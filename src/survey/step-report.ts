@@ -1,6 +1,3 @@
-import { buildReportDocument } from '../report/build-document.js';
-import { documentHtml } from '../report/html.js';
-import { documentPdf } from '../report/pdf.js';
 import { writeAtomic } from './atomic-file.js';
 import { PLACES, placeIn } from './folder.js';
 import { gatherReportInput } from './report-input.js';
@@ -17,7 +14,13 @@ export const stepReport: Step = {
   files: () => [PLACES.shore, PLACES.area, PLACES.keepouts, PLACES.lines],
   extra: (work) => JSON.stringify([work.logs, work.decisions]),
   async run(work): Promise<Made> {
-    const { summarise } = await import('./summarise.js');
+    // Loaded when it is needed: setting type is the heaviest thing in the program, and most verbs do not.
+    const [{ summarise }, { buildReportDocument }, { documentHtml }, { documentPdf }] = await Promise.all([
+      import('./summarise.js'),
+      import('../report/build-document.js'),
+      import('../report/html.js'),
+      import('../report/pdf.js'),
+    ]);
     // The report speaks of the survey, not of where the folder lies today or of its own files.
     const summary = await summarise(work);
     const input = await gatherReportInput(work, { ...summary, folder: '', products: summary.products.filter(({ path }) => path !== HTML && path !== PDF), steps: [] });
