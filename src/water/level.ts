@@ -17,7 +17,7 @@ export function constantLevel(levelM: number): WaterLevel {
  *
  * Between two readings runs a cubic that takes its slopes from the readings on either side. A straight line would do for
  * readings every 6 minutes (0.3 mm off at the high water of a metre of semidiurnal tide), but misses 32 mm with hourly ones,
- * as much as the rest of the budget; the cubic misses under 1 mm. Where the readings beside are missing or stand at
+ * as much as the rest of the budget; the cubic misses at most 2.3 mm. Where the readings beside are missing or stand at
  * three times the interval or a third of it, the slope is that of the straight line, so that uneven readings cannot throw
  * the curve about.
  *

@@ -40,7 +40,7 @@ export function soundSpeedUnesco(temperatureC: number, salinity: number, pressur
  * @param depthM depth below the surface, positive down [m]
  * @returns speed of sound [m/s]; NaN if any input is NaN; evaluated, not clamped, outside the domain
  *
- * Source: Mackenzie (1981), J. Acoust. Soc. Am. 70(3), 807-812, doi:10.1121/1.386920. Domain 2..30 deg C, 25..40, 0..8000 m;
+ * Source: Mackenzie (1981), J. Acoust. Soc. Am. 70(3), 807-812, doi:10.1121/1.386920. Domain 2..30 deg C, 30..40, 0..8000 m;
  * standard error 0.070 m/s. Check value: 1550.744 m/s at 25 deg C, 35, 1000 m.
  */
 export function soundSpeedMackenzie(temperatureC: number, salinity: number, depthM: number): number {
