@@ -13,7 +13,7 @@ export interface InterpolationGrowth {
 }
 
 const MIN_TRIPLES = 30;
-const CENTRES_PER_LAG = 8_000;
+const CENTRES_PER_LAG = 4_000;
 /** Directions are told apart by eighths of a turn: east, south-east, south, south-west. */
 const SECTORS = 4;
 

@@ -1,3 +1,4 @@
+import { quantileInPlace, withoutNaN } from '../base/statistics.js';
 import type { RasterGrid } from '../geo/raster.js';
 import type { BlockStatistics } from './blocks.js';
 
@@ -44,10 +45,7 @@ export function measuredUncertainty(
     random[at] = varying;
     uncertaintyM[cell] = Math.sqrt(varying + (tvu === tvu ? options.systematicShare * tvu : 0));
   }
-  random.sort(); // NaN sorts last
-  const known = random.findIndex((value) => value !== value);
-  const n = known < 0 ? random.length : known;
-  return { uncertaintyM, randomMedianM: n === 0 ? NaN : Math.sqrt(random[n >> 1]!) };
+  return { uncertaintyM, randomMedianM: Math.sqrt(quantileInPlace(withoutNaN(random), 0.5)) };
 }
 
 /** Steepness at a cell from its neighbours that have a depth, central where both have one; 0 where none has [m/m]. */

@@ -1,3 +1,4 @@
+import { quantileInPlace, withoutNaN } from '../base/statistics.js';
 import type { Raster, RasterGrid } from '../geo/raster.js';
 import type { BlockStatistic, BlockStatistics, SoundingPoints } from './blocks.js';
 import { gridSoundings } from './blocks.js';
@@ -89,20 +90,17 @@ export function soundingSurface(points: SoundingPoints, grid: RasterGrid, option
 
   const fillCells = fillDistanceM / cellM;
   const wanted = cellsToFill(count, cols, rows, fillCells);
-  const corners = meshCells(count, cols, rows, measured);
-  const mesh = triangulate(
-    Float64Array.from(corners, (cell) => placeXM[cell]!),
-    Float64Array.from(corners, (cell) => placeYM[cell]!),
-    grid,
-  );
-  const cornerDepthM = Float64Array.from(corners, (cell) => depthM[cell]!);
+  // Nearer than a cell there is no other centre: nothing to fill, nothing to triangulate.
+  const corners = fillCells < 1 ? new Uint32Array(0) : meshCells(count, cols, rows, measured);
+  const mesh = triangulate(taken(placeXM, corners), taken(placeYM, corners), grid);
+  const cornerDepthM = taken(depthM, corners);
   const growth = interpolationGrowth(depthM, cols, rows, measured, blockUncertainty.randomMedianM, Math.ceil(2 * fillCells), () =>
     slope95(mesh, cornerDepthM),
   );
 
   const uncertaintyM = blockUncertainty.uncertaintyM;
   const reach = new Float32Array(depthM.length);
-  drawMesh(mesh, cornerDepthM, Float32Array.from(corners, (cell) => uncertaintyM[cell]!), { cols, rows, wanted, depthM, uncertaintyM, reach });
+  drawMesh(mesh, cornerDepthM, taken(uncertaintyM, corners), { cols, rows, wanted, depthM, uncertaintyM, reach });
 
   let cellsFilled = 0;
   for (let cell = 0; cell < wanted.length; cell++) {
@@ -140,6 +138,12 @@ function moveToExtreme(points: SoundingPoints, at: Int32Array, placeXM: Float64A
     placeXM[cell] = points.xM[i]!;
     placeYM[cell] = points.yM[i]!;
   }
+}
+
+function taken(column: Float32Array | Float64Array, cells: Uint32Array): Float64Array {
+  const out = new Float64Array(cells.length);
+  for (let i = 0; i < cells.length; i++) out[i] = column[cells[i]!]!;
+  return out;
 }
 
 function occupied(count: Uint32Array): Uint32Array {
@@ -203,10 +207,9 @@ function describe(depthM: Float32Array, uncertaintyM: Float32Array): { depthMinM
     if (depth < low) low = depth;
     if (depth > high) high = depth;
   }
-  const known = uncertaintyM.filter((value) => value === value).sort();
   return {
     depthMinM: low === Infinity ? NaN : low,
     depthMaxM: high === -Infinity ? NaN : high,
-    uncertaintyMedianM: known.length === 0 ? NaN : known[known.length >> 1]!,
+    uncertaintyMedianM: quantileInPlace(withoutNaN(uncertaintyM), 0.5),
   };
 }

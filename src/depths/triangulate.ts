@@ -59,7 +59,7 @@ export interface MeshTarget {
  * Source of the bound: Waldron (1998), The error in linear interpolation at the vertices of a simplex, SIAM J. Numer.
  * Anal. 35(3), 1191-1200 (from memory; test/depths/surface.test.ts holds it against quadratic floors).
  */
-export function drawMesh(mesh: Mesh, depthM: Float32Array | Float64Array, uncertaintyM: Float32Array | null, target: MeshTarget): void {
+export function drawMesh(mesh: Mesh, depthM: Float32Array | Float64Array, uncertaintyM: Float32Array | Float64Array | null, target: MeshTarget): void {
   const { u, v, triangles } = mesh;
   const { cols, rows, wanted, depthM: outDepth, uncertaintyM: outUncertainty, reach: outReach } = target;
   for (let t = 0; t < triangles.length; t += 3) {
