@@ -6,6 +6,7 @@ import type { ReportInput } from './report-input.js';
 import { goodSection } from './section-good.js';
 import { howSection } from './section-how.js';
 import { cautionsSection, depthsSection, sourcesSection } from './section-record.js';
+import { placeText } from './place-text.js';
 import { summarySection, titleFacts } from './section-summary.js';
 import { lineRuns } from './line-coverage.js';
 import { linesSection, noChart, surveyedSection } from './section-surveyed.js';
@@ -32,7 +33,7 @@ function makeDocument(input: ReportInput): ReportDocument {
   const runs = lineRuns(input.planLines, input.soundings, settings.gnss.maxGapS);
   return {
     title: settings.name,
-    subtitle: [settings.place, settings.invented ? 'invented place and data' : ''].filter((part) => part !== '').join(' · '),
+    subtitle: placeText(settings.place, settings.invented),
     facts: titleFacts(input),
     date: last === null ? null : [last.getUTCFullYear(), last.getUTCMonth() + 1, last.getUTCDate()],
     blocks: [

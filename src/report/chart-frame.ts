@@ -30,7 +30,7 @@ export function chartGround(input: ReportInput): GroundBox | null {
   const area = polygonsBox(input.area);
   const measured = measuredBox(input);
   if (area === null) return measured;
-  if (measured === null || overlap(area, measured)) return area;
+  if (measured === null || boxesOverlap(area, measured)) return area;
   return union(area, measured);
 }
 
@@ -56,7 +56,8 @@ export function layOutChart(ground: GroundBox, map: Box, scale?: number): ChartF
   };
 }
 
-function polygonsBox(polygons: readonly Polygon[]): GroundBox | null {
+/** The box of all polygons' outer rings; null where there is none. */
+export function polygonsBox(polygons: readonly Polygon[]): GroundBox | null {
   let box: GroundBox | null = null;
   for (const { outer } of polygons) box = union(box, pointsBox(outer));
   return box;
@@ -121,7 +122,7 @@ function columnsBox(n: number, xM: Float64Array, yM: Float64Array, counts: (i: n
   return westM <= eastM ? { westM, southM, eastM, northM } : null;
 }
 
-function overlap(a: GroundBox, b: GroundBox): boolean {
+export function boxesOverlap(a: GroundBox, b: GroundBox): boolean {
   return a.westM < b.eastM && a.eastM > b.westM && a.southM < b.northM && a.northM > b.southM;
 }
 

@@ -1,8 +1,10 @@
+import { tvuLimitM } from '../depths/orders.js';
 import type { Frame } from '../geo/frame.js';
+import type { Polygon } from '../geo/shapes.js';
 import { BORDER_MM, drawBorder } from './chart-border.js';
 import { drawContours } from './chart-contours.js';
 import type { ChartFrame } from './chart-frame.js';
-import { chartGround, layOutChart } from './chart-frame.js';
+import { boxesOverlap, chartGround, layOutChart, polygonsBox } from './chart-frame.js';
 import { drawArea, drawCrossings, drawGaps, drawKeepouts, drawLand, drawPlanLines, drawTrack, FILL_STYLE, hatchDefinitions, PLAN_STYLE } from './chart-marks.js';
 import { drawSoundings } from './chart-soundings.js';
 import type { LegendEntry } from './chart-strip.js';
@@ -13,7 +15,6 @@ import { INK } from './ink.js';
 import type { Box } from './label-index.js';
 import { LabelIndex } from './label-index.js';
 import type { ReportInput } from './report-input.js';
-import { allowedTvuM } from './s44-orders.js';
 import { fontFaceCss } from './fonts.js';
 import { mm, svgFigure, svgRect, svgText } from './svg-text.js';
 
@@ -74,12 +75,12 @@ export function drawChart(input: ReportInput, options: ChartOptions): DrawnChart
     ...(surface === null ? [] : tintEntries(breaks)),
     ...(surface !== null && depthMinM < 0 ? [{ sample: areaSample(INK.drying), text: 'dries' }] : []),
     ...(surface === null ? [] : [{ sample: areaSample(INK.unsurveyed), text: 'not surveyed' }]),
-    ...(input.shore.length > 0 ? [{ sample: areaSample(INK.land, INK.ink), text: 'land' }] : []),
+    ...(touches(chart, input.shore) ? [{ sample: areaSample(INK.land, INK.ink), text: 'land' }] : []),
     ...(contours.lines === '' ? [] : [{ sample: lineSample(INK.contour, 0.28), text: `contours, every ${formatNumber(contours.intervalM, Number.isInteger(contours.intervalM) ? 0 : 2)} m` }]),
     ...(input.track === null ? [] : [{ sample: lineSample(INK.track, 0.14), text: 'track of the boat' }]),
     ...(input.area.length > 0 ? [{ sample: lineSample(INK.accent, 0.3, '1 0.8'), text: 'limit of the survey area' }] : []),
     ...(input.gaps.length > 0 ? [{ sample: areaSample('url(#c-gap)', INK.accent), text: 'gap in the survey' }] : []),
-    ...(input.keepouts.length > 0 ? [{ sample: areaSample('url(#c-keepout)', INK.accent, '2.4 0.7 0.6 0.7'), text: 'keep-out' }] : []),
+    ...(touches(chart, input.keepouts) ? [{ sample: areaSample('url(#c-keepout)', INK.accent, '2.4 0.7 0.6 0.7'), text: 'keep-out' }] : []),
   ];
   const below = chart.map.y1 + BORDER_MM.bottom + 3;
   const strip =
@@ -118,7 +119,7 @@ export function drawLinesSheet(input: ReportInput, options: ChartOptions): Drawn
   const { chart, frame } = sheet;
   const labels = new LabelIndex();
   const { settings, soundings } = input.summary;
-  const allowedM = Math.SQRT2 * allowedTvuM(settings.order, soundings?.depthMeanM ?? 0);
+  const allowedM = Math.SQRT2 * tvuLimitM(settings.order, soundings?.depthMeanM ?? 0);
   const gaps = drawGaps(chart, input.gaps, 'l', labels);
   const { graticule, border } = drawBorder(chart, frame);
   const crossings = input.crossings === null ? '' : drawCrossings(chart, input.crossings, allowedM);
@@ -142,7 +143,7 @@ export function drawLinesSheet(input: ReportInput, options: ChartOptions): Drawn
     ...(input.area.length > 0 ? [{ sample: lineSample(INK.accent, 0.3, '1 0.8'), text: 'limit of the survey area' }] : []),
     ...(input.gaps.length > 0 ? [{ sample: areaSample('url(#l-gap)', INK.accent), text: 'gap in the survey' }] : []),
     ...(crossings === '' ? [] : [{ sample: ringSample(INK.paper, INK.ink), text: `crossing within ${formatMetres(allowedM)}` }, { sample: ringSample(INK.accent, INK.accent), text: `crossing over ${formatMetres(allowedM)}` }]),
-    ...(input.keepouts.length > 0 ? [{ sample: areaSample('url(#l-keepout)', INK.accent, '2.4 0.7 0.6 0.7'), text: 'keep-out' }] : []),
+    ...(touches(chart, input.keepouts) ? [{ sample: areaSample('url(#l-keepout)', INK.accent, '2.4 0.7 0.6 0.7'), text: 'keep-out' }] : []),
   ];
   const below = chart.map.y1 + BORDER_MM.bottom + 2.4;
   const { widthMm, heightMm } = options;
@@ -157,6 +158,14 @@ export function drawLinesSheet(input: ReportInput, options: ChartOptions): Drawn
     contourIntervalM: NaN,
     soundingsShown: 0,
   };
+}
+
+/** Whether any of the polygons can be on the map, by their boxes: the legend explains only what is drawn. */
+function touches(chart: ChartFrame, polygons: readonly Polygon[]): boolean {
+  return polygons.some((polygon) => {
+    const box = polygonsBox([polygon]);
+    return box !== null && boxesOverlap(box, chart.ground);
+  });
 }
 
 function ringSample(fill: string, stroke: string): LegendEntry['sample'] {

@@ -5,6 +5,7 @@ import { fitText, textWidth } from './fonts.js';
 import { INK } from './ink.js';
 import type { Box } from './label-index.js';
 import { decimalsOf, niceBelow } from './nice-steps.js';
+import { placeText } from './place-text.js';
 import type { ReportInput } from './report-input.js';
 import { mm, svgLine, svgRect, svgText } from './svg-text.js';
 
@@ -26,7 +27,7 @@ export function drawTitle(input: ReportInput, box: Box, chart: ChartFrame, width
   };
   line(settings.name, 5.2, 600);
   y -= 1.4;
-  const place = [settings.place, settings.invented ? 'invented place and data' : ''].filter((part) => part !== '').join(' · ');
+  const place = placeText(settings.place, settings.invented);
   if (place !== '') line(place, 3, 500);
   line(`Depths in metres below ${settings.datum}`, 2.7);
   line(`${frame === null ? '' : `${frame.label} (EPSG:${frame.epsg}) · `}WGS 84${soundings === null ? '' : ` · surveyed ${formatDays(soundings.timeStartS, soundings.timeEndS)}`}`, 2.7);

@@ -79,7 +79,7 @@ export interface ReportLine {
   readonly line: Polyline;
 }
 
-/** Differences where lines cross: depth on line A less depth on line B [m]. */
+/** Differences where lines cross, A run first: depth on line B less depth on line A [m]. */
 export interface ReportCrossings {
   readonly pairs: readonly { readonly lineA: number; readonly lineB: number; readonly count: number; readonly meanM: number; readonly p95M: number }[];
   readonly points: readonly { readonly xM: number; readonly yM: number; readonly differenceM: number; readonly lineA: number; readonly lineB: number }[];

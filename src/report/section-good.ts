@@ -1,13 +1,12 @@
+import { ORDERS, ORDER_LIMITS, thuLimitM, tvuLimitM } from '../depths/orders.js';
+import { crossingBlocks } from './crossing-tables.js';
 import type { Block, Fact } from './document.js';
 import { figures, heading, paragraph, table, words } from './document.js';
 import { formatCount, formatDepth, formatDifference, formatMetres, formatNumber, formatOrder, formatShare, formatUncertainty } from './figures.js';
 import type { HistogramMark } from './plot-histogram.js';
 import { histogramSvg } from './plot-histogram.js';
 import type { ReportInput } from './report-input.js';
-import { allowedThuM, allowedTvuM, S44_ORDERS } from './s44-orders.js';
 import { settingsDefaults } from './settings-defaults.js';
-
-const PAIRS_MAX = 40;
 
 /** How good the survey is: uncertainty, orders, crossings, the budget behind it, and what it does not show. */
 export function goodSection(input: ReportInput): Block[] {
@@ -20,13 +19,13 @@ export function goodSection(input: ReportInput): Block[] {
     table(
       'Share of good soundings within each order of IHO S-44, edition 6.1.0, table 1',
       [words('Order', 0), figures('a, m'), figures('b'), figures(`TVU at ${formatDepth(soundings.depthMeanM, 1)}`), words('THU allowed', 0), figures(`at ${formatDepth(soundings.depthMeanM, 1)}`), figures('Within both'), words('')],
-      S44_ORDERS.map((row) => [
+      ORDERS.map((order) => ({ order, ...ORDER_LIMITS[order] })).map((row) => [
         formatOrder(row.order),
         formatNumber(row.tvuAM, 2),
         formatNumber(row.tvuB, 4),
-        formatUncertainty(allowedTvuM(row.order, soundings.depthMeanM)),
+        formatUncertainty(tvuLimitM(row.order, soundings.depthMeanM)),
         `${row.thuM} m${row.thuShare > 0 ? ` + ${formatShare(row.thuShare, 0)} of depth` : ''}`,
-        formatUncertainty(allowedThuM(row.order, soundings.depthMeanM), 1),
+        formatUncertainty(thuLimitM(row.order, soundings.depthMeanM), 1),
         formatShare(soundings.orderShare[row.order] ?? NaN),
         [row.order === soundings.orderMet ? 'met' : '', row.order === input.summary.settings.order ? 'aimed at' : ''].filter((part) => part !== '').join(', '),
       ]),
@@ -58,11 +57,13 @@ function histograms(input: ReportInput): Block[] {
   const [widthMm, heightMm] = [88, 56];
   if (soundings !== null && summary.soundings !== null) {
     const { tvuM, reason } = soundings;
+    const { settings } = summary;
     const { tvuMedianM, tvuP90M, depthMeanM } = summary.soundings;
     const marks: HistogramMark[] = [
       { value: tvuMedianM, text: `median ${formatMetres(tvuMedianM)}` },
       { value: tvuP90M, text: `nine in ten ${formatMetres(tvuP90M)}` },
-      ...S44_ORDERS.filter(({ order }) => order !== '1b').map(({ order }) => ({ value: allowedTvuM(order, depthMeanM), text: order === '1a' ? 'Orders 1a, 1b' : formatOrder(order) })),
+      /* Orders far above what was measured would squeeze the bars: the one aimed at is always shown. */
+      ...ORDERS.filter((order) => order !== '1b' && (order === settings.order || tvuLimitM(order, depthMeanM) < 2 * tvuP90M)).map((order) => ({ value: tvuLimitM(order, depthMeanM), text: order === '1a' ? 'Orders 1a, 1b' : formatOrder(order) })),
     ];
     const svg = histogramSvg(tvuM.filter((_, i) => reason[i] === 0), 'vertical uncertainty, 95 % [m]', marks, widthMm, heightMm);
     if (svg !== '') drawn.push({ svg, widthMm, heightMm, alt: 'Histogram of the vertical uncertainty of good soundings, 95 %' });
@@ -74,23 +75,8 @@ function histograms(input: ReportInput): Block[] {
     if (svg !== '') drawn.push({ svg, widthMm, heightMm, alt: 'Histogram of depth differences where lines cross' });
   }
   if (drawn.length === 0) return [];
-  const caption = `Vertical uncertainty of the good soundings${summary.soundings === null ? '' : `, with what the orders allow at ${formatDepth(summary.soundings.depthMeanM, 1)}`}${drawn.length > 1 ? '; depth on the one line less depth on the other where lines cross' : ''}.`;
+  const caption = `Vertical uncertainty of the good soundings${summary.soundings === null ? '' : `, with what the orders allow at ${formatDepth(summary.soundings.depthMeanM, 1)}`}${drawn.length > 1 ? '; depth on the line run second less depth on the line run first, where lines cross' : ''}.`;
   return [{ kind: 'figures', figures: drawn, caption }];
-}
-
-function crossingBlocks(input: ReportInput): Block[] {
-  const { crossings } = input;
-  if (crossings === null || crossings.pairs.length === 0) return [heading(2, 'Crossings'), paragraph('No lines cross. Cross lines are the check that the uncertainty above is right; without them it is a calculation only.')];
-  const pairs = [...crossings.pairs].sort((a, b) => Math.abs(b.meanM) - Math.abs(a.meanM) || a.lineA - b.lineA || a.lineB - b.lineB);
-  return [
-    heading(2, 'Crossings'),
-    table(
-      pairs.length > PAIRS_MAX ? `Pairs of lines, the ${PAIRS_MAX} that differ most of ${formatCount(pairs.length)}` : 'Pairs of lines, those that differ most first',
-      [figures('Line'), figures('Crosses line'), figures('Compared'), figures('Mean difference'), figures('95 % within'), words('')],
-      pairs.slice(0, PAIRS_MAX).map((pair) => [String(pair.lineA), String(pair.lineB), formatCount(pair.count), formatDifference(pair.meanM), formatMetres(pair.p95M), '']),
-      '',
-    ),
-  ];
 }
 
 function budget(input: ReportInput): string[][] {

@@ -114,11 +114,11 @@ export function sourcesSection(input: ReportInput): Block[] {
     table('Products', [words('File'), figures('Size'), HASH], summary.products.map((product) => [product.path, formatBytes(product.bytes), product.sha256]), 'No products have been made yet.'),
     heading(2, 'Steps and versions'),
     table(
-      'Steps, with what went in and what came out',
-      [words('Step', 0), words('Version', 0), words('', 0), words('File'), HASH],
+      'Steps: what each read, and what it made',
+      [words('Step', 0), words('Version', 0), words('', 0), words('Files'), HASH],
       input.made.flatMap((made) => [
-        ...made.inputs.map((file, i) => [i === 0 ? made.step : '', i === 0 ? made.version : '', 'in', file.path, file.sha256]),
-        ...made.outputs.map((file, i) => [i === 0 && made.inputs.length === 0 ? made.step : '', i === 0 && made.inputs.length === 0 ? made.version : '', 'out', file.path, file.sha256]),
+        [made.step, made.version, 'from', made.inputs.map((file) => file.path).join(', ') || 'nothing', ''],
+        ...made.outputs.map((file) => ['', '', 'made', file.path, file.sha256]),
       ]),
       'No step has run.',
     ),

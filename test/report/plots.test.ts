@@ -1,11 +1,11 @@
 import { inflateSync } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
+import { crossingBlocks } from '../../src/report/crossing-tables.js';
 import { foldTime } from '../../src/report/folded-time.js';
 import { lineRuns } from '../../src/report/line-coverage.js';
 import { histogramSvg } from '../../src/report/plot-histogram.js';
 import { depthProfileSvg, waterLevelSvg } from '../../src/report/plot-time.js';
 import { palettePng } from '../../src/report/png.js';
-import { allowedThuM, allowedTvuM } from '../../src/report/s44-orders.js';
 import { sampleInput, seeded } from './sample.js';
 
 const sample = sampleInput();
@@ -147,13 +147,15 @@ describe('lineRuns', () => {
   });
 });
 
-describe('S-44 orders', () => {
-  it('allowed uncertainty: IHO S-44 ed. 6.1.0 table 1', () => {
-    expect(allowedTvuM('1a', 0)).toBe(0.5);
-    expect(allowedTvuM('1a', 100)).toBeCloseTo(Math.sqrt(0.25 + 1.69), 12);
-    expect(allowedTvuM('exclusive', 40)).toBeCloseTo(Math.sqrt(0.15 ** 2 + 0.3 ** 2), 12);
-    expect(allowedThuM('2', 100)).toBe(30);
-    expect(allowedThuM('special', 100)).toBe(2);
-    expect(() => allowedTvuM('3', 1)).toThrow('order 3: expected exclusive, special, 1a, 1b, 2');
+describe('crossingBlocks', () => {
+  it('crossingBlocks: a cross line that runs 0.10 m deep shows so, whether it was run first or second', () => {
+    for (const [lineA, lineB, differenceM] of [[12, 3, -0.1], [3, 12, 0.1]] as const) {
+      const points = [{ xM: 270_700, yM: 5_101_600, differenceM, lineA, lineB }];
+      const blocks = crossingBlocks({ ...sample, crossings: { pairs: [], points } });
+      const [byLine, largest] = blocks.filter((block) => block.kind === 'table');
+      expect(byLine!.rows).toEqual([['12', '1', '+0.10 m', '0.10 m', '0.10 m', '']]);
+      expect(largest!.rows[0]!.slice(0, 3)).toEqual([String(lineA), String(lineB), differenceM > 0 ? '+0.10 m' : '−0.10 m']);
+    }
+    expect(crossingBlocks({ ...sample, crossings: null }).some((block) => block.kind === 'paragraph' && block.text.startsWith('No lines cross'))).toBe(true);
   });
 });

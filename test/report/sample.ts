@@ -5,7 +5,7 @@ import type { ReportContour, ReportInput, ReportLine } from '../../src/report/re
 import { settingsSchema } from '../../src/survey/settings.js';
 import type { SettingsInput } from '../../src/survey/settings.js';
 import { REASONS } from '../../src/depths/soundings.js';
-import { allowedThuM, allowedTvuM, S44_ORDERS } from '../../src/report/s44-orders.js';
+import { orderStanding } from '../../src/depths/orders.js';
 
 /** A small seeded generator (mulberry32, public domain). */
 export function seeded(seed: number): () => number {
@@ -145,7 +145,7 @@ export function sampleInput(options: SampleOptions = {}): ReportInput {
   const thu = Float32Array.from(columns.depth, () => 2.2 + 0.6 * random());
   const setAside: Record<string, number> = {};
   for (const code of columns.reason) if (code !== 0) setAside[REASONS[code]?.name ?? '?'] = (setAside[REASONS[code]?.name ?? '?'] ?? 0) + 1;
-  const share = (order: string): number => columns.depth.filter((d, i) => good[i] && (tvu[i] as number) <= allowedTvuM(order, d) && (thu[i] as number) <= allowedThuM(order, d)).length / depths.length;
+  const standing = orderStanding({ n, depthM: columns.depth, tvuM: tvu, thuM: thu, reason: columns.reason });
   const settings = settingsSchema.parse({
     format: 'tallow-survey',
     version: 1,
@@ -191,8 +191,8 @@ export function sampleInput(options: SampleOptions = {}): ReportInput {
         tvuP90M: quantile(tvu, 0.9),
         thuMedianM: quantile(thu, 0.5),
         thuP90M: quantile(thu, 0.9),
-        orderShare: Object.fromEntries(S44_ORDERS.map(({ order }) => [order, share(order)])),
-        orderMet: S44_ORDERS.find(({ order }) => share(order) >= 0.95)?.order ?? null,
+        orderShare: standing.share,
+        orderMet: standing.met,
         crossings: { count: points.length, meanM: 0.02, p95M: 0.11 },
         waterLevelMinM: 1.1,
         waterLevelMaxM: 2.0,
