@@ -3,7 +3,7 @@ import { FormatError } from '../base/errors.js';
 import type { LogObservations, LogSummary } from '../base/observations.js';
 import type { WorkContext } from '../base/progress.js';
 import { throwIfCancelled } from '../base/progress.js';
-import { checkCsvMapping, checkDepthPair, readCsvHead } from './csv/csv-checks.js';
+import { checkCsvMapping, checkDepthPair } from './csv/csv-checks.js';
 import { CsvLog } from './csv/csv-log.js';
 import type { CsvMapping } from './csv/csv-mapping.js';
 import { guessCsvMapping } from './csv/csv-mapping.js';
@@ -108,7 +108,7 @@ function openLog(kind: LogKind, name: string, head: Uint8Array, tally: LogTally,
   const sample = sampleRows(head);
   const mapping = options.csvMapping ?? guessCsvMapping(head);
   if (mapping === null) throw new FormatError('not-a-log', name, `${name}: expected rows of columns with numbers in them (CSV), found none`);
-  checkCsvMapping(name, mapping, readCsvHead(head.subarray(0, PROBE_BYTES), mapping), true);
+  checkCsvMapping(name, mapping, head.subarray(0, PROBE_BYTES), true);
   if (sample !== null) checkDepthPair(name, mapping, sample.rows);
   return new CsvLog(tally, { mapping, noDate: options.noDate, chunkRows });
 }

@@ -10,7 +10,7 @@ const EARTH_M_PER_DEG = 111_195; // mean radius 6 371 009 m
 const IMPLAUSIBLE_MPS = 60;
 
 /** The first rows of a CSV file, read by a mapping: values in the units kept. */
-export interface CsvHead {
+interface CsvHead {
   readonly n: number;
   readonly timeS: Float64Array;
   /** By CSV_INDEX; each [n]. */
@@ -18,7 +18,7 @@ export interface CsvHead {
 }
 
 /** Reads up to 400 rows from the head of a file. */
-export function readCsvHead(head: Uint8Array, mapping: CsvMapping): CsvHead {
+function readCsvHead(head: Uint8Array, mapping: CsvMapping): CsvHead {
   const most = 400;
   const reader = new CsvRowReader(mapping, 0);
   const timeS = new Float64Array(most);
@@ -46,12 +46,15 @@ export function readCsvHead(head: Uint8Array, mapping: CsvMapping): CsvHead {
 /**
  * Holds a mapping against the header and the first rows of its file.
  *
+ * @param headBytes the first bytes of the file
+ * @param needsTime whether the file is to be read as a log
  * @throws FormatError `bad-mapping` (unknown quantity or unit, a quantity twice), `missing-column` (no time, latitude without
  *   longitude, or nothing to take in), `wrong-unit` (the header says another unit, two columns of the same depth disagree, or
  *   values no boat meets), `swapped-lat-lon`, `implausible-track`
  */
-export function checkCsvMapping(name: string, mapping: CsvMapping, head: CsvHead, needsTime: boolean): void {
+export function checkCsvMapping(name: string, mapping: CsvMapping, headBytes: Uint8Array, needsTime: boolean): void {
   checkColumns(name, mapping, needsTime);
+  const head = readCsvHead(headBytes, mapping);
   for (const column of mapping.columns) if (column.quantity !== null && column.confirmed !== true) checkHeader(name, column, column.quantity);
   checkPositions(name, mapping, head);
   checkDepths(name, mapping, head);

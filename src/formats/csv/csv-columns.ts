@@ -186,7 +186,7 @@ function lookAt(sample: CsvSample, k: number): ColumnLook {
     else if (/^[NSEW]?\s*[+-]?\d{1,3}[^\d].*$/i.test(cell)) angles++;
   }
   values.sort((a, b) => a - b);
-  const most = filled * 0.8;
+  const most = filled * 0.6;
   const order = yearFirst > 0 ? 'y' : secondOver12 && !firstOver12 ? 'm' : 'd';
   let temporal: ColumnLook['temporal'] = null;
   if (filled > 0 && dateTimes >= most) temporal = { quantity: 'time', unit: order === 'y' ? 'iso' : order === 'm' ? 'mdy' : 'dmy' };

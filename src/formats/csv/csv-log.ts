@@ -126,7 +126,7 @@ export class CsvLog {
     } else {
       this.repeatedTimes = true;
       if (++this.sameTime === STOPPED_ROWS) {
-        this.tally.note(`the clock stands still from about line ${line + 2 - STOPPED_ROWS} on: the order of the rows holds, their times do not`);
+        this.tally.note(`the clock stands still from about line ${line + 1 - STOPPED_ROWS} on: the order of the rows holds, their times do not`);
       }
       if (this.rows.rows >= 4 * this.options.chunkRows) this.flush();
     }

@@ -62,7 +62,7 @@ export const CSV_QUANTITIES = {
   roll: { dimension: 'angle', label: 'roll, starboard down positive', series: 'rollDeg', names: [/^roll( angle)?$/] },
   heave: { dimension: 'length', label: 'heave, up positive', series: 'heaveM', names: [/^heave$/] },
   batteryVoltage: { dimension: 'voltage', label: 'battery voltage', series: 'batteryVoltageV', names: [/^(battery |batt |bat |pack |main )?(voltage|volts?|vbat)$/] },
-  batteryCurrent: { dimension: 'current', label: 'battery current, discharge positive', series: 'batteryCurrentA', names: [/^(battery |batt |bat |pack |main )(current|amps?)$/, /^(current|ibat)$/] },
+  batteryCurrent: { dimension: 'current', label: 'battery current, discharge positive', series: 'batteryCurrentA', names: [/^(battery |batt |bat |pack |main )(current|amps?)$/, /^(current|amps?|ibat)$/] },
   thrusterPort: { dimension: 'share', label: 'port thruster command', series: 'thrusterPortPct', names: [/^(port (thruster|throttle|thrust|motor)|(thruster|throttle|thrust|motor) port)$/] },
   thrusterStarboard: { dimension: 'share', label: 'starboard thruster command', series: 'thrusterStarboardPct', names: [/^((starboard|stbd) (thruster|throttle|thrust|motor)|(thruster|throttle|thrust|motor) (starboard|stbd))$/] },
 } as const satisfies Record<string, QuantityRow>;
@@ -97,7 +97,7 @@ const UNIT_SPELLINGS: Record<string, string> = {
  * @returns name in lower case with single spaces; unit as in CSV_UNITS, empty where the name has none
  */
 export function partColumnName(header: string): { readonly name: string; readonly unit: string } {
-  let text = header.trim().replace(/([a-z])([A-Z])/g, '$1 $2').toLowerCase();
+  let text = header.trim().replace(/([a-z]{2})([A-Z])/g, '$1 $2').toLowerCase();
   let unit = '';
   const bracket = /[([{]\s*([^)\]}]*?)\s*[)\]}]\s*$/.exec(text);
   if (bracket) {

@@ -5,7 +5,7 @@ import type { WorkContext } from '../../base/progress.js';
 import { throwIfCancelled } from '../../base/progress.js';
 import { LogTally } from '../log-tally.js';
 import { dayNumber } from '../nmea/fields.js';
-import { checkCsvMapping, readCsvHead } from './csv-checks.js';
+import { checkCsvMapping } from './csv-checks.js';
 import type { CsvMapping } from './csv-mapping.js';
 import { guessCsvMapping } from './csv-mapping.js';
 import type { CsvQuantity } from './csv-quantities.js';
@@ -52,7 +52,7 @@ export async function readCsvTable(source: ByteSource, mapping: CsvMapping | nul
   const head = await source.read(0, Math.min(65_536, source.byteLength), signal);
   const used = mapping ?? guessCsvMapping(head);
   if (used === null) throw new FormatError('not-csv', name, `${name}: expected rows of columns with numbers in them (CSV), found none`);
-  checkCsvMapping(name, used, readCsvHead(head, used), false);
+  checkCsvMapping(name, used, head, false);
 
   const noDate = options.noDate ?? null;
   const day = noDate === null ? 0 : dayNumber(Number(noDate.slice(0, 4)), Number(noDate.slice(5, 7)), Number(noDate.slice(8, 10)));
