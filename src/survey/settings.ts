@@ -51,6 +51,7 @@ export const settingsSchema = z.strictObject({
       soundSpeedSetMps: positive.default(1500).describe('the sound speed the instrument assumed'),
       latencyS: metres.default(0).describe('age of a depth when it is stamped'),
       beamWidthDeg: positive.max(90).default(8).describe('full width of the beam'),
+      slopeCorrection: z.boolean().default(true).describe('add what the beam reads too shoal on a slope, where the slope is known from neighbouring soundings'),
       minDepthM: nonNegative.default(0.3).describe('shallower below the transducer is not bottom (depth gate)'),
       maxDepthM: positive.default(100).describe('deeper is not bottom (depth gate)'),
     })

@@ -1,3 +1,4 @@
+import { bottomSlopes, correctForSlope } from '../depths/bottom-slope.js';
 import { cleanSoundings } from '../depths/clean.js';
 import { findCrossings, type Crossings } from '../depths/crossings.js';
 import { applyDecisions, type SoundingDecision } from '../depths/decisions.js';
@@ -141,7 +142,7 @@ async function write(folder: string, place: string, text: string): Promise<{ sha
 
 export const stepSoundings: Step = {
   name: 'soundings',
-  version: 1,
+  version: 2,
   after: ['tracks'],
   settings: ['time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'cleaning', 'lines.spacingM', 'frame'],
   files: (work) => [PLACES.lines, ...waterFiles(work)],
@@ -177,15 +178,18 @@ export const stepSoundings: Step = {
     );
     work.context.progress?.('soundings', 0.3, 'cleaning');
     const { reason: ruleReason, alongSlope } = cleanSoundings(reduction, { ...cleaning, minDepthM: sounder.minDepthM, maxDepthM: sounder.maxDepthM, beamWidthDeg: sounder.beamWidthDeg, draftM: sounder.draftM });
-    const { tvuM, thuM } = soundingUncertainty(reduction, alongSlope, {
+    const slopes = bottomSlopes(reduction.soundings, ruleReason, alongSlope);
+    const { tvuM, thuM } = soundingUncertainty(reduction, slopes, {
       terms: uncertainty,
       headingSigmaDeg: heading.sigmaDeg,
       antenna: gnss.antenna,
       transducer: sounder.transducer,
       beamWidthDeg: sounder.beamWidthDeg,
       soundSpeedMps: profile === null ? sounder.soundSpeedSetMps : profile.speedAt(sounder.draftM),
+      slopeCorrected: sounder.slopeCorrection,
     });
-    const ruled: Soundings = { ...reduction.soundings, ruleReason, reason: ruleReason, tvuM, thuM };
+    const depthM = sounder.slopeCorrection ? correctForSlope(reduction, slopes, sounder.beamWidthDeg).depthM : reduction.soundings.depthM;
+    const ruled: Soundings = { ...reduction.soundings, depthM, ruleReason, reason: ruleReason, tvuM, thuM };
     const reason = applyDecisions(ruled, soundingDecisions(work.decisions, work.logs.map((log) => log.sha256)));
     work.context.progress?.('soundings', 0.6, 'lines and crossings');
     const { line, runs } = await runsOf(work, frame, ruled);
