@@ -5,6 +5,10 @@ import { trackNoiseM } from './track.js';
 const CARRIED_S = 60;
 /** How many stretches back a stretch may be joined to. */
 const LOOKBACK = 64;
+/** What joining two stretches costs, in fixes: a stray fix or two within reach are no reason for two joins. */
+const LINK_COST = 3;
+/** Fixes of this time are given up without more ado: one that noise put out of reach [s]. */
+const FREE_TRIM_S = 0.3;
 /** How many fixes may be given up at the edge of a stretch to join it to its neighbour. */
 const TRIM_LIMIT = 600;
 
@@ -41,6 +45,7 @@ export function markJumps(track: Omit<Track, 'jump'>, maxSpeedMps: number, jump:
   /** What giving up fixes costs besides them: the fixes of a minute. */
   const spanS = timeS[n - 1]! - timeS[0]!;
   const penalty = spanS > 0 ? (CARRIED_S * n) / Math.max(spanS, CARRIED_S) : 0;
+  const trimCost = (from: number, to: number): number => (timeS[to]! - timeS[from]! <= FREE_TRIM_S ? 0 : penalty);
 
   const starts: number[] = [0];
   for (let i = 1; i < n; i++) if (!reachable(i - 1, i)) starts.push(i);
@@ -79,7 +84,10 @@ export function markJumps(track: Omit<Track, 'jump'>, maxSpeedMps: number, jump:
         }
         if (head === 0 && tail === 0) continue;
       }
-      const total = best[j]! + size - (head + tail > 0 ? head + tail + penalty : 0);
+      let cost = LINK_COST + head + tail;
+      if (head > 0) cost += trimCost(starts[k]!, starts[k]! + head);
+      if (tail > 0) cost += trimCost(endOf(j) - 1 - tail, endOf(j) - 1);
+      const total = best[j]! + size - cost;
       if (total > best[k]!) {
         best[k] = total;
         from[k] = j;
