@@ -116,16 +116,33 @@ export function sourcesSection(input: ReportInput): Block[] {
     table(
       'Steps: what each read, and what it made',
       [words('Step', 0), words('Version', 0), words('', 0), words('Files'), HASH],
-      input.made.flatMap((made) => [
-        [made.step, made.version, 'from', made.inputs.map((file) => file.path).join(', ') || 'nothing', ''],
-        ...made.outputs.map((file) => ['', '', 'made', file.path, file.sha256]),
-      ]),
+      stepRows(input),
       'No step has run.',
     ),
     ...(input.versions.length === 0 ? [] : [paragraph(`Made with ${input.versions.map(({ name, version }) => `${name} ${version}`).join(', ')}.`)]),
     heading(2, 'Settings'),
     table('survey.json, every key', [words('Key', 2), words('Value', 3)], flatten(summary.settings, ''), ''),
   ];
+}
+
+/** What each step read, many files of one earlier step in one word, and made; what stands among the products is not said again. */
+function stepRows(input: ReportInput): string[][] {
+  const products = new Set(input.summary.products.map(({ path }) => path));
+  const makers = new Map<string, string>();
+  return input.made.flatMap((made) => {
+    const counts = new Map<string, number>();
+    for (const { path } of made.inputs) counts.set(makers.get(path) ?? '', (counts.get(makers.get(path) ?? '') ?? 0) + 1);
+    const isMany = (maker: string): boolean => maker !== '' && (counts.get(maker) ?? 0) > 3;
+    const single = made.inputs.map(({ path }) => path).filter((path) => !isMany(makers.get(path) ?? ''));
+    const many = [...counts].filter(([maker]) => isMany(maker)).map(([maker, count]) => `${formatCount(count)} files of ${maker}`);
+    for (const { path } of made.outputs) makers.set(path, made.step);
+    const listed = made.outputs.filter(({ path }) => !products.has(path));
+    return [
+      [made.step, made.version, 'from', [...many, ...single].join(', ') || 'nothing', ''],
+      ...listed.map((file) => ['', '', 'made', file.path, file.sha256]),
+      ...(listed.length < made.outputs.length ? [['', '', 'made', `${formatCounted(made.outputs.length - listed.length, 'product')}, see above`, '']] : []),
+    ];
+  });
 }
 
 /** Dotted paths and values, in the order of the file. */

@@ -8,6 +8,7 @@ import { renderReportHtml } from '../../src/report/html.js';
 import { sampleInput } from './sample.js';
 
 const executablePath = [process.env['TALLOW_CHROMIUM'] ?? '', '/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'].find((file) => file !== '' && existsSync(file));
+if (executablePath === undefined && process.env['TALLOW_REQUIRE_BROWSER'] === '1') throw new Error('TALLOW_REQUIRE_BROWSER=1: found no Chromium; install it, or name it in TALLOW_CHROMIUM');
 
 interface Box {
   readonly text: string;
