@@ -293,21 +293,24 @@ describe.skipIf(!browserWanted())('chart table', () => {
     await expect.poll(main).toBeLessThan(dense / 2);
     await page.getByRole('button', { name: 'Edit the area' }).click();
     await page.waitForTimeout(400);
-    // A corner of the fixture's area, found by its place.
+    // The easternmost corner's handle: the only paper-coloured disc in the ink.
     const map = (await page.locator('.chart-map').boundingBox()) as { x: number; y: number; width: number; height: number };
     const corner = await page.evaluate(() => {
-      const canvas = document.querySelectorAll<HTMLCanvasElement>('.chart-map canvas')[2] as HTMLCanvasElement;
+      const canvas = document.querySelectorAll<HTMLCanvasElement>('.chart-map canvas')[1] as HTMLCanvasElement;
       const { data } = (canvas.getContext('2d') as CanvasRenderingContext2D).getImageData(0, 0, canvas.width, canvas.height);
       let best = { x: 0, y: 0 };
-      for (let y = 0; y < canvas.height; y++) for (let x = 0; x < canvas.width; x++) if ((data[4 * (y * canvas.width + x) + 3] as number) > 100 && x > best.x) best = { x, y };
+      for (let y = 0; y < canvas.height; y++) for (let x = 0; x < canvas.width; x++) {
+        const at = 4 * (y * canvas.width + x);
+        if (data[at + 3] === 255 && data[at] === 0xfb && data[at + 1] === 0xf9 && data[at + 2] === 0xf2 && x > best.x) best = { x, y };
+      }
       return best;
     });
     const areaBefore = /Area\s+([\d.]+) ha/.exec(await figures.innerText())?.[1];
     const times: number[] = [];
-    await page.mouse.move(map.x + corner.x - 5, map.y + corner.y);
+    await page.mouse.move(map.x + corner.x - 3, map.y + corner.y);
     await page.mouse.down();
     for (let k = 1; k <= 12; k++) {
-      await page.mouse.move(map.x + corner.x - 5 - k * 14, map.y + corner.y + k * 2);
+      await page.mouse.move(map.x + corner.x - 3 - k * 14, map.y + corner.y + k * 2);
       await page.waitForTimeout(60);
       const took = /Planned in\s+(\d+) ms/.exec(await figures.innerText())?.[1];
       if (took !== undefined) times.push(Number(took));

@@ -423,6 +423,9 @@ function prepare(canvas: HTMLCanvasElement, state: FrameState): CanvasRenderingC
   const ctx = context(canvas);
   ctx.setTransform(state.pixelRatio, 0, 0, state.pixelRatio, 0, 0);
   ctx.clearRect(0, 0, widthPx, heightPx);
+  // The map's own vector layer draws on the last of these canvases and leaves its pen as it was.
+  ctx.setLineDash([]);
+  ctx.globalAlpha = 1;
   return ctx;
 }
 

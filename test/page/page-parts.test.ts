@@ -1,0 +1,194 @@
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { createFrame } from '../../src/geo/frame.js';
+import { linesGeoJson, linesGpx } from '../../src/page/sheets/lines-files.js';
+import { recordRanges } from '../../src/page/select/record-ranges.js';
+import { nearestRow, rowAt, thinByMinMax } from '../../src/page/strip/decimate.js';
+import { niceSteps, timeSteps } from '../../src/page/strip/strip-svg.js';
+import { areaText, bytes, clock, count, duration, fixed, percent, signed } from '../../src/page/words/figures.js';
+import { placeBeside, surveyTitle } from '../../src/page/words/names.js';
+import { nextThing, stageLines } from '../../src/page/words/stages.js';
+import { WorkCaller } from '../../src/page/work/call.js';
+import type { FromWorker, ToWorker } from '../../src/page/work/messages.js';
+import { emptySummary } from './fixture.js';
+import { seededRandom } from './seeded-random.js';
+
+const SEED = 20261125;
+
+describe('recordRanges', () => {
+  test('recordRanges: covers what was selected and nothing else, whatever the order of the logs', () => {
+    const random = seededRandom(SEED);
+    const cell = fc.record({ n: fc.integer({ min: 1, max: 60 }), share: fc.double({ min: 0, max: 1, noNaN: true }), shuffle: fc.boolean() });
+    fc.assert(
+      fc.property(cell, ({ n, share, shuffle }) => {
+        const log = Uint16Array.from({ length: n }, () => Math.floor(random() * 3));
+        const next = [0, 0, 0];
+        const record = Uint32Array.from(log, (l) => (next[l] = (next[l] as number) + 1 + Math.floor(random() * 5)));
+        if (shuffle && n > 2) [record[0], record[n - 1], log[0], log[n - 1]] = [record[n - 1] as number, record[0] as number, log[n - 1] as number, log[0] as number];
+        const selected = [...log.keys()].filter(() => random() < share);
+        const ranges = recordRanges({ n, log, record }, selected, ['a', 'b', 'c']);
+        const inside = (i: number) => ranges.some((range) => range.log === 'abc'[log[i] as number] && (record[i] as number) >= range.recordStart && (record[i] as number) < range.recordEnd);
+        for (let i = 0; i < n; i++) expect(inside(i)).toBe(selected.includes(i));
+      }),
+      { seed: SEED },
+    );
+  });
+
+  test('recordRanges: neighbours in a log make one range', () => {
+    expect(recordRanges({ n: 4, log: [0, 0, 0, 0], record: [2, 5, 8, 11] }, [1, 2], ['x'])).toEqual([{ log: 'x', recordStart: 5, recordEnd: 9 }]);
+  });
+
+  test('recordRanges: a log that is not in the manifest is named', () => {
+    expect(() => recordRanges({ n: 1, log: [4], record: [0] }, [0], ['x'])).toThrow('log 4: the manifest lists 1 logs');
+  });
+});
+
+describe('thinByMinMax', () => {
+  test('thinByMinMax: keeps the least and greatest of every pixel', () => {
+    const random = seededRandom(SEED);
+    const n = 20_000;
+    const timeS = Float64Array.from({ length: n }, (_, i) => 1000 + i * 0.1);
+    const value = Float32Array.from({ length: n }, () => random() * 20);
+    const pixels = 300;
+    const thin = thinByMinMax(timeS, value, () => true, { startS: 1000, endS: 3000, pixels, maxGapS: 5 });
+    expect(thin.timeS.length).toBeLessThanOrEqual(2 * (pixels + 2));
+    const low = new Float64Array(pixels).fill(Infinity);
+    const high = new Float64Array(pixels).fill(-Infinity);
+    for (let i = 0; i < n; i++) {
+      const b = Math.floor(((timeS[i] as number) - 1000) * (pixels / 2000));
+      if (b < 0 || b >= pixels) continue;
+      low[b] = Math.min(low[b] as number, value[i] as number);
+      high[b] = Math.max(high[b] as number, value[i] as number);
+    }
+    const seen = new Set(thin.value);
+    for (let b = 0; b < pixels; b++) {
+      expect(seen.has(low[b] as number)).toBe(true);
+      expect(seen.has(high[b] as number)).toBe(true);
+    }
+    for (let i = 1; i < thin.timeS.length; i++) expect(thin.timeS[i] as number).toBeGreaterThanOrEqual(thin.timeS[i - 1] as number);
+  });
+
+  test('thinByMinMax: a silence breaks the curve with NaN, rows not used leave no trace', () => {
+    const thin = thinByMinMax([0, 1, 2, 60, 61], [5, 6, 7, 8, 9], (row) => row !== 1, { startS: 0, endS: 61, pixels: 1000, maxGapS: 20 });
+    expect([...thin.index]).toEqual([0, 2, -1, 3, 4]);
+    expect([...thin.value].map((v) => (Number.isNaN(v) ? null : v))).toEqual([5, 7, null, 8, 9]);
+  });
+
+  test('thinByMinMax: nothing in, nothing out', () => {
+    expect(thinByMinMax([], [], () => true, { startS: 0, endS: 1, pixels: 10, maxGapS: 1 }).timeS.length).toBe(0);
+    expect(thinByMinMax([1], [NaN], () => true, { startS: 0, endS: 2, pixels: 10, maxGapS: 1 }).timeS.length).toBe(0);
+  });
+
+  test('rowAt, nearestRow: the ends, between, and an empty strip', () => {
+    expect([rowAt([1, 2, 3], 0), rowAt([1, 2, 3], 2), rowAt([1, 2, 3], 9)]).toEqual([0, 1, 3]);
+    expect([nearestRow([1, 2, 4], 2.9), nearestRow([1, 2, 4], 3.1), nearestRow([], 1), nearestRow([1, 2], 99)]).toEqual([1, 2, -1, 1]);
+  });
+});
+
+test('niceSteps, timeSteps: round values inside the range', () => {
+  expect(niceSteps(-0.8, 15.2, 5)).toEqual([0, 5, 10, 15]);
+  expect(timeSteps(33_250, 40_450, 8).map((t) => t % 900)).toEqual([0, 0, 0, 0, 0, 0, 0, 0]);
+});
+
+test('figures: grouped, signed, and never 100 % of what is less', () => {
+  expect(count(68_412)).toBe('68\u2009412');
+  expect(fixed(-0.004, 2)).toBe('0.00');
+  expect(fixed(-1.5, 1)).toBe('\u22121.5');
+  expect(signed(0.021, 2)).toBe('+0.02');
+  expect(percent(0.9999)).toBe('99.9 %');
+  expect(percent(1)).toBe('100 %');
+  expect(percent(0.0001)).toBe('under 0.1 %');
+  expect(areaText(310)).toBe('310 m²');
+  expect(areaText(181_000)).toBe('18.1 ha');
+  expect(duration(6720)).toBe('1 h 52');
+  expect(bytes(8_431_220)).toBe('8.4 MB');
+  expect(clock(Date.UTC(2026, 4, 13, 10, 27, 41) / 1000)).toBe('10:27:41');
+  expect([count(NaN), fixed(NaN, 1), percent(NaN), clock(NaN), duration(Infinity)]).toEqual(['–', '–', '–', '–', '–']);
+});
+
+test('names: the place is not said twice', () => {
+  expect(surveyTitle('Hollin Sound', 'Hollin Sound (invented)')).toBe('Hollin Sound (invented)');
+  expect(surveyTitle('Hollin Sound', 'ferry approach')).toBe('Hollin Sound, ferry approach');
+  expect(placeBeside('Hollin Sound', 'Hollin Sound (invented)')).toBe('invented');
+  expect(surveyTitle('Hollin Sound', '')).toBe('Hollin Sound');
+});
+
+describe('stages', () => {
+  const empty = emptySummary('/nowhere');
+  const fresh = empty.steps.map((step) => ({ ...step, state: 'fresh' as const }));
+  const log = { file: 'a' } as never;
+  const soundings = { good: 10, total: 12 } as never;
+
+  test('nextThing: take in, build, draw, fill in, hand over, in the order of the job', () => {
+    expect(nextThing(empty).action).toBe('take-in');
+    expect(nextThing({ ...empty, logs: [log] }).action).toBe('build');
+    expect(nextThing({ ...empty, logs: [log], steps: fresh, soundings }).action).toBe('draw-area');
+    const area = { areaM2: 1, polygons: 1 };
+    const gaps = { count: 2, areaM2: 300, coveredShare: 0.98, largestM2: 200, reachM: 8, fillLines: 1, fillLengthM: 90, fillTimeS: 60 };
+    expect(nextThing({ ...empty, logs: [log], steps: fresh, soundings, area, gaps })).toMatchObject({ action: 'fill-in', title: 'Plan the fill-in line', detail: '1 line, 90 m, 60 s at 1.5 m/s' });
+    expect(nextThing({ ...empty, logs: [log], steps: fresh, soundings, area, gaps: { ...gaps, count: 0 } }).action).toBe('report');
+  });
+
+  test('stageLines: what is not built says so; gaps and staleness are pressed', () => {
+    const lines = stageLines(empty);
+    expect(lines.boat.text).toBe('not built yet');
+    expect(lines.depths).toEqual({ text: 'no logs', done: false, press: false });
+    expect(stageLines({ ...empty, logs: [log] }).depths).toMatchObject({ text: 'to build', press: true });
+  });
+});
+
+describe('WorkCaller', () => {
+  const pair = () => {
+    const sent: ToWorker[] = [];
+    const port = { sent, terminated: false, postMessage: (message: ToWorker) => void sent.push(message), terminate: () => void (port.terminated = true), onmessage: null as ((event: MessageEvent<FromWorker>) => void) | null, onerror: null as ((event: ErrorEvent) => void) | null };
+    const answer = (data: FromWorker) => port.onmessage?.({ data } as MessageEvent<FromWorker>);
+    return { port, caller: new WorkCaller(port), answer };
+  };
+
+  test('WorkCaller: answers settle by id, whatever their order, with progress on the way', async () => {
+    const { port, caller, answer } = pair();
+    const seen: number[] = [];
+    const a = caller.call('loadSurface', { url: 'a' }, { onProgress: (done) => seen.push(done) });
+    const b = caller.call('loadSurface', { url: 'b' });
+    expect(port.sent.map((message) => message.id)).toEqual([1, 2]);
+    answer({ id: 1, progress: 0.5, detail: '' });
+    answer({ id: 2, done: null });
+    answer({ id: 1, failed: 'no such file', cancelled: false });
+    await expect(b).resolves.toBeNull();
+    await expect(a).rejects.toThrow('no such file');
+    expect(seen).toEqual([0.5]);
+  });
+
+  test('WorkCaller: an abort settles at once and tells the worker; a late answer is dropped', async () => {
+    const { port, caller, answer } = pair();
+    const stop = new AbortController();
+    const a = caller.call('loadSurface', { url: 'a' }, { signal: stop.signal });
+    stop.abort();
+    await expect(a).rejects.toMatchObject({ name: 'AbortError' });
+    expect(port.sent.at(-1)).toEqual({ id: 1, kind: 'abort' });
+    answer({ id: 1, done: null });
+    await expect(caller.call('loadSurface', { url: 'a' }, { signal: AbortSignal.abort() })).rejects.toMatchObject({ name: 'AbortError' });
+  });
+
+  test('WorkCaller: the death of a worker settles what waits and what comes after', async () => {
+    const { port, caller } = pair();
+    const a = caller.call('loadSurface', { url: 'a' });
+    port.onerror?.({ message: 'boom' } as ErrorEvent);
+    await expect(a).rejects.toThrow("the page's worker stopped: boom; reload the page");
+    await expect(caller.call('loadSurface', { url: 'b' })).rejects.toThrow('reload the page');
+  });
+});
+
+test('linesGpx, linesGeoJson: run order, WGS 84, names escaped', () => {
+  const frame = createFrame({ kind: 'utm', zone: 26, hemisphere: 'north' });
+  const [x, y] = frame.toFrame(46.03, -29.96);
+  const lines = [
+    { vertices: Float64Array.of(x, y, x + 10, y), name: 'main 2 <b>', order: 2, properties: {} },
+    { vertices: Float64Array.of(x, y, x, y + 10), name: 'main 1', order: 1, properties: { number: 1 } },
+  ];
+  const gpx = linesGpx(lines, frame, 'A & B');
+  expect(gpx.indexOf('main 1')).toBeLessThan(gpx.indexOf('main 2 &lt;b&gt;'));
+  expect(gpx).toContain('<name>A &amp; B</name>');
+  expect(gpx).toContain('<rtept lat="46.03000000" lon="-29.96000000">');
+  expect(linesGeoJson(lines, frame).features.map((feature) => feature.properties?.['name'])).toEqual(['main 1', 'main 2 <b>']);
+});

@@ -1,0 +1,71 @@
+import { mkdtemp, readFile, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { startServer, type RunningServer } from '../../src/server/server.js';
+import { makeDemo } from '../../src/survey/make-demo.js';
+import type { Desk } from '../../src/survey/desk.js';
+import { browserWanted, buildPage, launchBrowser, openPage, surveyShown } from './browser.js';
+
+/** The page on the server it ships with, over the demo survey: the whole way from raw logs to a decision in the journal. */
+describe.skipIf(!browserWanted())('chart table on the real server', () => {
+  let browser: Browser;
+  let server: RunningServer;
+  let desk: Desk;
+  let folder: string;
+  let pageDir: string;
+
+  beforeAll(async () => {
+    folder = path.join(await mkdtemp(path.join(tmpdir(), 'tallow-demo-')), 'demo');
+    [browser, pageDir, { desk }] = await Promise.all([launchBrowser(), buildPage(), makeDemo(folder, undefined, {})]);
+    await desk.build();
+    server = await startServer({ desk, port: 0, pageDir });
+  }, 180_000);
+
+  afterAll(async () => {
+    await browser?.close();
+    await server?.close();
+    for (const made of [pageDir, folder === undefined ? undefined : path.dirname(folder)]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+  });
+
+  test('demo survey: shown without a fault, its figures those of the summary', async () => {
+    const { page, faults } = await openPage(browser, server.url);
+    await surveyShown(page);
+    const summary = await desk.summary();
+    const figures = await page.getByRole('table', { name: 'Figures of the soundings' }).innerText();
+    expect(figures.replace(/\u2009/g, '')).toContain(String(summary.soundings?.good));
+    const title = await page.locator('.title-block').innerText();
+    expect(title).toContain(summary.frame?.label);
+    expect(title).toContain('not for navigation');
+    await page.getByRole('button', { name: /^Report/ }).click();
+    const links = await page.locator('.products a').evaluateAll((all) => all.map((one) => one.getAttribute('href') as string));
+    expect(links.length).toBe(summary.products.length);
+    for (const link of links) expect((await page.request.head(new URL(link, server.url).href)).status()).toBe(200);
+    expect(faults).toEqual([]);
+    await page.close();
+  });
+
+  test('demo survey: set aside and undo go to the journal, and the rebuilt chart follows', async () => {
+    const { page, faults } = await openPage(browser, server.url);
+    await surveyShown(page);
+    const before = (await desk.summary()).soundings?.good as number;
+    const slider = page.getByRole('slider', { name: /Soundings in order of time/ });
+    await slider.focus();
+    // A row well inside the first log, then the ten after it.
+    for (let k = 0; k < 5; k++) await page.keyboard.press('PageDown');
+    for (let k = 0; k < 10; k++) await page.keyboard.press('Shift+ArrowRight');
+    await page.getByRole('group', { name: 'Selected soundings' }).getByRole('button', { name: 'Set aside' }).click();
+    await expect.poll(async () => (await desk.journal()).at(-1)?.kind, { timeout: 10_000 }).toBe('set-aside');
+    const shown = async () => Number(/Soundings\s+([\d\u2009]+)/.exec(await page.getByRole('table', { name: 'Figures of the soundings' }).innerText())?.[1]?.replace(/\u2009/g, ''));
+    await expect.poll(shown, { timeout: 40_000 }).toBeLessThan(before);
+    expect(await page.locator('.strip-foot').innerText()).toContain('set aside by hand');
+    expect(await shown()).toBe((await desk.summary()).soundings?.good);
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await expect.poll(shown, { timeout: 40_000 }).toBe(before);
+    const lines = (await readFile(path.join(folder, 'journal.jsonl'), 'utf8')).trim().split('\n').map((line) => (JSON.parse(line) as { kind: string }).kind);
+    expect(lines.slice(-2)).toEqual(['set-aside', 'undo']);
+    expect(faults).toEqual([]);
+    await page.close();
+  });
+});
