@@ -45,9 +45,8 @@ thead th, thead td { border-bottom-color: ${INK.ink}; }
 th:last-child, td:last-child { padding-right: 0; }
 .n { text-align: right; }
 .fit { white-space: nowrap; }
-.rest { width: 100%; }
 .whole { break-inside: avoid; }
-.hash { font-size: 11px; letter-spacing: 0; }
+.hash { font-size: 11px; white-space: nowrap; }
 tr { break-inside: avoid; }
 thead { display: table-header-group; }
 figure { margin: 3mm 0 5mm; break-inside: avoid; }
@@ -59,6 +58,11 @@ figcaption { color: ${INK.quiet}; font-size: 14.5px; margin-top: 1.5mm; }
 .sheet svg, .sheet figcaption { margin-left: auto; margin-right: auto; }
 .sheet.landscape figcaption { max-width: 267mm; }
 .sheet.portrait figcaption { max-width: 180mm; }
+@media screen and (max-width: 760px) {
+  body { padding: 6mm 4mm; }
+  table { min-width: 165mm; }
+  dl.facts > div { grid-template-columns: 26mm 1fr; }
+}
 @page { size: A4; margin: 14mm 15mm 16mm; }
 @page chart-landscape { size: A4 landscape; margin: 11mm 15mm; }
 @page chart-portrait { size: A4; margin: 12mm 15mm; }

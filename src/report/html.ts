@@ -85,10 +85,13 @@ function tableHtml(block: TableBlock): string {
   const name = (i: number): string => {
     const column = block.columns[i];
     if (column === undefined) return '';
-    const names = [column.hash === true ? 'hash' : column.align === 'right' ? 'n' : '', column.share === 0 && column.hash !== true ? 'fit' : '', column.title === '' && column.share > 0 ? 'rest' : ''].filter((each) => each !== '');
+    const names = [column.hash === true ? 'hash' : column.align === 'right' ? 'n' : '', column.share === 0 && column.hash !== true ? 'fit' : ''].filter((each) => each !== '');
     return names.length === 0 ? '' : ` class="${names.join(' ')}"`;
   };
+  /* Shares divide what is left over; a column without one is as wide as its content. */
+  const total = block.columns.reduce((sum, column) => sum + column.share, 0);
+  const widths = block.columns.map(({ share }) => (share > 0 ? `<col style="width:${Math.round((100 * share) / total)}%">` : '<col>')).join('');
   const head = block.columns.map((column, i) => (column.title === '' ? `<td${name(i)}></td>` : `<th scope="col"${name(i)}>${text(column.title)}</th>`)).join('');
   const rows = block.rows.map((row) => `<tr>${row.map((cell, i) => `<td${name(i)}>${text(cell)}</td>`).join('')}</tr>`);
-  return `<div class="table${block.rows.length <= WHOLE_ROWS ? ' whole' : ''}"><table>\n<caption>${text(block.caption)}</caption>\n<thead><tr>${head}</tr></thead>\n<tbody>\n${rows.join('\n')}\n</tbody>\n</table></div>`;
+  return `<div class="table${block.rows.length <= WHOLE_ROWS ? ' whole' : ''}"><table>\n<caption>${text(block.caption)}</caption>\n<colgroup>${widths}</colgroup>\n<thead><tr>${head}</tr></thead>\n<tbody>\n${rows.join('\n')}\n</tbody>\n</table></div>`;
 }

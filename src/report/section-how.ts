@@ -14,7 +14,7 @@ export function howSection(input: ReportInput): Block[] {
     heading(1, 'How it was surveyed'),
     table(
       'What the logs hold',
-      [words('Log', 2), words('Kind', 0), words('Time', 2), figures('Positions'), figures('Depths'), words('Sentences or records', 3)],
+      [words('Log', 3), words('Kind', 0), words('Time', 3), figures('Positions'), figures('Depths'), words('Sentences or records', 4)],
       summary.logs.map((log) => [
         log.file,
         log.kind,

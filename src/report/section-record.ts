@@ -54,7 +54,7 @@ function rejectBlocks(input: ReportInput): Block[] {
   const notes = logs.flatMap((log) => log.notes.map((note) => `${log.file}: ${note}`));
   return [
     heading(2, 'What could not be read'),
-    table('Lines and records of the logs that were not used', [words('Log', 2), words('Why', 4), figures('Count'), words('First at line or record', 2)], rows, logs.length === 0 ? 'No log has been taken in.' : 'Every line of every log was read.'),
+    table('Lines and records of the logs that were not used', [words('Log', 3), words('Why', 5), figures('Count'), words('First at line or record', 3)], rows, logs.length === 0 ? 'No log has been taken in.' : 'Every line of every log was read.'),
     ...(notes.length === 0 ? [] : [{ kind: 'list' as const, items: notes }]),
   ];
 }
