@@ -11,7 +11,7 @@ import { StripSheet } from './strip/strip-sheet.js';
 /** The chart table: the day across the top, the chart, the sheet of the stage at hand, the time strip. */
 export function App() {
   const stage = useStore(screen, (now) => now.stage);
-  const hasSoundings = useStore(survey, (now) => (now.soundings?.n ?? 0) > 0);
+  const hasSoundings = useStore(survey, (now) => now.summary?.soundings != null || (now.soundings?.n ?? 0) > 0);
   const said = useStore(session, (now) => now.said);
   useEffect(() => {
     const onKey = (event: KeyboardEvent) => {

@@ -20,6 +20,16 @@ const dress = () => {
 dress();
 screen.watch(dress);
 
+// On paper the day palette is the one to have.
+let duskBefore = false;
+addEventListener('beforeprint', () => {
+  duskBefore = screen.get().dusk;
+  if (duskBefore) screen.update((now) => ({ ...now, dusk: false }));
+});
+addEventListener('afterprint', () => {
+  if (duskBefore) screen.update((now) => ({ ...now, dusk: true }));
+});
+
 const place = document.getElementById('table');
 if (place === null) throw new Error('index.html has no element with id "table"');
 createRoot(place).render(<App />);

@@ -68,6 +68,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   if (frame === null || sheet === null || target === null || furniture === null || marker === null || label === null || over === null) return null;
   const makeScene = sceneMaker();
   let fitted = false;
+  let sketched = false;
   const chart = new ChartTable(sheet, target, furniture, frame, surfaceWorker, {
     pointer: (place) => {
       const row = place === null ? -1 : nearestSounding(place.xM, place.yM, place.reachM);
@@ -104,11 +105,16 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     const state = survey.get();
     chart.setScene(makeScene(state, session.get(), screen.get()));
     if (fitted) return;
+    // What is known already is shown at once; the soundings, when they come, have the last word.
+    const waits = state.loading !== null && state.summary?.soundings != null && state.soundings === null;
     const box = boxOfAll(state, session.get().plan);
-    if (box !== null && (state.loading === null || state.soundings !== null)) {
-      fitted = state.loading === null;
-      chart.fit(box, false);
-      if (fitted) requestAnimationFrame(placeTitle);
+    if (box !== null && (!waits || !sketched)) {
+      fitted = !waits && (state.soundings !== null || state.loading === null);
+      sketched = true;
+      requestAnimationFrame(() => {
+        chart.fit(box, false);
+        if (fitted) requestAnimationFrame(placeTitle);
+      });
     } else if (state.startPlace !== null && box === null) {
       fitted = true;
       const [x, y] = frame.toFrame(state.startPlace.latDeg, state.startPlace.lonDeg);

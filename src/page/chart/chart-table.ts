@@ -137,6 +137,7 @@ export class ChartTable {
 
   /** Shows a box with room around it. */
   fit(box: { readonly westM: number; readonly southM: number; readonly eastM: number; readonly northM: number }, animate: boolean): void {
+    this.#map.updateSize();
     const [width, height] = (this.#map.getSize() ?? [800, 500]) as [number, number];
     const metresPerPixel = Math.max((box.eastM - box.westM) / Math.max(60, width - 90), (box.northM - box.southM) / Math.max(60, height - 90), 0.02);
     const center = [(box.westM + box.eastM) / 2, (box.southM + box.northM) / 2];

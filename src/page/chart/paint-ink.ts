@@ -187,6 +187,7 @@ function paintFillIn(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkSc
     if (line.length < 4) continue;
     const x = pixelX(view, line[line.length - 2] as number);
     const y = pixelY(view, line[line.length - 1] as number);
+    if (Math.hypot(x - pixelX(view, line[0] as number), y - pixelY(view, line[1] as number)) < 60) continue;
     const back = Math.atan2(y - pixelY(view, line[line.length - 3] as number), x - pixelX(view, line[line.length - 4] as number));
     ctx.beginPath();
     ctx.moveTo(x + 4 * Math.cos(back), y + 4 * Math.sin(back));

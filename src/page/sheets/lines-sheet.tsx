@@ -1,14 +1,13 @@
 import { useEffect, useState } from 'react';
 import { download } from '../download.js';
 import { takeFiles } from '../drop-zone.js';
-import { closeDraft, openDraft, savePlan, setDraftArea, setDraftOption, startAt } from '../state/plan.js';
+import { closeDraft, openDraft, openRing, savePlan, setDraftArea, setDraftOption, startAt } from '../state/plan.js';
 import { screen, session, survey, type PlanDraft } from '../state/stores.js';
 import { useStore } from '../state/store.js';
-import { count, duration, fixed, lengthText, percent, plural, speed } from '../words/figures.js';
+import type { LinesSummary } from '../../survey/summary.js';
+import { areaText, count, duration, fixed, lengthText, percent, plural, speed } from '../words/figures.js';
 import { nextLinesThing } from '../words/stages.js';
 import { polygonAreaM2 } from '../../geo/ring.js';
-import { areaText } from '../words/figures.js';
-import { openRing } from '../state/plan.js';
 import { linesGeoJson, linesGpx, type NamedLine } from './lines-files.js';
 import { FileButton, Figures, NextButton, NumberField, Sheet, UndoRow, WorkState, type FigureRow } from './parts.js';
 
@@ -54,8 +53,8 @@ export function LinesSheet() {
           {plan.fault}
         </p>
       )}
-      {plan?.planned != null && <Figures rows={planRows(plan)} label="Figures of the plan" />}
-      {plan?.planned?.plan.notes[0] !== undefined && <p className="note">{plan.planned.plan.notes[0]}</p>}
+      {plan !== null && <Figures rows={plan.changed || summary?.lines == null ? planRows(plan) : savedRows(plan, summary.lines, summary.settings.lines.speedMps)} label="Figures of the plan" />}
+      {plan?.changed === true && plan.planned?.plan.notes[0] !== undefined && <p className="note">{plan.planned.plan.notes[0]}</p>}
       <NextButton
         title={next.title}
         detail={next.detail}
@@ -65,7 +64,9 @@ export function LinesSheet() {
           else if (next.action === 'make-lines') {
             screen.update((now) => ({ ...now, tool: 'look' }));
             void savePlan();
-          } else screen.update((now) => ({ ...now, stage: 'depths' }));
+          } else if (next.action === 'save-fill-in') saveLines('fillIn', 'gpx');
+          else if (next.action === 'save-lines') saveLines('lines', 'gpx');
+          else screen.update((now) => ({ ...now, stage: 'depths' }));
         }}
       />
       {plan?.changed === true && (
@@ -130,38 +131,61 @@ function Options({ plan }: { readonly plan: PlanDraft }) {
 function planRows(draft: PlanDraft): FigureRow[] {
   if (draft.planned === null) return [];
   const { plan, tookMs } = draft.planned;
-  const areaM2 = draft.area.reduce((sum, rings) => {
-    const [outer, ...holes] = rings.map(openRing);
-    return outer === undefined ? sum : sum + polygonAreaM2({ outer, holes });
-  }, 0);
   return [
-    { label: 'Area', value: areaText(areaM2), worth: plural(draft.area.length, 'polygon') },
+    { label: 'Area', value: areaText(draftAreaM2(draft)), worth: plural(draft.area.length, 'polygon') },
     { label: 'Main lines', value: count(plan.main.length), worth: `${lengthText(plan.lengths.mainM)}, heading ${fixed(plan.headingDeg, 1)}° true` },
     { label: 'Cross lines', value: count(plan.cross.length), worth: plan.cross.length === 0 ? 'nothing to check the main lines by' : `${lengthText(plan.lengths.crossM)}, ${percent(plan.lengths.crossShare)} of main` },
     { label: 'Transit', value: lengthText(plan.lengths.transitM), worth: `with ${lengthText(plan.lengths.runInOutM)} of run-in and run-out` },
     { label: 'Time', value: duration(plan.time.totalS), worth: `at ${speed(draft.options.speedMps)}; ${plural(plan.time.turns, 'turn')}, no current` },
-    { label: 'Planned in', value: `${fixed(tookMs, 0)} ms`, worth: draft.changed ? 'not saved yet' : 'as saved' },
+    { label: 'Planned in', value: `${fixed(tookMs, 0)} ms`, worth: draft.changed ? 'not saved yet' : 'not in the folder yet' },
   ];
+}
+
+/** The figures of the lines in the folder. */
+function savedRows(draft: PlanDraft, lines: LinesSummary, speedMps: number): FigureRow[] {
+  return [
+    { label: 'Area', value: areaText(draftAreaM2(draft)), worth: plural(draft.area.length, 'polygon') },
+    { label: 'Main lines', value: count(lines.main), worth: `${lengthText(lines.mainLengthM)}, heading ${fixed(lines.headingDeg, 1)}° true` },
+    { label: 'Cross lines', value: count(lines.cross), worth: lines.cross === 0 ? 'nothing to check the main lines by' : `${lengthText(lines.crossLengthM)}, ${percent(lines.crossLengthM / lines.mainLengthM)} of main` },
+    { label: 'Transit', value: lengthText(lines.transitLengthM), worth: 'from line to line' },
+    { label: 'Time', value: duration(lines.timeS), worth: `at ${speed(speedMps)}; no current` },
+    { label: 'Spacing', value: `${fixed(lines.spacingM, 1)} m`, worth: 'as saved in the survey folder' },
+  ];
+}
+
+function draftAreaM2(draft: PlanDraft): number {
+  return draft.area.reduce((sum, rings) => {
+    const [outer, ...holes] = rings.map(openRing);
+    return outer === undefined ? sum : sum + polygonAreaM2({ outer, holes });
+  }, 0);
+}
+
+const LINE_FILES = { lines: 'lines', fillIn: 'fill-in' } as const;
+
+/** Hands the lines of the folder, or its fill-in lines, to the user as a file. */
+function saveLines(which: keyof typeof LINE_FILES, kind: 'gpx' | 'geojson'): void {
+  const { frame, shapes, summary } = survey.get();
+  if (frame === null) return;
+  const stem = LINE_FILES[which];
+  const named: NamedLine[] = shapes[which].flatMap((shape) =>
+    shape.parts.map((vertices, k) => ({ vertices, properties: shape.properties, name: `${String(shape.properties['kind'] ?? stem)} ${String(shape.properties['number'] ?? k + 1)}`, order: Number(shape.properties['order'] ?? k + 1) })),
+  );
+  const text = kind === 'gpx' ? linesGpx(named, frame, summary?.settings.name ?? 'survey') : JSON.stringify(linesGeoJson(named, frame));
+  download(new Blob([text], { type: kind === 'gpx' ? 'application/gpx+xml' : 'application/geo+json' }), `${stem}.${kind}`);
 }
 
 /** The lines in the folder, and the fill-in lines, as files for the boat. */
 function LineFiles() {
-  const lines = useStore(survey, (now) => now.shapes.lines);
-  const fillIn = useStore(survey, (now) => now.shapes.fillIn);
-  const frame = useStore(survey, (now) => now.frame);
-  const name = useStore(survey, (now) => now.summary?.settings.name ?? 'survey');
-  if (frame === null || (lines.length === 0 && fillIn.length === 0)) return null;
-  const named = (shapes: typeof lines, fallback: string): NamedLine[] =>
-    shapes.flatMap((shape) => shape.parts.map((vertices, k) => ({ vertices, properties: shape.properties, name: `${String(shape.properties['kind'] ?? fallback)} ${String(shape.properties['number'] ?? k + 1)}`, order: Number(shape.properties['order'] ?? k + 1) })));
-  const save = (which: NamedLine[], stem: string, kind: 'gpx' | 'geojson') =>
-    download(new Blob([kind === 'gpx' ? linesGpx(which, frame, name) : JSON.stringify(linesGeoJson(which, frame))], { type: kind === 'gpx' ? 'application/gpx+xml' : 'application/geo+json' }), `${stem}.${kind}`);
-  const row = (title: string, which: NamedLine[], stem: string) => (
+  const lines = useStore(survey, (now) => now.shapes.lines.length);
+  const fillIn = useStore(survey, (now) => now.shapes.fillIn.length);
+  if (lines === 0 && fillIn === 0) return null;
+  const row = (title: string, which: keyof typeof LINE_FILES) => (
     <div className="files-row">
       <span>{title}</span>
-      <button type="button" aria-label={`${title} as GPX`} onClick={() => save(which, stem, 'gpx')}>
+      <button type="button" aria-label={`${title} as GPX`} onClick={() => saveLines(which, 'gpx')}>
         GPX
       </button>
-      <button type="button" aria-label={`${title} as GeoJSON`} onClick={() => save(which, stem, 'geojson')}>
+      <button type="button" aria-label={`${title} as GeoJSON`} onClick={() => saveLines(which, 'geojson')}>
         GeoJSON
       </button>
     </div>
@@ -169,8 +193,8 @@ function LineFiles() {
   return (
     <section aria-label="For the boat" className="files">
       <h3>For the boat</h3>
-      {lines.length > 0 && row(plural(lines.length, 'line'), named(lines, 'line'), 'lines')}
-      {fillIn.length > 0 && row(plural(fillIn.length, 'fill-in line'), named(fillIn, 'fill-in'), 'fill-in')}
+      {lines > 0 && row(plural(lines, 'line'), 'lines')}
+      {fillIn > 0 && row(plural(fillIn, 'fill-in line'), 'fillIn')}
     </section>
   );
 }

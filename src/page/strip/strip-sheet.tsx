@@ -69,15 +69,15 @@ export function StripSheet() {
     };
   }, []);
 
-  if (soundings === null) return null;
   const asideText = Object.entries(setAside ?? {})
     .filter(([, n]) => n > 0)
     .sort((a, b) => b[1] - a[1])
     .map(([name, n]) => `${reasonLabel(name)} ${count(n)}`)
     .join(', ');
-  const spoken = row >= 0 ? readout(soundings, row) : null;
-  const first = soundings.timeS[0] ?? 0;
-  const last = soundings.timeS[soundings.n - 1] ?? 0;
+  const spoken = soundings !== null && row >= 0 ? readout(soundings, row) : null;
+  const n = soundings?.n ?? 0;
+  const first = soundings?.timeS[0] ?? NaN;
+  const last = soundings?.timeS[n - 1] ?? NaN;
   return (
     <section className="strip" aria-label="Time strip">
       <div
@@ -88,14 +88,14 @@ export function StripSheet() {
         aria-label="Soundings in order of time. Arrow keys step, Page keys jump, Shift selects, Enter selects one."
         aria-orientation="horizontal"
         aria-valuemin={0}
-        aria-valuemax={soundings.n - 1}
+        aria-valuemax={Math.max(0, n - 1)}
         aria-valuenow={Math.max(0, row)}
         aria-valuetext={spoken === null ? 'no sounding chosen' : `${spoken.text}${spoken.why === '' ? '' : `, ${spoken.why}`}`}
-        onKeyDown={(event) => onKey(event, soundings.n, strip.current)}
+        onKeyDown={(event) => n > 0 && onKey(event, n, strip.current)}
       />
       <div className="strip-foot">
         <p>
-          Depth against time, {date(first)} UTC · rings are set aside{asideText === '' ? '' : `: ${asideText}`} · dashed: water level · band: uncertainty, 95 %
+          {n === 0 ? 'Reading the soundings…' : `Depth against time, ${date(first)} UTC`} · rings are set aside{asideText === '' ? '' : `: ${asideText}`} · dashed: water level · band: uncertainty, 95 %
         </p>
         <div className="strip-save" role="group" aria-label="Save the strip">
           {window !== null && (window[0] > first || window[1] < last) && (

@@ -60,7 +60,7 @@ export function staleSteps(summary: SurveySummary): readonly string[] {
   return summary.steps.filter((step) => step.state !== 'fresh' && step.step !== 'lines').map((step) => step.step);
 }
 
-export type NextAction = 'take-in' | 'draw-area' | 'make-lines' | 'build' | 'fill-in' | 'report';
+export type NextAction = 'save-fill-in' | 'save-lines' | 'take-in' | 'draw-area' | 'make-lines' | 'build' | 'fill-in' | 'report';
 
 export interface NextThing {
   readonly action: NextAction;
@@ -97,5 +97,10 @@ export function nextLinesThing(summary: SurveySummary | null, draft: { readonly 
   if (draft.changed || summary?.lines === null) {
     return { action: 'make-lines', title: 'Save the plan', detail: `area and ${plural(draft.mainLines, 'main line')} to the survey folder` };
   }
+  const { gaps, logs, lines } = summary ?? { gaps: null, logs: [], lines: null };
+  if (gaps !== null && gaps.fillLines > 0) {
+    return { action: 'save-fill-in', title: `Save the fill-in ${gaps.fillLines === 1 ? 'line' : 'lines'}`, detail: `${plural(gaps.fillLines, 'line')}, ${lengthText(gaps.fillLengthM)}, as GPX for the boat` };
+  }
+  if (logs.length === 0 && lines !== null) return { action: 'save-lines', title: 'Save the lines', detail: `${plural(lines.main + lines.cross, 'line')} as GPX for the boat` };
   return { action: 'take-in', title: 'Take in a log', detail: 'when the boat is back' };
 }
