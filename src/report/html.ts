@@ -93,5 +93,5 @@ function tableHtml(block: TableBlock): string {
   const widths = block.columns.map(({ share }) => (share > 0 ? `<col style="width:${Math.round((100 * share) / total)}%">` : '<col>')).join('');
   const head = block.columns.map((column, i) => (column.title === '' ? `<td${name(i)}></td>` : `<th scope="col"${name(i)}>${text(column.title)}</th>`)).join('');
   const rows = block.rows.map((row) => `<tr>${row.map((cell, i) => `<td${name(i)}>${text(cell)}</td>`).join('')}</tr>`);
-  return `<div class="table${block.rows.length <= WHOLE_ROWS ? ' whole' : ''}"><table>\n<caption>${text(block.caption)}</caption>\n<colgroup>${widths}</colgroup>\n<thead><tr>${head}</tr></thead>\n<tbody>\n${rows.join('\n')}\n</tbody>\n</table></div>`;
+  return `<div class="table${block.rows.length <= WHOLE_ROWS ? ' whole' : ''}" role="region" tabindex="0" aria-label="${text(block.caption)}"><table>\n<caption>${text(block.caption)}</caption>\n<colgroup>${widths}</colgroup>\n<thead><tr>${head}</tr></thead>\n<tbody>\n${rows.join('\n')}\n</tbody>\n</table></div>`;
 }

@@ -1,4 +1,5 @@
-import { existsSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
 import type { Browser } from 'playwright-core';
 import { chromium } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -43,6 +44,19 @@ describe.skipIf(executablePath === undefined)('report in Chromium', () => {
     for (const width of [1280, 800, 400]) {
       await page.setViewportSize({ width, height: 900 });
       expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(width);
+    }
+    await page.close();
+  });
+
+  it('renderReportHtml: axe-core finds nothing to object to, wide and narrow', async () => {
+    /* The report's own policy allows no script: axe is let past it. */
+    const page = await browser.newPage({ bypassCSP: true });
+    await page.setContent(renderReportHtml(sampleInput()));
+    await page.addScriptTag({ content: readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8') });
+    for (const width of [1280, 420]) {
+      await page.setViewportSize({ width, height: 900 });
+      const violations = await page.evaluate(async () => (await (globalThis as unknown as { axe: { run(): Promise<{ violations: { id: string }[] }> } }).axe.run()).violations.map(({ id }) => id));
+      expect(violations).toEqual([]);
     }
     await page.close();
   });
