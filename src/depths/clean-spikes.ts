@@ -80,8 +80,10 @@ export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: 
     const last = believed[held - 1]!;
     const level = depthM[last]!;
     const along = lineRest + lineSlope * (alongM[i]! - alongM[last]!);
-    low = Math.min(level, lineRest, held >= 4 ? along : level);
-    high = Math.max(level, lineRest, held >= 4 ? along : level);
+    low = Math.min(level, lineRest);
+    high = Math.max(level, lineRest);
+    if (held >= 4) widen(along);
+    else if (held >= 2) widen(lineThrough(believed[held - 2]!, last, i));
   };
   const outside = (depth: number): number => (depth < low ? depth - low : depth > high ? depth - high : 0);
 
@@ -109,19 +111,36 @@ export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: 
         believe(i++);
         continue;
       }
-      let back = comesBack(i, end, off, limit, BURST_LIMIT, Infinity);
+      let back = comesBack(i, end, off, limit);
       const isDouble = isSecondEcho(i, depthM[last]!);
-      if (back < 0 && isDouble) back = comesBack(i, end, off, limit, DOUBLE_LIMIT, DOUBLE_LIMIT_S);
-      if (back < 0 && end - i <= LAST_PINGS) {
-        for (let k = i; k < end; k++) {
-          expectAt(k);
-          if (Math.abs(outside(depthM[k]!)) > limit) verdict[k] = isDouble ? SPIKE.doubleEcho : SPIKE.outlier;
+      if (back < 0 && isDouble && held >= 4) {
+        back = comesBackToHalf(i, end, limit);
+        if (back >= 0) {
+          verdict.fill(SPIKE.doubleEcho, i, back);
+          // The bottom went on meanwhile: what went before leads nowhere from here.
+          held = 0;
+          believe(back);
+          i = back + 1;
+          continue;
         }
-        break;
       }
       if (back < 0) {
-        // A step of the bottom: what went before leads nowhere from here.
+        // A few pings off both the bottom before and a new bottom behind: false echoes beside a step.
+        const piece = pieceEnd(i, end, limit);
+        if (piece < end && piece - i <= DEEP_BURST && judge(i, piece, limit)) {
+          i = piece;
+          continue;
+        }
+        if (end - i <= LAST_PINGS && Math.abs(depthM[i]! - depthM[last]!) > limit + gate * (alongM[i]! - alongM[last]!)) {
+          for (let k = i; k < end; k++) {
+            expectAt(k);
+            if (Math.abs(outside(depthM[k]!)) > limit) verdict[k] = isDouble ? SPIKE.doubleEcho : SPIKE.outlier;
+          }
+          break;
+        }
+        // A step of the bottom: what went before leads nowhere from here, but for the last on a slope within the gate.
         held = 0;
+        if (Math.abs(depthM[i]! - depthM[last]!) <= limit + gate * (alongM[i]! - alongM[last]!)) believe(last);
         believe(i++);
         continue;
       }
@@ -131,11 +150,11 @@ export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: 
     markLoners(start, end);
   }
 
-  /** First sounding from i + 1 on that is back where the believed lead, abruptly; -1 where none is within the limits. */
-  function comesBack(i: number, end: number, off: number, limit: number, most: number, mostS: number): number {
+  /** First sounding from i + 1 on that is back where the believed lead, abruptly; -1 where none of the next sixteen is. */
+  function comesBack(i: number, end: number, off: number, limit: number): number {
     const last = believed[held - 1]!;
-    const stop = Math.min(end, i + most + 1);
-    for (let j = i + 1; j < stop && timeS[j]! - timeS[i]! <= mostS; j++) {
+    const stop = Math.min(end, i + BURST_LIMIT + 1);
+    for (let j = i + 1; j < stop; j++) {
       if (Math.abs(depthM[j]! - depthM[j - 1]!) <= limit) continue;
       expectAt(j);
       const wayM = alongM[j]! - alongM[last]!;
@@ -148,14 +167,47 @@ export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: 
     return -1;
   }
 
+  /** End of the soundings in step with each other that begin with i; looked for among the next sixteen. */
+  function pieceEnd(i: number, end: number, limit: number): number {
+    let k = i + 1;
+    while (k < end && k - i <= BURST_LIMIT && Math.abs(depthM[k]! - depthM[k - 1]!) <= limit + gate * (alongM[k]! - alongM[k - 1]!)) k++;
+    return k;
+  }
+
+  /** First sounding from i + 1 on of which the one before is the second echo; -1 where none is within a minute. */
+  function comesBackToHalf(i: number, end: number, limit: number): number {
+    const stop = Math.min(end, i + DOUBLE_LIMIT + 1);
+    for (let j = i + 1; j < stop && timeS[j]! - timeS[i]! <= DOUBLE_LIMIT_S; j++) {
+      if (Math.abs(depthM[j]! - depthM[j - 1]!) > limit && isSecondEcho(j - 1, depthM[j]!)) return j;
+    }
+    return -1;
+  }
+
   function isSecondEcho(i: number, bottomM: number): boolean {
     const bottomBelow = bottomM - (depthM[i]! - belowM[i]!);
     const expected = 2 * bottomBelow + options.draftM;
     return Math.abs(belowM[i]! - expected) <= Math.max(2 * options.outlierFloorM, 0.12 * bottomBelow);
   }
 
-  /** Judges the excursion [from, back). */
-  function judge(from: number, back: number, limit: number): void {
+  /** As expectAt, widened to what lies behind the excursion: going on level, or along the line of the first two there. */
+  function expectBetween(k: number, back: number): void {
+    expectAt(k);
+    const along = depthM[back]! + (back + 1 < series.n ? slopeBetween(back, back + 1) : 0) * (alongM[k]! - alongM[back]!);
+    low = Math.min(low, depthM[back]!, along);
+    high = Math.max(high, depthM[back]!, along);
+  }
+
+  /**
+   * Slope between two soundings, no steeper than the gate. Level where they are so close that the steepest bottom would
+   * change by less than the noise: their difference is noise.
+   */
+  function slopeBetween(a: number, b: number): number {
+    const run = alongM[b]! - alongM[a]!;
+    return gate * Math.abs(run) <= options.outlierFloorM ? 0 : Math.min(gate, Math.max(-gate, (depthM[b]! - depthM[a]!) / run));
+  }
+
+  /** Judges the excursion [from, back): marks what is false in it. Whether anything was. */
+  function judge(from: number, back: number, limit: number): boolean {
     const last = believed[held - 1]!;
     const count = back - from;
     const wayM = alongM[back]! - alongM[last]!;
@@ -164,9 +216,7 @@ export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: 
     let inStep = true;
     let doubles = 0;
     for (let k = from; k < back; k++) {
-      expectAt(k);
-      low = Math.min(low, depthM[back]!);
-      high = Math.max(high, depthM[back]!);
+      expectBetween(k, back);
       const off = outside(depthM[k]!);
       if (Math.abs(off) > Math.abs(worst)) worst = off;
       if (k > from && Math.abs(depthM[k]! - depthM[k - 1]!) > limit + gate * (alongM[k]! - alongM[k - 1]!)) inStep = false;
@@ -177,23 +227,35 @@ export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: 
     const seenM = stepM * count;
     const needM = footprint * Math.max(0, belowM[from]!) + 0.5 * Math.abs(worst);
     const real = count > 1 && inStep && !allDouble && seenM >= needM && !(worst > 0 && count <= DEEP_BURST);
+    let marked = false;
     for (let k = from; k < back; k++) {
-      expectAt(k);
-      low = Math.min(low, depthM[back]!);
-      high = Math.max(high, depthM[back]!);
+      expectBetween(k, back);
       if (real || Math.abs(outside(depthM[k]!)) <= limit) continue;
       const steep =
         Math.abs(depthM[k]! - depthM[last]!) > limit + gate * (alongM[k]! - alongM[last]!) &&
         Math.abs(depthM[k]! - depthM[back]!) > limit + gate * (alongM[back]! - alongM[k]!);
       verdict[k] = allDouble ? SPIKE.doubleEcho : steep ? SPIKE.steep : SPIKE.outlier;
+      marked = true;
     }
     if (real) {
       held = 0;
       believe(back - 1);
     }
+    return marked;
   }
 
-  /** Marks what is left alone: off both believed neighbours on the same side, as on the edge of a step. */
+  function widen(depth: number): void {
+    low = Math.min(low, depth);
+    high = Math.max(high, depth);
+  }
+
+  /** Depth at k of the line through two others, no steeper than the gate. */
+  function lineThrough(a: number, b: number, k: number): number {
+    const near = Math.abs(alongM[k]! - alongM[a]!) < Math.abs(alongM[k]! - alongM[b]!) ? a : b;
+    return depthM[near]! + slopeBetween(a, b) * (alongM[k]! - alongM[near]!);
+  }
+
+  /** Marks what is left alone on the edge of a step: outside its good neighbours and the lines they lie on. */
   function markLoners(start: number, end: number): void {
     let before = -1;
     let beforeThat = -1;
@@ -203,10 +265,16 @@ export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: 
       while (after < end && verdict[after] !== SPIKE.none) after++;
       const limit = threshold(k);
       if (before >= 0 && after < end) {
-        const left = depthM[k]! - depthM[before]!;
-        const right = depthM[k]! - depthM[after]!;
-        if (left * right > 0 && Math.min(Math.abs(left), Math.abs(right)) > limit) {
-          const steep = Math.abs(left) > limit + gate * (alongM[k]! - alongM[before]!) && Math.abs(right) > limit + gate * (alongM[after]! - alongM[k]!);
+        low = Math.min(depthM[before]!, depthM[after]!);
+        high = Math.max(depthM[before]!, depthM[after]!);
+        if (beforeThat >= 0) widen(lineThrough(beforeThat, before, k));
+        let afterThat = after + 1;
+        while (afterThat < end && verdict[afterThat] !== SPIKE.none) afterThat++;
+        if (afterThat < end) widen(lineThrough(after, afterThat, k));
+        if (Math.abs(outside(depthM[k]!)) > limit) {
+          const left = Math.abs(depthM[k]! - depthM[before]!);
+          const right = Math.abs(depthM[k]! - depthM[after]!);
+          const steep = left > limit + gate * (alongM[k]! - alongM[before]!) && right > limit + gate * (alongM[after]! - alongM[k]!);
           verdict[k] = steep ? SPIKE.steep : SPIKE.outlier;
           continue;
         }
