@@ -1,4 +1,4 @@
-import { cp, mkdtemp, readFile, rm } from 'node:fs/promises';
+import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
@@ -279,6 +279,42 @@ describe.skipIf(!browserWanted())('chart table', () => {
     await page.getByRole('button', { name: 'Stop' }).click();
     await progress.waitFor({ state: 'detached' });
     expect(server.requests.some((one) => one.method === 'DELETE')).toBe(true);
+  });
+
+  test('errors: a refused decision and an unreadable file are said in place, and the page goes on', async () => {
+    const page = await open();
+    await surveyShown(page);
+    await page.getByRole('slider', { name: /Soundings in order of time/ }).focus();
+    await page.keyboard.press('PageDown');
+    await page.keyboard.press('Enter');
+    server.refuseNext = { status: 409, error: { message: 'survey.json changed on disk', expected: 'version 3', found: 'version 4', fix: 'reload the page' } };
+    await page.keyboard.press('Delete');
+    const alert = page.locator('.work-state .note.bad');
+    await expect.poll(() => alert.innerText()).toContain('survey.json changed on disk; expected version 3; found version 4; reload the page');
+    await alert.getByRole('button', { name: 'Understood' }).click();
+    await alert.waitFor({ state: 'detached' });
+    await writeFile(path.join(folder, 'derived/soundings.parquet'), 'not a table');
+    await page.reload();
+    await expect.poll(() => page.locator('.chart-note.bad').innerText(), { timeout: 8000 }).toMatch(/^derived\/soundings\.parquet cannot be read: .*; build the survey again$/);
+    expect(await page.locator('.title-block').innerText()).toContain('Hollin Sound');
+    // The refusal is the browser's to note as well.
+    for (const one of opened) one.faults.splice(0, one.faults.length, ...one.faults.filter((fault) => !/409/.test(fault)));
+  });
+
+  test('touch: a finger reads the strip', async () => {
+    const page = await open();
+    await surveyShown(page);
+    const strip = (await page.locator('.strip .u-over').boundingBox()) as { x: number; y: number; width: number; height: number };
+    const at = (type: string, share: number) =>
+      page.locator('.strip .u-over').dispatchEvent(type, { pointerType: 'touch', pointerId: 1, isPrimary: true, clientX: strip.x + strip.width * share, clientY: strip.y + strip.height / 2, bubbles: true });
+    await page.evaluate(() => {
+      // A made-up pointer cannot be captured.
+      Element.prototype.setPointerCapture = () => undefined;
+    });
+    await at('pointerdown', 0.4);
+    await at('pointermove', 0.5);
+    await expect.poll(() => page.locator('.strip-label').innerText()).toMatch(/^10:2\d/);
+    await at('pointerup', 0.5);
   });
 
   test('lines: the plan follows the spacing and the dragged area in under 100 ms, and is saved', async () => {

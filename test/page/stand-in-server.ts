@@ -3,7 +3,7 @@ import { readFile, stat, writeFile } from 'node:fs/promises';
 import { createServer, type IncomingMessage, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import path from 'node:path';
-import type { JobResult, JobState, ServerState } from '../../src/server/api.js';
+import type { ErrorBody, JobResult, JobState, ServerState } from '../../src/server/api.js';
 import type { Decision, JournalEntry, SurveySummary } from '../../src/survey/summary.js';
 import type { Soundings } from '../../src/depths/soundings.js';
 import { applyRefs, countReasons, writeFixtureSoundings } from './fixture.js';
@@ -16,6 +16,8 @@ export interface StandIn {
   readonly url: string;
   readonly requests: { method: string; url: string; body: string }[];
   summary: SurveySummary;
+  /** The next request that changes something is refused with this. */
+  refuseNext: { readonly status: number; readonly error: ErrorBody } | null;
   close(): Promise<void>;
 }
 
@@ -102,6 +104,12 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
         send(403, { error: { message: 'the token is missing or wrong', fix: 'reload the page' } });
         return;
       }
+      if (self.refuseNext !== null) {
+        const { status, error } = self.refuseNext;
+        self.refuseNext = null;
+        send(status, { error });
+        return;
+      }
     }
     if (url.pathname === '/api/state') {
       const state: ServerState = { summary: self.summary, journal: journal.slice(-50), jobs, serverVersion: 'stand-in', token: TOKEN };
@@ -168,6 +176,7 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
     url: `http://127.0.0.1:${(server.address() as AddressInfo).port}/`,
     requests,
     summary: first,
+    refuseNext: null,
     close: () =>
       new Promise((resolve) => {
         for (const listener of listeners) listener.end();

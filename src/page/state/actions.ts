@@ -46,6 +46,7 @@ export async function refresh(): Promise<void> {
     const frame = setting === null ? (before.startPlace === null ? null : before.frame) : before.frame?.epsg === summary.frame?.epsg && before.frame !== null ? before.frame : createFrame(setting);
     survey.set({ ...before, server: state, summary, journal, frame, error: null, loading: frame === null ? null : before.loading });
     session.update((now) => ({ ...now, jobs }));
+    for (const job of jobs) if (job.state === 'done' && takeIns.has(job.id)) onJob(job);
     await loadFiles(setting, summary, signal);
   } catch (error) {
     if (signal.aborted || isAbort(error)) return;
@@ -188,6 +189,9 @@ export async function takeIn(files: readonly File[]): Promise<void> {
     try {
       const { id } = await server.takeIn(file, (done) => session.update((now) => ({ ...now, upload: { name: file.name, done } })), upload.signal);
       takeIns.add(id);
+      // A small log may have been taken in before this answer came.
+      const ended = session.get().jobs.find((job) => job.id === id && job.state === 'done');
+      if (ended !== undefined) onJob(ended);
     } catch (error) {
       trouble(error);
       break;

@@ -262,16 +262,60 @@ export class TimeStrip {
     this.#plot = new uPlot(options, this.#columns(), this.#host);
     this.#plot.over.append(this.#marker, this.#label);
     this.#plot.over.addEventListener('mouseleave', () => this.#events.hover(-1));
+    this.#touch(this.#plot);
     this.#plot.over.addEventListener('wheel', (event) => this.#wheel(event), { passive: false });
   }
 
   #dragSelects = false;
   #dragAdds = false;
 
+  /** A finger reads the strip, or selects on it where that is the tool; the plot itself knows the mouse alone. */
+  #touch(plot: uPlot): void {
+    const { over } = plot;
+    let start: { readonly x: number; readonly y: number } | null = null;
+    const at = (event: PointerEvent) => {
+      const box = over.getBoundingClientRect();
+      return { x: Math.min(box.width, Math.max(0, event.clientX - box.left)), y: Math.min(box.height, Math.max(0, event.clientY - box.top)) };
+    };
+    over.style.touchAction = 'pan-y';
+    over.addEventListener('pointerdown', (event) => {
+      if (event.pointerType === 'mouse') return;
+      start = at(event);
+      over.setPointerCapture(event.pointerId);
+      this.#readAt(plot, start.x, start.y);
+    });
+    over.addEventListener('pointermove', (event) => {
+      if (start === null) return;
+      const now = at(event);
+      this.#readAt(plot, now.x, now.y);
+      if (this.#selecting) plot.setSelect({ left: Math.min(start.x, now.x), top: Math.min(start.y, now.y), width: Math.abs(now.x - start.x), height: Math.abs(now.y - start.y) }, false);
+    });
+    over.addEventListener('pointerup', (event) => {
+      if (start === null) return;
+      const now = at(event);
+      if (this.#selecting) {
+        plot.setSelect({ left: Math.min(start.x, now.x), top: Math.min(start.y, now.y), width: Math.abs(now.x - start.x), height: Math.abs(now.y - start.y) }, false);
+        this.#dragSelects = true;
+        this.#dragAdds = false;
+        this.#dragged(plot);
+      }
+      start = null;
+    });
+    over.addEventListener('pointercancel', () => {
+      start = null;
+      plot.setSelect({ left: 0, top: 0, width: 0, height: 0 }, false);
+    });
+  }
+
   #pointed(plot: uPlot): void {
-    const soundings = this.#soundings;
     const { left, top } = plot.cursor;
-    if (soundings === null || left === undefined || top === undefined || left < 0) return;
+    if (left === undefined || top === undefined || left < 0) return;
+    this.#readAt(plot, left, top);
+  }
+
+  #readAt(plot: uPlot, left: number, top: number): void {
+    const soundings = this.#soundings;
+    if (soundings === null) return;
     const t = plot.posToVal(left, 'x');
     // A ring under the pointer comes before the profile.
     if (this.#showSetAside) {

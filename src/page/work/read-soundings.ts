@@ -14,7 +14,7 @@ const NOWHERE_M = 1e12;
 export async function readSoundings(url: string, signal: AbortSignal, progress: (done: number, detail: string) => void): Promise<LoadedSoundings | null> {
   const response = await fetch(url, { signal });
   if (response.status === 404) return null;
-  if (!response.ok) throw new Error(`soundings: the server answered ${response.status}`);
+  if (!response.ok) throw new Error(`the server answered ${response.status}`);
   const file = await response.arrayBuffer();
   progress(0.3, 'soundings');
   const metadata = await parquetMetadataAsync(file);
@@ -38,7 +38,7 @@ export async function readSoundings(url: string, signal: AbortSignal, progress: 
   const present = new Set(metadata.schema.map((element) => element.name));
   const wanted = (Object.keys(soundings) as (keyof Soundings)[]).filter((name) => name !== 'n');
   const missing = wanted.filter((name) => !present.has(name));
-  if (missing.length > 0) throw new Error(`soundings: ${missing.join(', ')} missing from the file; rebuild the survey`);
+  if (missing.length > 0) throw new Error(`${missing.join(', ')} missing from it`);
   let chunks = 0;
   const chunksTotal = metadata.row_groups.length * wanted.length;
   await parquetRead({

@@ -11,7 +11,7 @@ const MAX_CELLS = 2 ** 25;
 export async function readSurface(url: string, signal: AbortSignal): Promise<TintSurface | null> {
   const response = await fetch(url, { signal });
   if (response.status === 404) return null;
-  if (!response.ok) throw new Error(`surface: the server answered ${response.status}`);
+  if (!response.ok) throw new Error(`the server answered ${response.status}`);
   const tiff = await fromArrayBuffer(await response.arrayBuffer(), signal);
   const full = await tiff.getImage(0);
   const [westM, , eastM, northM] = full.getBoundingBox() as [number, number, number, number];

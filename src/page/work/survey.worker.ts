@@ -51,6 +51,13 @@ const handlers: Handlers = {
   planLines: (request) => ({ response: planArea(request) }),
 };
 
+/** A reader's own words, said of the file and with what to do. */
+function plain(kind: WorkKind, error: unknown): string {
+  const said = error instanceof Error ? error.message : String(error);
+  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', tint: null, planLines: null }[kind];
+  return file === null ? said : `${file} cannot be read: ${said}; build the survey again`;
+}
+
 const running = new Map<number, AbortController>();
 
 function answer(message: FromWorker, transfer: readonly Transferable[] = []): void {
@@ -68,7 +75,7 @@ async function run<K extends WorkKind>(id: number, kind: K, request: WorkMessage
     });
     answer({ id, done: response }, transfer ?? []);
   } catch (error) {
-    answer({ id, failed: error instanceof Error ? error.message : String(error), cancelled: stop.signal.aborted });
+    answer({ id, failed: plain(kind, error), cancelled: stop.signal.aborted });
   } finally {
     running.delete(id);
   }
