@@ -118,15 +118,16 @@ function bars(chart: ChartFrame, side: Side, ticks: readonly Tick[]): string {
   return parts.join('');
 }
 
-/** Every how many steps a figure stands: at least 26 mm apart, and on round minutes. */
+/** Every how many steps a figure stands: on round minutes, 24 mm apart, or 17 mm where that would leave fewer than two. */
 function labelEvery(ticks: readonly Tick[], stepMin: number): number {
   if (ticks.length < 2) return 1;
-  const first = ticks[0] as Tick;
-  const last = ticks[ticks.length - 1] as Tick;
-  const spacing = (last.atMm - first.atMm) / (ticks.length - 1);
-  const fits = [1, 2, 5, 10, 20].filter((every) => every * spacing >= 26 && ticks.some(({ k }) => k % every === 0));
-  const round = fits.find((every) => STEPS_MIN.includes(Number((every * stepMin).toFixed(6))));
-  return round ?? fits[0] ?? 1;
+  const spacing = ((ticks[ticks.length - 1] as Tick).atMm - (ticks[0] as Tick).atMm) / (ticks.length - 1);
+  const rounds = STEPS_MIN.map((step) => step / stepMin).filter((every) => every > 0.999 && Math.abs(every - Math.round(every)) < 1e-6).map(Math.round);
+  for (const leastMm of [24, 17]) {
+    const every = rounds.find((each) => each * spacing >= leastMm);
+    if (every !== undefined && ticks.filter(({ k }) => k % every === 0).length >= 2) return every;
+  }
+  return rounds.find((each) => each * spacing >= 17) ?? 1;
 }
 
 /** `46°02.20′ N`, with the decimals the step needs. */

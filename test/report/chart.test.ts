@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { SaxesParser } from 'saxes';
 import { describe, expect, it } from 'vitest';
-import { createFrame } from '../../src/geo/frame.js';
+import { createFrame, frameSettingFor } from '../../src/geo/frame.js';
 import { drawBorder } from '../../src/report/chart-border.js';
 import { chartGround, layOutChart } from '../../src/report/chart-frame.js';
 import { thin } from '../../src/report/chart-paths.js';
@@ -114,6 +114,22 @@ describe('chart geometry', () => {
     const figures = [...border.matchAll(/>(\d+°[\d.]+′ [NSEW])</g)].map((m) => m[1]);
     expect(figures.some((text) => text!.endsWith('W'))).toBe(true);
     expect(figures.some((text) => text!.endsWith('N'))).toBe(true);
+  });
+
+  it('drawBorder: figures on both axes, none twice, from a pond to a gulf, across the equator and a meridian', () => {
+    for (const [latDeg, lonDeg] of [[0.001, -27], [-0.01, 3.2], [-33.999, 18.4], [60, -30], [78, 15]] as const) {
+      const frame = createFrame(frameSettingFor(latDeg, lonDeg));
+      const [xM, yM] = frame.toFrame(latDeg, lonDeg);
+      for (const sizeM of [30, 100, 400, 2000, 20_000, 150_000]) {
+        const chart = layOutChart({ westM: xM - sizeM / 2, eastM: xM + sizeM / 2, southM: yM - sizeM / 3, northM: yM + sizeM / 3 }, map);
+        const { border, graticule } = drawBorder(chart, frame);
+        const labels = [...border.matchAll(/>(\d+°[^<]+)</g)].map((m) => m[1]!);
+        expect(labels.filter((text) => /[EW]$/.test(text)).length, `${latDeg} ${lonDeg} ${sizeM}`).toBeGreaterThanOrEqual(2);
+        expect(labels.filter((text) => /[NS]$/.test(text)).length, `${latDeg} ${lonDeg} ${sizeM}`).toBeGreaterThanOrEqual(1);
+        expect(new Set(labels).size).toBe(labels.length);
+        expect(border + graticule).not.toContain('NaN');
+      }
+    }
   });
 
   it('trueNorthDeg: agrees with the convergence of the transverse Mercator projection', () => {
