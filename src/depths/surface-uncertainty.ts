@@ -48,7 +48,10 @@ export function measuredUncertainty(
   return { uncertaintyM, randomMedianM: Math.sqrt(quantileInPlace(withoutNaN(random), 0.5)) };
 }
 
-/** Steepness at a cell from its neighbours that have a depth, central where both have one; 0 where none has [m/m]. */
+/**
+ * Steepness at a cell, on the large side: along each axis the steeper way to a neighbour that has a depth; 0 where none
+ * has [m/m]. Not the mean of both ways: neighbours' soundings lie off their centres too.
+ */
 export function cellGradient(depthM: Float32Array, grid: RasterGrid, row: number, col: number): number {
   const { cols, rows, cellM } = grid;
   const cell = row * cols + col;
@@ -57,14 +60,11 @@ export function cellGradient(depthM: Float32Array, grid: RasterGrid, row: number
   const west = col > 0 ? depthM[cell - 1]! : NaN;
   const south = row + 1 < rows ? depthM[cell + cols]! : NaN;
   const north = row > 0 ? depthM[cell - cols]! : NaN;
-  return Math.hypot(difference(west, here, east), difference(north, here, south)) / cellM;
+  return Math.hypot(steeper(west, here, east), steeper(north, here, south)) / cellM;
 }
 
-function difference(before: number, here: number, after: number): number {
-  const both = (after - before) / 2;
-  if (both === both) return both;
-  const forward = after - here;
-  if (forward === forward) return forward;
-  const backward = here - before;
-  return backward === backward ? backward : 0;
+function steeper(before: number, here: number, after: number): number {
+  const backward = Math.abs(here - before);
+  const forward = Math.abs(after - here);
+  return backward > forward || forward !== forward ? (backward === backward ? backward : 0) : forward;
 }

@@ -66,6 +66,10 @@ const STATISTIC_COLUMN = { mean: 'mean', median: 'median', shoalest: 'min', deep
  * in quadrature with the error of bridging that reach, which the data show themselves: see `interpolationGrowth` and
  * `drawMesh` for reach. It is a figure for the floor the lines have seen: what stands between lines unseen is not in it.
  *
+ * Held against known floors (24 sets of lines, spacing 10 to 40 m, errors of known size) the 95 % held 94.6 to 97.2 % of
+ * the errors of measured cells and 94.9 to 99.4 % of filled ones (of one floor alone, not less than 86 %, without cross
+ * lines); on recorded tracks with pieces kept back, 96 to 99 %.
+ *
  * @param points soundings; those with a reason other than 0, without depth or outside the grid are left out and counted
  * @throws RangeError for a fill distance below 0, a share outside 0..1, columns of unequal length
  */

@@ -375,6 +375,17 @@ describe('soundingSurface', () => {
     }
   });
 
+  test('soundingSurface: uncertainty holds the error of soundings off the centre of their cells when the floor is steep', () => {
+    const grid: RasterGrid = { westM: 0, northM: 20, cellM: 1, cols: 20, rows: 20 };
+    const random = createRandom(70);
+    const xM = Float64Array.from({ length: 400 }, (_, i) => (i % 20) + random.between(0.05, 0.95));
+    const yM = Float64Array.from({ length: 400 }, (_, i) => Math.floor(i / 20) + random.between(0.05, 0.95));
+    const surface = soundingSurface({ xM, yM, depthM: xM.map((x) => 5 + x), tvuM: new Float32Array(400).fill(0.01) }, grid, { statistic: 'mean', fillDistanceM: 0 });
+    let held = 0;
+    surface.depth.values.forEach((z, cell) => (held += Math.abs(z - (5 + (cell % 20) + 0.5)) <= surface.uncertainty.values[cell]! ? 1 : 0));
+    expect(held / 400).toBeGreaterThan(0.9);
+  });
+
   test('growthAt: runs through the measured lags, from 0 and on in proportion, when reach grows', () => {
     const growth = { lagCells: Float64Array.of(2, 4), error95M: Float64Array.of(0.1, 0.4), triples: Uint32Array.of(50, 50), slopeError95M: NaN };
     expect([0, 1, 2, 3, 4, 8].map((reach) => growthAt(growth, reach))).toEqual([0, 0.05, 0.1, 0.25, 0.4, 0.8].map((v) => expect.closeTo(v, 12)));
