@@ -23,12 +23,14 @@ export interface HeadingCosts {
 
 /** Above this many lines the transit of a trial is taken as one spacing a line. */
 const GREEDY_LINES = 400;
+/** Up to this many lines an area is small: each line more or less counts, and steps are finer. */
+export const SMALL_PLAN_LINES = 60;
 
 /**
  * Bearings worth trying: the long and short side of the least rectangle around the area, the longest edges of its hull,
  * and even steps from the long side, so that turning the area turns them with it. Without repeats; grid, 0..180 [deg].
  */
-export function candidateBearings(grounds: readonly LayingGround[], effort: 'drag' | 'full'): number[] {
+export function candidateBearings(grounds: readonly LayingGround[], steps: number): number[] {
   const points = Float64Array.from(grounds.flatMap((ground) => ground.group.flatMap((polygon) => [...polygon.outer])));
   const long = minimumAreaRectangle(points).bearingDeg;
   const hull = convexHull(points);
@@ -44,11 +46,10 @@ export function candidateBearings(grounds: readonly LayingGround[], effort: 'dra
     edges.push({ bearingDeg: foldBearingDeg((Math.atan2(dx, dy) * 180) / Math.PI), lengthM });
   }
   edges.sort((a, b) => b.lengthM - a.lengthM);
-  const steps = effort === 'full' ? 36 : 12;
   const wanted = [
     long,
     foldBearingDeg(long + 90),
-    ...edges.slice(0, effort === 'full' ? 24 : 6).filter((edge) => edge.lengthM > 0.02 * around).map((edge) => edge.bearingDeg),
+    ...edges.slice(0, Math.ceil(steps / 2)).filter((edge) => edge.lengthM > 0.02 * around).map((edge) => edge.bearingDeg),
     ...Array.from({ length: steps }, (_, k) => foldBearingDeg(long + (k * 180) / steps)),
   ];
   const kept: number[] = [];
@@ -81,7 +82,7 @@ export function tryHeadings(
       mainM += line.lengthM;
       runM += line.roomAM + line.roomBM;
     }
-    const transitM = all ? nearestNextM(lines) : costs.spacingM * Math.max(0, lines.length - 1);
+    const transitM = all ? leastNextM(lines) : costs.spacingM * Math.max(0, lines.length - 1);
     const timeS = (mainM + runM + transitM) / costs.speedMps + costs.turnS * Math.max(0, lines.length - 1);
     return { bearingDeg: bearings[i]!, lines: lines.length, mainM, timeS: lines.length > 0 ? timeS : Infinity };
   });
@@ -94,13 +95,25 @@ export function quickest(trials: readonly HeadingTrial[]): HeadingTrial {
   return best;
 }
 
-/** Straight transit from the first line always to the nearest end of a line not yet run [m]. */
-function nearestNextM(lines: readonly LaidLine[]): number {
-  const n = lines.length;
-  if (n < 2) return 0;
-  const left = lines.slice(1);
-  let x = lines[0]!.bx;
-  let y = lines[0]!.by;
+/** Straight transit from line to nearest line, begun at either end of the first or of the last: the least of the four [m]. */
+function leastNextM(lines: readonly LaidLine[]): number {
+  if (lines.length < 2) return 0;
+  const few = lines.length <= SMALL_PLAN_LINES;
+  let least = nearestNextM(lines, 0, true);
+  if (few) {
+    least = Math.min(least, nearestNextM(lines, 0, false));
+    for (const fromA of [true, false]) least = Math.min(least, nearestNextM(lines, lines.length - 1, fromA));
+  }
+  return least;
+}
+
+/** Straight transit from a line, run from its a or its b, always to the nearest end of a line not yet run [m]. */
+function nearestNextM(lines: readonly LaidLine[], first: number, firstFromA: boolean): number {
+  const left = lines.slice();
+  left[first] = left[left.length - 1]!;
+  left.pop();
+  let x = firstFromA ? lines[first]!.bx : lines[first]!.ax;
+  let y = firstFromA ? lines[first]!.by : lines[first]!.ay;
   let sum = 0;
   while (left.length > 0) {
     let at = 0;

@@ -1,15 +1,20 @@
 import { foldBearingDeg, wrap360Deg } from '../geo/bearing.js';
 import type { HeadingTrial } from './best-heading.js';
-import { candidateBearings, quickest, tryHeadings } from './best-heading.js';
+import { candidateBearings, quickest, SMALL_PLAN_LINES, tryHeadings } from './best-heading.js';
 import { layPlan } from './lay-plan.js';
 import type { PlanGround } from './lay-plan.js';
 import type { FullLineOptions } from './line-options.js';
 import { headingInWords, timeInWords } from './line-options.js';
 import { runInOrder } from './run-lines.js';
 
-/** Headings whose lines are put in order to compare them; up to so many lines each. */
+/** Headings whose lines are put in order to compare them: few lines are quick to compare, and their estimates are rough. */
 const COMPARED = 4;
+const COMPARED_SMALL = 24;
 const COMPARED_LINES = 500;
+/** Even steps tried: while dragging, else, and where there are few lines. */
+const STEPS_DRAG = 12;
+const STEPS = 36;
+const STEPS_SMALL = 90;
 /** The longer side is left only for a heading that saves this share of its time: lines along the area are simpler to run. */
 const WORTH_LEAVING = 0.01;
 /** The same by the quick estimate, which is off by some per cent: so that a plan does not jump as its area is dragged. */
@@ -26,7 +31,7 @@ export interface ChosenHeading {
  * The bearing for main lines: as set, or the one that takes least time.
  *
  * Tried are both sides of the least rectangle around the area, the edges of its hull and even steps from the longer side
- * (36, or 12 while dragging): each by an estimate of lines, transit and turns. The few best are then laid with their
+ * (every 5 degrees; every 2 where there are few lines, every 15 while dragging): each by an estimate of lines, transit and turns. The few best are then laid with their
  * cross lines and put in order, and the quickest is taken; the longer side stays unless another saves 1 %.
  */
 export function chooseHeading(ground: PlanGround, options: FullLineOptions): ChosenHeading {
@@ -36,28 +41,37 @@ export function chooseHeading(ground: PlanGround, options: FullLineOptions): Cho
     const bearingDeg = wrap360Deg(options.headingDeg - ground.convergenceDeg);
     const why = `heading ${headingInWords(options.headingDeg)}: as set`;
     if (options.effort === 'drag') return { bearingDeg, why };
-    const trials = tryHeadings(grounds, originXM, originYM, [bearingDeg, ...candidateBearings(grounds, 'drag')], options);
+    const trials = tryHeadings(grounds, originXM, originYM, [bearingDeg, ...candidateBearings(grounds, STEPS_DRAG)], options);
     const best = quickest(trials);
     const asSet = trials[0]!;
     const savedS = asSet.timeS - best.timeS;
     if (!(savedS > 60) || !(savedS > WORTH_LEAVING_QUICK * asSet.timeS) || !Number.isFinite(savedS)) return { bearingDeg, why };
     return { bearingDeg, why: `${why}; heading ${name(best.bearingDeg)} would take about ${timeInWords(savedS)} less (${best.lines} lines instead of ${asSet.lines})` };
   }
-  const trials = tryHeadings(grounds, originXM, originYM, candidateBearings(grounds, options.effort), options);
+  const tryWith = (steps: number): HeadingTrial[] => tryHeadings(grounds, originXM, originYM, candidateBearings(grounds, steps), options);
+  let trials = tryWith(options.effort === 'drag' ? STEPS_DRAG : STEPS);
+  const small = options.effort !== 'drag' && trials.every((trial) => trial.lines <= SMALL_PLAN_LINES);
+  if (small) trials = tryWith(STEPS_SMALL);
   if (options.effort === 'drag' || trials.some((trial) => trial.lines > COMPARED_LINES)) {
     const best = quickest(trials);
     const long = trials[0]!;
     const chosen = best.timeS < long.timeS * (1 - WORTH_LEAVING_QUICK) ? best : long;
     return { bearingDeg: chosen.bearingDeg, why: reasonFor(chosen, trials, name) };
   }
-  const promising = trials.slice(1).sort((a, b) => a.timeS - b.timeS).slice(0, COMPARED);
-  const compared = [trials[0]!, ...promising]
-    .filter((trial) => trial.lines > 0)
-    .map((trial): HeadingTrial => {
-      const { main, cross } = layPlan(ground, trial.bearingDeg, options);
-      const run = runInOrder({ main, cross, frame: ground.frame, network: ground.network, options, effort: 'settle' });
-      return { ...trial, timeS: run.time.totalS };
-    });
+  const promising = trials.slice(1).sort((a, b) => a.timeS - b.timeS).slice(0, small ? COMPARED_SMALL : COMPARED);
+  const settled = (trial: HeadingTrial): HeadingTrial => {
+    const { main, cross } = layPlan(ground, trial.bearingDeg, options);
+    const run = runInOrder({ main, cross, frame: ground.frame, network: ground.network, options, effort: 'settle' });
+    return { ...trial, lines: main.length, timeS: main.length > 0 ? run.time.totalS : Infinity };
+  };
+  const compared = [trials[0]!, ...promising].filter((trial) => trial.lines > 0).map(settled);
+  if (small && compared.length > 0) {
+    // Where a line more or less counts, look closer about the best.
+    for (const stepDeg of [1, 0.5]) {
+      const about = quickest(compared);
+      for (const side of [-1, 1]) compared.push(settled({ ...about, bearingDeg: foldBearingDeg(about.bearingDeg + side * stepDeg) }));
+    }
+  }
   if (compared.length === 0) return { bearingDeg: trials[0]!.bearingDeg, why: `heading ${name(trials[0]!.bearingDeg)}: along the longer side` };
   const best = quickest(compared);
   const long = compared[0]!;

@@ -87,16 +87,19 @@ export function sweepGround(ground: LayingGround, originXM: number, originYM: nu
   };
 }
 
+/** An edge this share of a spacing further than half of it is no reason for another line: corners are not that exact. */
+const SLACK = 0.01;
+
 /**
  * Even levels a spacing apart, centred so that what is left over is shared by both edges: the outer lines lie at most
- * half a spacing from the edge (or from the inset).
+ * half a spacing and a hundredth from the edge (or from the inset).
  * @returns null where the inset leaves nothing
  * @throws UseError for more than MOST_LINES
  */
 export function evenLevels(loM: number, hiM: number, spacingM: number): Levels | null {
   const widthM = hiM - loM;
   if (!(widthM > 0)) return null;
-  const count = Math.max(1, Math.ceil(widthM / spacingM - 1e-9));
+  const count = Math.max(1, Math.ceil(widthM / spacingM - 2 * SLACK));
   if (count > MOST_LINES) {
     throw new UseError(
       `line spacing: ${spacingM} m gives ${count} lines over ${widthM.toFixed(0)} m: expected at most ${MOST_LINES}; choose a wider spacing or a smaller area`,

@@ -51,15 +51,15 @@ export function runInOrder(request: RunRequest): RunPlan {
   const from = (ends: Float64Array, state: number): [number, number] => [ends[4 * state]!, ends[4 * state + 1]!];
   const to = (ends: Float64Array, state: number): [number, number] => [ends[4 * state + 2]!, ends[4 * state + 3]!];
 
-  // Cross lines come first. They end where the main lines begin; so the main lines are put in order again after them.
-  let crossOrder = orderRuns({ ends: crossEnds, network, start: home, finish: null, effort }).states;
+  // Cross lines come first; they should end where the main lines begin, and those begin where they end. So both are put
+  // in order once to find that place, and then for good.
   const lastOf = (states: readonly number[], ends: Float64Array): [number, number] | null => (states.length > 0 ? to(ends, states[states.length - 1]!) : home);
-  let mainOrder = orderRuns({ ends: mainEnds, network, start: lastOf(crossOrder, crossEnds), finish: home, effort }).states;
-  if (crossOrder.length > 0 && mainOrder.length > 0 && effort === 'full') {
-    crossOrder = orderRuns({ ends: crossEnds, network, start: home, finish: from(mainEnds, mainOrder[0]!), effort }).states;
-    const again = orderRuns({ ends: mainEnds, network, start: lastOf(crossOrder, crossEnds), finish: home, effort }).states;
-    mainOrder = again;
+  let crossOrder = orderRuns({ ends: crossEnds, network, start: home, finish: null, effort }).states;
+  if (crossOrder.length > 0 && main.length > 0 && effort !== 'drag') {
+    const draft = orderRuns({ ends: mainEnds, network, start: lastOf(crossOrder, crossEnds), finish: home, effort: 'settle' }).states;
+    crossOrder = orderRuns({ ends: crossEnds, network, start: home, finish: from(mainEnds, draft[0]!), effort }).states;
   }
+  const mainOrder = orderRuns({ ends: mainEnds, network, start: lastOf(crossOrder, crossEnds), finish: home, effort }).states;
 
   const lines: SurveyLine[] = [];
   const make = (laid: readonly LaidLine[], states: readonly number[], firstNumber: number, firstOrder: number, kind: LineKind): SurveyLine[] => {

@@ -27,7 +27,7 @@ export interface RunOrder {
 /** Counted for a transit that has no way: larger than any survey, so that such links are used least. */
 const NO_WAY_M = 1e7;
 /** Up to this many lines every order is weighed. */
-const EXACT_LINES = 10;
+const EXACT_LINES = 11;
 /** Up to this many lines all distances are kept in a table. */
 const TABLE_LINES = 1000;
 /** Up to this many lines the next one is looked for among all. */
@@ -108,7 +108,7 @@ export function orderTransitM(links: Links, states: readonly number[]): number {
 /**
  * An order, and a direction for each line, with little transit.
  *
- * Up to ten lines: the best there is (dynamic programming over sets). More: from a run back and forth and from the
+ * Up to eleven lines: the best there is (dynamic programming over sets). More: from a run back and forth and from the
  * nearest next line, the better; then, as the effort says, annealing (Kirkpatrick et al. 1983, Science 220, 671-680) and
  * exchanges until none helps: turning part of the order round (Croes 1958, Operations Research 6, 791-812) and moving up
  * to three lines elsewhere (Or 1976). The same input gives the same order: the random numbers have a fixed seed.
@@ -131,8 +131,12 @@ export function orderRuns(problem: OrderProblem): RunOrder {
   if (problem.effort !== 'drag') {
     states = improve(links, states);
     if (problem.effort === 'full' && n <= ANNEAL_LINES) {
-      const annealed = improve(links, anneal(links, states));
-      if (orderTransitM(links, annealed) < orderTransitM(links, states) - 1e-9) states = annealed;
+      // Few lines are cheap to begin again with other random numbers.
+      const runs = n <= 40 ? 4 : n <= 100 ? 2 : 1;
+      for (let seed = 1; seed <= runs; seed++) {
+        const annealed = improve(links, anneal(links, states, seed));
+        if (orderTransitM(links, annealed) < orderTransitM(links, states) - 1e-9) states = annealed;
+      }
     }
     transitM = orderTransitM(links, states);
   }
@@ -333,8 +337,8 @@ function nearestStates(links: Links): Int32Array {
 }
 
 /** Random exchanges that bring near ends together, taken also when they cost something, ever less so. */
-function anneal(links: Links, from: readonly number[]): number[] {
-  const random = createRandom(20_260_101);
+function anneal(links: Links, from: readonly number[], seed: number): number[] {
+  const random = createRandom(seed);
   const near = nearestStates(links);
   const n = links.n;
   const states = from.slice();
@@ -346,36 +350,45 @@ function anneal(links: Links, from: readonly number[]): number[] {
   let currentM = orderTransitM(links, states);
   let best = states.slice();
   let bestM = currentM;
-  const steps = Math.min(400_000, 4000 * n);
+  const steps = n <= 100 ? 3000 * n : Math.min(1_200_000, 6000 * n);
   const hot = (0.7 * currentM) / n;
   const cold = hot / 300;
   const cooling = Math.pow(cold / hot, 1 / steps);
   let temperature = hot;
+  const tryReverse = (i: number, j: number, allowedM: number): void => {
+    if (reverseDeltaM(links, states, i, j, false) > allowedM) return;
+    const delta = reverseDeltaM(links, states, i, j, true);
+    if (delta > allowedM) return;
+    reverseRange(states, i, j);
+    renumber(i, j);
+    currentM += delta;
+  };
+  const tryMove = (i: number, j: number, k: number, turned: boolean, allowedM: number): void => {
+    if (k >= i - 1 && k <= j) return;
+    if (moveDeltaM(links, states, i, j, k, turned, false) > allowedM) return;
+    const delta = moveDeltaM(links, states, i, j, k, turned, true);
+    if (delta > allowedM) return;
+    moveRange(states, i, j, k, turned);
+    renumber(Math.max(0, Math.min(i, k)), Math.min(n - 1, Math.max(k, j)));
+    currentM += delta;
+  };
   for (let step = 0; step < steps; step++, temperature *= cooling) {
-    const i = random.integer(n);
-    const t = near[states[i]! * NEIGHBOURS + random.integer(NEIGHBOURS)]!;
-    if (t < 0) continue;
-    const q = place[t >> 1]!;
+    const kind = random.uniform();
     const allowedM = -temperature * Math.log(1 - random.uniform());
-    if (states[q] !== t && q > i) {
-      if (reverseDeltaM(links, states, i + 1, q, false) > allowedM) continue;
-      const delta = reverseDeltaM(links, states, i + 1, q, true);
-      if (delta > allowedM) continue;
-      reverseRange(states, i + 1, q);
-      renumber(i + 1, q);
-      currentM += delta;
+    const i = random.integer(n);
+    if (kind < 0.6) {
+      // Bring what begins near the end of i to follow it.
+      const t = near[states[i]! * NEIGHBOURS + random.integer(NEIGHBOURS)]!;
+      if (t < 0) continue;
+      const q = place[t >> 1]!;
+      if (states[q] !== t && q > i) tryReverse(i + 1, q, allowedM);
+      else if (states[q] !== t) tryMove(q, q, i, true, allowedM);
+      else tryMove(q, Math.min(n - 1, q + random.integer(3)), i, false, allowedM);
+    } else if (kind < 0.85) {
+      tryReverse(i, Math.min(n - 1, i + random.integer(Math.min(n, 50))), allowedM);
     } else {
-      if (q === i + 1 && states[q] === t) continue;
-      const turned = states[q] !== t;
-      const size = turned ? 1 : 1 + random.integer(3);
-      const j = Math.min(n - 1, q + size - 1);
-      if (i >= q && i <= j) continue;
-      if (moveDeltaM(links, states, q, j, i, turned, false) > allowedM) continue;
-      const delta = moveDeltaM(links, states, q, j, i, turned, true);
-      if (delta > allowedM) continue;
-      moveRange(states, q, j, i, turned);
-      renumber(Math.min(i, q), Math.max(i, j));
-      currentM += delta;
+      const j = Math.min(n - 1, i + random.integer(3));
+      tryMove(i, j, Math.max(-1, Math.min(n - 1, i - 20 + random.integer(41))), random.uniform() < 0.5, allowedM);
     }
     if (currentM < bestM - GAIN_M) {
       bestM = currentM;

@@ -166,7 +166,20 @@ export function stretchesAtLevels(
   }
   const blockedUnion = blocked.map(unionOfIntervals);
   return {
-    usable: usable.map((stretches, k) => subtractIntervals(unionOfIntervals(stretches), blockedUnion[k]!)),
+    usable: usable.map((stretches, k) => subtractIntervals(joined(unionOfIntervals(stretches)), blockedUnion[k]!)),
     blocked: blockedUnion,
   };
+}
+
+/** A gap between area polygons narrower than this is a shared edge, not a gap [m]. */
+const SEAM_M = 0.02;
+
+/** Rising stretches with the seams between them closed. */
+function joined(stretches: readonly number[]): number[] {
+  const out: number[] = [];
+  for (let i = 0; i < stretches.length; i += 2) {
+    if (out.length > 0 && stretches[i]! - out[out.length - 1]! < SEAM_M) out[out.length - 1] = stretches[i + 1]!;
+    else out.push(stretches[i]!, stretches[i + 1]!);
+  }
+  return out;
 }
