@@ -1,7 +1,8 @@
 import { stat } from 'node:fs/promises';
 import { UseError } from '../base/errors.js';
 import { openFileSource } from './file-source.js';
-import type { LogObservations } from '../base/observations.js';
+import type { LogObservations, LogSummary } from '../base/observations.js';
+import { readManifest, writeManifest } from './manifest.js';
 import { isThere, placeIn } from './folder.js';
 import { readObservations } from './observation-store.js';
 import { freshRecord, parseLog, readRecordOutputs } from './parse-log.js';
@@ -25,6 +26,13 @@ export async function observationsOf(work: StepWork): Promise<readonly LogObserv
   return all;
 }
 
+/** Enters how logs were understood this time, where that differs: a date may have been given since they were taken in. */
+async function enterAgain(work: StepWork, readAgain: ReadonlyMap<string, LogSummary>): Promise<void> {
+  const { logs } = await readManifest(work.folder);
+  const entered = logs.map((log) => ({ ...log, ...readAgain.get(log.sha256) }));
+  if (JSON.stringify(entered) !== JSON.stringify(logs)) await writeManifest(work.folder, entered);
+}
+
 /** Raw logs to columns. Take-in does this as it reads a log; here it is done again where the columns are missing or stale. */
 export const stepObservations: Step = {
   name: 'observations',
@@ -35,6 +43,7 @@ export const stepObservations: Step = {
   extra: (work) => JSON.stringify(work.logs.map((log) => log.sha256)),
   async run(work): Promise<Made> {
     const made: Record<string, { sha256: string; bytes: number }> = {};
+    const readAgain = new Map<string, LogSummary>();
     for (const [index, log] of work.logs.entries()) {
       const file = placeIn(work.folder, `logs/${log.file}`);
       if (!(await isThere(file))) throw new UseError(`logs/${log.file}: missing, though the manifest names it; put it back, or see: tallow check ${work.folder}`, { path: file });
@@ -42,16 +51,18 @@ export const stepObservations: Step = {
       try {
         const record = await freshRecord(work.folder, work.settings, source, log.sha256);
         if (record === null || !(await outputsThere(work, record.outputs))) {
-          await parseLog(work.folder, work.settings, source, log.sha256, {
+          const summary = await parseLog(work.folder, work.settings, source, log.sha256, {
             ...work.context,
             progress: (_step, done, detail) => work.context.progress?.('observations', (index + (Number.isFinite(done) ? done : 0)) / work.logs.length, detail),
           });
+          readAgain.set(log.sha256, summary);
         }
         Object.assign(made, await readRecordOutputs(work.folder, log.sha256));
       } finally {
         await source.close();
       }
     }
+    await enterAgain(work, readAgain);
     return made;
   },
 };
