@@ -69,6 +69,13 @@ describe('timeOfDayField', () => {
 });
 
 describe('dayNumber', () => {
+  it('agrees with Date.UTC on every day from 1900 to 2200', () => {
+    for (let day = Date.UTC(1900, 0, 1) / 86_400_000; day <= Date.UTC(2200, 11, 31) / 86_400_000; day++) {
+      const date = new Date(day * 86_400_000);
+      const number = dayNumber(date.getUTCFullYear(), date.getUTCMonth() + 1, date.getUTCDate());
+      if (number !== day) expect(`${date.toISOString()} ${number}`).toBe(String(day));
+    }
+  });
   it('counts days since 1970, leap years included, and knows no 30 February', () => {
     expect(dayNumber(1970, 1, 1)).toBe(0);
     expect(dayNumber(2000, 2, 29)).toBe(11_016); // POSIX day count: 951782400 s / 86400

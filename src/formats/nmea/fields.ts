@@ -25,31 +25,48 @@ export function decimalCommaField(bytes: Uint8Array, start: number, end: number)
 /** @param pointCode the code of the decimal point less that of `0` */
 function decimalText(bytes: Uint8Array, start: number, end: number, pointCode: number): number {
   let i = start;
-  while (i < end && bytes[i] === 32) i++;
-  while (end > i && bytes[end - 1] === 32) end--;
-  if (i >= end) return NaN;
-  const first = i;
-  let c = bytes[i] as number;
+  let c = i < end ? (bytes[i] as number) : 0;
   const negative = c === 45;
   if (negative || c === 43) i++;
-  let mantissa = 0;
-  let digits = 0;
   let point = -1;
-  for (; i < end; i++) {
-    c = (bytes[i] as number) - 48;
-    if (c >= 0 && c <= 9) {
-      mantissa = mantissa * 10 + c;
-      digits++;
-    } else if (c === pointCode && point < 0) {
-      point = i;
-    } else {
-      return NaN;
+  let value: number;
+  const first = i;
+  if (end - i <= 10) {
+    // At most nine digits and a point: 32-bit integers do.
+    let mantissa = 0;
+    for (; i < end; i++) {
+      c = (bytes[i] as number) - 48;
+      if (c >= 0 && c <= 9) mantissa = (mantissa * 10 + c) | 0;
+      else if (c === pointCode && point < 0) point = i;
+      else return spacedText(bytes, start, end, pointCode);
     }
+    if (point < 0 && end - first === 10) return Number(textOf(bytes, start, end));
+    value = mantissa;
+  } else {
+    let mantissa = 0;
+    for (; i < end; i++) {
+      c = (bytes[i] as number) - 48;
+      if (c >= 0 && c <= 9) mantissa = mantissa * 10 + c;
+      else if (c === pointCode && point < 0) point = i;
+      else return spacedText(bytes, start, end, pointCode);
+    }
+    if (end - first - (point < 0 ? 0 : 1) > 15) return Number(textOf(bytes, start, end).replace(',', '.'));
+    value = mantissa;
   }
-  if (digits === 0) return NaN;
-  if (digits > 15) return Number(textOf(bytes, first, end).replace(',', '.'));
-  const value = point < 0 ? mantissa : mantissa / (POW10[end - point - 1] as number);
+  if (point >= 0) {
+    if (end - first === 1) return NaN;
+    value /= POW10[end - point - 1] as number;
+  } else if (end === first) return NaN;
   return negative ? -value : value;
+}
+
+/** A number with spaces around it, or none at all. */
+function spacedText(bytes: Uint8Array, start: number, end: number, pointCode: number): number {
+  let from = start;
+  let to = end;
+  while (from < to && bytes[from] === 32) from++;
+  while (to > from && bytes[to - 1] === 32) to--;
+  return from === start && to === end ? NaN : decimalText(bytes, from, to, pointCode);
 }
 
 /**
@@ -92,38 +109,46 @@ export function twoDigits(bytes: Uint8Array, at: number): number {
  *
  * Degrees and minutes are parted as integers, so that only the division by 60 and the sum round.
  *
- * @returns degrees; NaN where the field is empty, not a number, has fewer than three digits before the point (then it is not
- *   degrees and minutes), or 60 minutes or more
+ * @returns degrees; NaN where the field is empty, not a number, has not three to five digits before the point, or 60 minutes or more
  */
 export function angleField(bytes: Uint8Array, start: number, end: number): number {
-  let mantissa = 0;
-  let digits = 0;
-  let scale = 0;
-  for (let i = start; i < end; i++) {
-    const c = (bytes[i] as number) - 48;
-    if (c >= 0 && c <= 9) {
-      if (digits === 15) continue; // beyond 1e-10 of a minute
-      mantissa = mantissa * 10 + c;
-      digits++;
-      if (scale > 0) scale *= 10;
-    } else if (c === -2 && scale === 0 && digits >= 3) {
-      scale = 1;
-    } else {
-      return NaN;
+  let i = start;
+  let whole = 0;
+  let c = 0;
+  for (; i < end; i++) {
+    c = (bytes[i] as number) - 48;
+    if (c < 0 || c > 9) break;
+    whole = (whole * 10 + c) | 0;
+  }
+  if (i - start < 3 || i - start > 5) return NaN;
+  let fraction = 0;
+  let scale = 1;
+  if (i < end) {
+    if (c !== -2) return NaN;
+    for (i++; i < end; i++) {
+      c = (bytes[i] as number) - 48;
+      if (c < 0 || c > 9) return NaN;
+      if (scale >= 1e10) continue; // beyond 1e-10 of a minute
+      fraction = fraction * 10 + c;
+      scale *= 10;
     }
   }
-  if (digits < 3) return NaN;
-  if (scale === 0) scale = 1;
-  const degrees = Math.floor(mantissa / (100 * scale));
-  const minutes = (mantissa - degrees * 100 * scale) / scale;
+  const degrees = (whole / 100) | 0;
+  const minutes = ((whole - degrees * 100) * scale + fraction) / scale;
   return minutes < 60 ? degrees + minutes / 60 : NaN;
 }
+
+const DAYS_IN_MONTH = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+const DAYS_BEFORE = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334];
 
 /** Days from 1970-01-01 to a date of the Gregorian calendar; NaN where there is no such day. */
 export function dayNumber(year: number, month: number, day: number): number {
   if (!(month >= 1 && month <= 12 && day >= 1 && day <= 31 && year >= 1900 && year <= 2200)) return NaN;
-  const ms = Date.UTC(year, month - 1, day);
-  return new Date(ms).getUTCDate() === day ? ms / 86_400_000 : NaN;
+  const leap = year % 4 === 0 && (year % 100 !== 0 || year % 400 === 0);
+  if (day > (month === 2 ? (leap ? 29 : 28) : (DAYS_IN_MONTH[month - 1] as number))) return NaN;
+  const before = year - 1;
+  const leapDays = Math.floor(before / 4) - Math.floor(before / 100) + Math.floor(before / 400) - 477; // 477 up to 1969
+  return (year - 1970) * 365 + leapDays + (DAYS_BEFORE[month - 1] as number) + (leap && month > 2 ? 1 : 0) + day - 1;
 }
 
 /** A value of a hexadecimal digit; -1 where it is none. */

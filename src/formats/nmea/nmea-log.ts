@@ -7,6 +7,7 @@ import { DEPTH_KINDS, DepthChoice, SILENCE_S } from './depth-choice.js';
 import { EPOCH, EpochTimeline } from './epochs.js';
 import { dayNumber } from './fields.js';
 import { SentenceDecoder } from './sentence-decoder.js';
+import { MarkIndex } from './mark-index.js';
 import { LOOKAHEAD, SentenceScanner } from './sentence-scanner.js';
 import { STAMP } from './stamps.js';
 import type { UntimedRows } from './untimed.js';
@@ -15,12 +16,17 @@ import { EpochFrame, placeByStamps, placeUntimed } from './untimed.js';
 /** Rows held back at most while no date has come, or while no clock runs. */
 const HELD_ROWS = 262_144;
 const DAY_S = 86_400;
+/** Pieces from this size on are worth an index of marks [bytes]. */
+const INDEX_FROM = 65_536;
+const PART_BYTES = 1 << 20;
 
 export interface NmeaLogOptions {
   /** UTC date of the first record, for logs that carry none; `YYYY-MM-DD`. */
   readonly noDate: string | null;
   /** Rows in a chunk, about. */
   readonly chunkRows: number;
+  /** Do without the index of marks, as on a machine without vectors; for tests. */
+  readonly plain?: boolean;
 }
 
 /**
@@ -35,7 +41,8 @@ export class NmeaLog {
   private readonly timeline: EpochTimeline;
   private readonly decoder: SentenceDecoder;
   private readonly scanner: SentenceScanner;
-  private buffer = new Uint8Array(0);
+  private buffer: Uint8Array = new Uint8Array(0);
+  private index: MarkIndex | null = null;
   private held = 0;
   private readonly fixes = new FixRows();
   private readonly pings = new PingRows();
@@ -64,21 +71,36 @@ export class NmeaLog {
   }
 
   feed(piece: Uint8Array): void {
-    const needed = this.held + piece.length + 1;
+    if (this.index === null && piece.length >= INDEX_FROM) this.startIndex();
+    if (this.index === null) this.feedPart(piece);
+    else for (let at = 0; at < piece.length; at += PART_BYTES) this.feedPart(piece.subarray(at, at + PART_BYTES));
+  }
+
+  /** From the first long piece on, marks are found sixteen bytes at a time where the machine can. */
+  private startIndex(): void {
+    const index = this.options.plain === true ? null : MarkIndex.create(PART_BYTES + 2 * LOOKAHEAD);
+    if (index === null) return;
+    index.bytes.set(this.buffer.subarray(0, this.held));
+    this.buffer = index.bytes;
+    this.index = index;
+  }
+
+  private feedPart(part: Uint8Array): void {
+    const needed = this.held + part.length + 1;
     if (needed > this.buffer.length) {
       const larger = new Uint8Array(needed + LOOKAHEAD);
       larger.set(this.buffer.subarray(0, this.held));
       this.buffer = larger;
     }
-    this.buffer.set(piece, this.held);
-    const end = this.held + piece.length;
-    const at = this.scanner.scan(this.buffer, 0, end - LOOKAHEAD, end);
+    this.buffer.set(part, this.held);
+    const end = this.held + part.length;
+    const at = this.scanner.scan(this.buffer, 0, end - LOOKAHEAD, end, this.index);
     this.buffer.copyWithin(0, at, end);
     this.held = end - at;
   }
 
   finish(): void {
-    if (this.held > 0) this.scanner.scan(this.buffer, 0, this.held, this.held);
+    if (this.held > 0) this.scanner.scan(this.buffer, 0, this.held, this.held, this.index);
     this.held = 0;
     this.scanner.finish();
     this.timeline.finish();

@@ -47,6 +47,8 @@ export class SentenceDecoder implements SentenceTaker {
   private bytes: Uint8Array = new Uint8Array(0);
   private commas: Int32Array = new Int32Array(0);
   private fields = 0;
+  /** Where the comma before field 0 would be. */
+  private before = 0;
   private line = 0;
   private stampS = NaN;
 
@@ -63,9 +65,9 @@ export class SentenceDecoder implements SentenceTaker {
 
   sentence(scanner: SentenceScanner): void {
     const bytes = scanner.bytes;
-    const commas = scanner.commas;
+    const { commas, first } = scanner;
     const start = scanner.addressStart;
-    const length = (commas[0] as number) - start;
+    const length = (commas[first] as number) - start;
     if (length !== 5 || bytes[start] === 80) {
       this.irregular(scanner, start, length);
       return;
@@ -75,16 +77,18 @@ export class SentenceDecoder implements SentenceTaker {
     const c2 = bytes[start + 2] as number;
     const c3 = bytes[start + 3] as number;
     const c4 = bytes[start + 4] as number;
-    if (!(isAddress(c0) && isAddress(c1) && isAddress(c2) && isAddress(c3) && isAddress(c4))) {
+    const code = (c2 << 16) | (c3 << 8) | c4;
+    let type = this.types.find(code);
+    if (!(isAddress(c0) && isAddress(c1) && (type >= 0 || (isAddress(c2) && isAddress(c3) && isAddress(c4))))) {
       this.tally.reject('malformed', scanner.line);
       return;
     }
-    const talker = (c0 << 8) | c1;
-    const type = this.types.number((c2 << 16) | (c3 << 8) | c4);
+    if (type < 0) type = this.types.number(code);
     if (type < 0) {
       this.tally.count('other');
       return;
     }
+    const talker = (c0 << 8) | c1;
     if (scanner.checked) this.types.markChecked(type, talker);
     else if (this.types.wasChecked(type, talker)) {
       this.tally.reject('cut-short', scanner.line);
@@ -95,6 +99,7 @@ export class SentenceDecoder implements SentenceTaker {
     if (type > TYPE.XDR) return;
     this.bytes = bytes;
     this.commas = commas;
+    this.before = first - 1;
     this.fields = scanner.fields;
     this.line = scanner.line;
     this.stampS = scanner.stampS;
@@ -137,26 +142,34 @@ export class SentenceDecoder implements SentenceTaker {
 
   // Fields of the sentence at hand; k is 1-based.
 
+  private start(k: number): number {
+    return (this.commas[this.before + k] as number) + 1;
+  }
+
+  private end(k: number): number {
+    return this.commas[this.before + k + 1] as number;
+  }
+
   private number(k: number): number {
     if (k > this.fields) return NaN;
-    return decimalField(this.bytes, (this.commas[k - 1] as number) + 1, this.commas[k] as number);
+    return decimalField(this.bytes, this.start(k), this.end(k));
   }
 
   /** First character of a field, 0 where empty or absent. */
   private letter(k: number): number {
     if (k > this.fields) return 0;
-    const at = (this.commas[k - 1] as number) + 1;
-    return at < (this.commas[k] as number) ? (this.bytes[at] as number) : 0;
+    const at = this.start(k);
+    return at < this.end(k) ? (this.bytes[at] as number) : 0;
   }
 
   private isEmpty(k: number): boolean {
-    return k > this.fields || (this.commas[k] as number) - (this.commas[k - 1] as number) <= 1;
+    return k > this.fields || this.start(k) >= this.end(k);
   }
 
   /** Time of day in a field; NaN where empty (no reject) or wrong (reject). */
   private timeOfDay(k: number): number {
     if (this.isEmpty(k)) return NaN;
-    const todS = timeOfDayField(this.bytes, (this.commas[k - 1] as number) + 1, this.commas[k] as number);
+    const todS = timeOfDayField(this.bytes, this.start(k), this.end(k));
     if (todS !== todS) this.tally.reject('time-range', this.line);
     return todS;
   }
@@ -174,9 +187,8 @@ export class SentenceDecoder implements SentenceTaker {
       if (epoch.rank === rank) this.repeatedPositions++;
       return false;
     }
-    const commas = this.commas;
-    let lat = angleField(this.bytes, (commas[k - 1] as number) + 1, commas[k] as number);
-    let lon = angleField(this.bytes, (commas[k + 1] as number) + 1, commas[k + 2] as number);
+    let lat = angleField(this.bytes, this.start(k), this.end(k));
+    let lon = angleField(this.bytes, this.start(k + 2), this.end(k + 2));
     const ns = this.letter(k + 1);
     const ew = this.letter(k + 3);
     if (ns === 83) lat = -lat;
@@ -239,7 +251,7 @@ export class SentenceDecoder implements SentenceTaker {
     if (k > this.fields) return 0;
     let best = 0;
     let bestOrder = 0;
-    for (let i = (this.commas[k - 1] as number) + 1; i < (this.commas[k] as number); i++) {
+    for (let i = this.start(k); i < this.end(k); i++) {
       const quality = modeQuality(this.bytes[i] as number);
       const order = MODE_ORDER[quality] as number;
       if (order > bestOrder) {
@@ -272,8 +284,8 @@ export class SentenceDecoder implements SentenceTaker {
 
   /** `ddmmyy`; years 80 to 99 are 1980 to 1999 (GPS time begins in 1980), the rest 2000 to 2079. */
   private rmcDay(k: number): number {
-    if (k > this.fields || (this.commas[k] as number) - (this.commas[k - 1] as number) !== 7) return NaN;
-    const at = (this.commas[k - 1] as number) + 1;
+    if (k > this.fields || this.end(k) - this.start(k) !== 6) return NaN;
+    const at = this.start(k);
     const year = twoDigits(this.bytes, at + 4);
     return dayNumber(year < 80 ? 2000 + year : 1900 + year, twoDigits(this.bytes, at + 2), twoDigits(this.bytes, at));
   }
@@ -451,10 +463,8 @@ export class SentenceDecoder implements SentenceTaker {
     for (let k = 1; k + 3 <= this.fields; k += 4) {
       const value = this.number(k + 1);
       if (value !== value) continue;
-      const typeStart = (this.commas[k - 1] as number) + 1;
-      const typeEnd = this.commas[k] as number;
-      const nameStart = (this.commas[k + 1] as number) + 1;
-      const key = `${textOf(this.bytes, typeStart, typeEnd)},${textOf(this.bytes, nameStart, this.commas[k + 3] as number)}`;
+      // Type, then unit and name.
+      const key = `${textOf(this.bytes, this.start(k), this.end(k))},${textOf(this.bytes, this.start(k + 2), this.end(k + 3))}`;
       let use = this.transducers.get(key);
       if (use === undefined) {
         const [type = '', unit = '', name = ''] = key.split(',');

@@ -1,10 +1,10 @@
 import type { LogTally } from '../log-tally.js';
 import { hexDigit } from './fields.js';
+import type { MarkIndex } from './mark-index.js';
 import { STAMP, StampReader } from './stamps.js';
 
 /** A sentence longer than this is noise (IEC 61162-1 allows 82 characters; real talkers exceed it). */
 const MAX_SENTENCE = 1024;
-const MAX_FIELDS = 250;
 const MAX_STAMP = 96;
 const MAX_TAG = 512;
 
@@ -22,7 +22,7 @@ const HASH = 35;
 
 /** Whoever takes the sentences. All numbers refer to the scanner's `bytes`. */
 export interface SentenceTaker {
-  /** One whole sentence. Its address is bytes [addressStart, commas[0]); field k (1-based) is between `commas[k-1]` and `commas[k]`. */
+  /** One whole sentence. Its address is bytes [addressStart, commas[first]); field k (1-based) is between `commas[first + k - 1]` and `commas[first + k]`. */
   sentence(scanner: SentenceScanner): void;
 }
 
@@ -41,8 +41,9 @@ export class SentenceScanner {
   addressStart = 0;
   /** Number of commas. */
   fields = 0;
-  /** Positions of the commas, then of the end of the last field. */
-  readonly commas = new Int32Array(MAX_FIELDS + 2);
+  /** Positions of the commas from `first` on, then of the end of the last field. */
+  commas: Int32Array = new Int32Array(MAX_SENTENCE + 2);
+  first = 0;
   /** 0-based line. */
   line = 0;
   /** Whether the sentence at hand carried a (right) checksum. */
@@ -62,6 +63,9 @@ export class SentenceScanner {
   private stampDayS = 0;
   private lastStampS = NaN;
   private readonly stamps = new StampReader();
+  private readonly ownCommas = this.commas;
+  private index: MarkIndex | null = null;
+  private mark = 0;
 
   constructor(
     private readonly tally: LogTally,
@@ -71,11 +75,17 @@ export class SentenceScanner {
   /**
    * Scans bytes [start, end) of `bytes`, beginning nothing at or after `limit`.
    * `bytes[end]` must exist and be free to be overwritten.
+   * @param index whose `bytes` these are, where there is one: the same result, sooner
    * @returns where to go on
    */
-  scan(bytes: Uint8Array, start: number, limit: number, end: number): number {
+  scan(bytes: Uint8Array, start: number, limit: number, end: number, index: MarkIndex | null = null): number {
     this.bytes = bytes;
     bytes[end] = LF;
+    this.index = index;
+    this.mark = 0;
+    this.first = 0;
+    this.commas = index === null ? this.ownCommas : index.positions;
+    if (index !== null && start < limit) index.find(end + 1);
     let p = start;
     while (p < limit) {
       const c = bytes[p] as number;
@@ -85,8 +95,9 @@ export class SentenceScanner {
         p++;
       } else if (c === CR) {
         this.endLine();
-        this.afterCr = true;
         p++;
+        if (bytes[p] === LF && p < end) p++;
+        else this.afterCr = p === end;
       } else if (c === DOLLAR || c === BANG) {
         if (this.atLineStart) {
           this.atLineStart = false;
@@ -122,28 +133,34 @@ export class SentenceScanner {
   }
 
   private scanSentence(bytes: Uint8Array, start: number, end: number): number {
-    const commas = this.commas;
     const stop = Math.min(end, start + MAX_SENTENCE);
     let sum = 0;
-    let odd = 0;
     let n = 0;
     let q = start + 1;
-    for (; q < stop; q++) {
-      const c = bytes[q] as number;
-      if (c > COMMA) {
+    if (this.index !== null) {
+      const { positions, prefix } = this.index;
+      let i = this.mark;
+      while ((positions[i] as number) <= start) i++;
+      this.first = i;
+      q = positions[i] as number;
+      while (bytes[q] === COMMA) q = positions[++i] as number;
+      this.mark = i;
+      n = i - this.first;
+      if (q > stop) q = stop;
+      else sum = (prefix[q - 1] as number) ^ (prefix[start] as number);
+    } else {
+      const { commas } = this;
+      for (; q < stop; q++) {
+        const c = bytes[q] as number;
+        if (c > COMMA) {
+          sum ^= c;
+          continue;
+        }
+        if (c === COMMA) commas[n++] = q;
+        else if (c === STAR || c === CR || c === LF || c === DOLLAR || c === BANG) break;
         sum ^= c;
-        odd |= c;
-        continue;
       }
-      if (c === COMMA) {
-        if (n < MAX_FIELDS) commas[n++] = q;
-        sum ^= c;
-      } else if (c === STAR || c === CR || c === LF || c === DOLLAR || c === BANG) {
-        break;
-      } else {
-        sum ^= c;
-        if (c < 32) odd |= 128;
-      }
+      commas[n] = q;
     }
     if (q === stop && q < end) {
       this.tally.reject('too-long', this.line);
@@ -151,7 +168,6 @@ export class SentenceScanner {
     }
     this.addressStart = start + 1;
     this.fields = n;
-    commas[n] = q;
     const ender = bytes[q] as number;
     if (ender === STAR && q < end) {
       const high = q + 2 < end ? hexDigit(bytes[q + 1] as number) : -1;
@@ -174,8 +190,9 @@ export class SentenceScanner {
       return q;
     }
     // Line end without checksum. At the end of the file there is not even a line end: who knows what is missing.
-    if (n === 0 || odd >= 128 || q === end) {
-      this.tally.reject(odd >= 128 ? 'noise' : 'cut-short', this.line);
+    const printable = isPrintable(bytes, start + 1, q);
+    if (n === 0 || !printable || q === end) {
+      this.tally.reject(printable ? 'cut-short' : 'noise', this.line);
       return q;
     }
     this.checked = false;
@@ -283,4 +300,9 @@ export class SentenceScanner {
     this.noisyLine = this.line;
     this.tally.reject(code, this.line);
   }
+}
+
+function isPrintable(bytes: Uint8Array, start: number, end: number): boolean {
+  for (let i = start; i < end; i++) if ((bytes[i] as number) < 32 || (bytes[i] as number) > 126) return false;
+  return true;
 }

@@ -26,6 +26,17 @@ export class SentenceTypes {
     if (this.names.length !== DECODED) throw new Error('sentence types are not unique');
   }
 
+  /** The number of a type met before, or of those decoded; -1 where it is neither. */
+  find(code: number): number {
+    let slot = (code ^ (code >> 5) ^ (code >> 11)) & (SLOTS - 1);
+    for (;;) {
+      const key = this.keys[slot] as number;
+      if (key === code) return this.numbers[slot] as number;
+      if (key === -1) return -1;
+      slot = (slot + 1) & (SLOTS - 1);
+    }
+  }
+
   /** The number of a type; `code` holds its three letters, the first in the highest byte. */
   number(code: number): number {
     let slot = (code ^ (code >> 5) ^ (code >> 11)) & (SLOTS - 1);
