@@ -9,7 +9,7 @@ export const INK = {
   /** Depth tints, shallow to deep. */
   tints: ['#9ccbe2', '#c3e1ef', '#e3f1f8', '#fbfdfe'],
   /** Where nothing was measured: darker than the deepest tint, so that it is not taken for deep water. */
-  unsurveyed: '#efe9da',
+  unsurveyed: '#e9ecec',
   contour: '#5a7f97',
   track: '#8496a3',
   accent: '#9a1b6b',
