@@ -1,12 +1,14 @@
-import { useEffect } from 'react';
-import { ChartSheet } from './chart/chart-sheet.js';
+import { lazy, Suspense, useEffect } from 'react';
 import { DayBar } from './day-bar.js';
 import { DropZone } from './drop-zone.js';
 import { SheetFor } from './sheets/sheet-for.js';
 import { decide, undo } from './state/actions.js';
 import { screen, session, survey } from './state/stores.js';
 import { useStore } from './state/store.js';
-import { StripSheet } from './strip/strip-sheet.js';
+
+// The map and the plot are most of the page's code: the day and the sheet are on the table before they come.
+const ChartSheet = lazy(() => import('./chart/chart-sheet.js').then(({ ChartSheet }) => ({ default: ChartSheet })));
+const StripSheet = lazy(() => import('./strip/strip-sheet.js').then(({ StripSheet }) => ({ default: StripSheet })));
 
 /** The chart table: the day across the top, the chart, the sheet of the stage at hand, the time strip. */
 export function App() {
@@ -36,10 +38,16 @@ export function App() {
       <DayBar />
       <main className="work">
         <h1 className="unseen">Chart table</h1>
-        <ChartSheet />
+        <Suspense fallback={<section className="chart" aria-label="Chart" />}>
+          <ChartSheet />
+        </Suspense>
         <SheetFor stage={stage} />
       </main>
-      {hasSoundings && <StripSheet />}
+      {hasSoundings && (
+        <Suspense fallback={<section className="strip" aria-label="Time strip" />}>
+          <StripSheet />
+        </Suspense>
+      )}
       <DropZone />
       <div className="unseen" role="status" aria-live="polite">
         {said}

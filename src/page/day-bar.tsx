@@ -1,4 +1,5 @@
-import { screen, survey } from './state/stores.js';
+import { runningJob } from './state/actions.js';
+import { screen, session, survey } from './state/stores.js';
 import { useStore } from './state/store.js';
 import { date } from './words/figures.js';
 import { placeBeside } from './words/names.js';
@@ -8,7 +9,8 @@ import { STAGES, STAGE_TITLE, stageLines } from './words/stages.js';
 export function DayBar() {
   const summary = useStore(survey, (now) => now.summary);
   const stage = useStore(screen, (now) => now.stage);
-  const lines = stageLines(summary);
+  const running = useStore(session, (now) => runningJob(now.jobs)?.verb ?? null);
+  const lines = stageLines(summary, running);
   const settings = summary?.settings;
   const place = settings === undefined ? '' : placeBeside(settings.name, settings.place);
   const under = [place, settings?.invented === true && !/invented/i.test(place) ? 'invented' : '', summary?.soundings == null ? '' : date(summary.soundings.timeStartS).replace(/ \d{4}$/, '')].filter((part) => part !== '');

@@ -2,8 +2,6 @@ import '@fontsource/barlow-semi-condensed/latin-400.css';
 import '@fontsource/barlow-semi-condensed/latin-500.css';
 import '@fontsource/barlow-semi-condensed/latin-600.css';
 import '@fontsource/barlow-semi-condensed/latin-500-italic.css';
-import 'ol/ol.css';
-import 'uplot/dist/uPlot.min.css';
 import './style/tokens.css';
 import './style/table.css';
 import './style/sheet.css';

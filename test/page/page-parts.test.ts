@@ -134,6 +134,7 @@ describe('stages', () => {
     expect(lines.boat.text).toBe('not built yet');
     expect(lines.depths).toEqual({ text: 'no logs', done: false, press: false });
     expect(stageLines({ ...empty, logs: [log] }).depths).toMatchObject({ text: 'to build', press: true });
+    expect(stageLines({ ...empty, logs: [log] }, 'build').depths).toMatchObject({ text: 'building', press: false });
   });
 });
 

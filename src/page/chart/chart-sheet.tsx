@@ -1,3 +1,4 @@
+import 'ol/ol.css';
 import { useEffect, useRef } from 'react';
 import { decide } from '../state/actions.js';
 import { setDraftArea } from '../state/plan.js';

@@ -1,5 +1,5 @@
 import type { LogEntry, SurveySummary } from '../../survey/summary.js';
-import { build, server } from '../state/actions.js';
+import { build, runningJob, server } from '../state/actions.js';
 import { screen, session, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 import { pickLogs } from '../drop-zone.js';
@@ -13,6 +13,7 @@ import { Figures, NextButton, NumberField, Sheet, TakeInButton, UndoRow, WorkSta
 export function DepthsSheet() {
   const summary = useStore(survey, (now) => now.summary);
   const next = nextThing(summary);
+  const building = useStore(session, (now) => runningJob(now.jobs)?.verb === 'build');
   if (summary === null) {
     return (
       <Sheet title="Depths" lead="Reading the survey…">
@@ -32,7 +33,7 @@ export function DepthsSheet() {
           {summary.notes.length > 1 && <small>{plural(summary.notes.length - 1, 'more note')} in the report.</small>}
         </p>
       )}
-      <NextButton title={next.title} detail={next.detail} onClick={() => act(next.action)} />
+      <NextButton title={next.title} detail={next.detail} disabled={next.action === 'build' && building} onClick={() => act(next.action)} />
       <div className="small-actions">
         {next.action !== 'take-in' && <TakeInButton />}
         {next.action !== 'build' && summary.logs.length > 0 && (

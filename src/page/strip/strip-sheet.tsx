@@ -1,3 +1,4 @@
+import 'uplot/dist/uPlot.min.css';
 import { useEffect, useRef, useState } from 'react';
 import { readPalette } from '../chart/palette.js';
 import { download } from '../download.js';
@@ -9,6 +10,9 @@ import { rowAt } from './decimate.js';
 import { soundingsCsv } from './soundings-csv.js';
 import { stripSvg } from './strip-svg.js';
 import { TimeStrip } from './time-strip.js';
+
+/** How many reasons the caption names; the sheet lists them all. */
+const REASONS_SHOWN = 3;
 
 /** The time strip with its caption; also the way to walk through the soundings by keyboard. */
 export function StripSheet() {
@@ -69,11 +73,11 @@ export function StripSheet() {
     };
   }, []);
 
-  const asideText = Object.entries(setAside ?? {})
+  const reasons = Object.entries(setAside ?? {})
     .filter(([, n]) => n > 0)
-    .sort((a, b) => b[1] - a[1])
-    .map(([name, n]) => `${reasonLabel(name)} ${count(n)}`)
-    .join(', ');
+    .sort((a, b) => Number(b[0] === 'by-hand') - Number(a[0] === 'by-hand') || b[1] - a[1]);
+  const rest = reasons.slice(REASONS_SHOWN).reduce((sum, [, n]) => sum + n, 0);
+  const asideText = [...reasons.slice(0, REASONS_SHOWN).map(([name, n]) => `${reasonLabel(name)} ${count(n)}`), ...(rest > 0 ? [`other reasons ${count(rest)}`] : [])].join(', ');
   const spoken = soundings !== null && row >= 0 ? readout(soundings, row) : null;
   const n = soundings?.n ?? 0;
   const first = soundings?.timeS[0] ?? NaN;

@@ -22,8 +22,8 @@ export interface StageLine {
   readonly press: boolean;
 }
 
-/** One line of state for every stage, from what the folder holds. */
-export function stageLines(summary: SurveySummary | null): Readonly<Record<Stage, StageLine>> {
+/** One line of state for every stage, from what the folder holds and the work that is running on it. */
+export function stageLines(summary: SurveySummary | null, running: 'build' | 'lines' | 'take-in' | null = null): Readonly<Record<Stage, StageLine>> {
   const unbuilt: StageLine = { text: 'not built yet', done: false, press: false };
   const lines: Record<Stage, StageLine> = {
     boat: unbuilt,
@@ -49,6 +49,8 @@ export function stageLines(summary: SurveySummary | null): Readonly<Record<Stage
   } else if (summary.soundings !== null) {
     lines.depths = summary.gaps === null ? { text: `${count(summary.soundings.good)} good`, done: true, press: false } : { text: 'no gaps', done: true, press: false };
   }
+  if (running === 'build' || running === 'take-in') lines.depths = { text: running === 'build' ? 'building' : 'taking in', done: lines.depths.done, press: false };
+  if (running === 'lines') lines.lines = { text: 'planning', done: lines.lines.done, press: false };
   if (summary.products.length > 0) {
     lines.report = stale.length > 0 ? { text: 'out of date', done: true, press: false } : { text: plural(summary.products.length, 'file'), done: true, press: false };
   }
