@@ -1,6 +1,5 @@
-import { localLines } from './clean-outliers.js';
+import { alongTrackSlope } from './along-slope.js';
 import { markRepeated } from './clean-repeated.js';
-import type { DepthSeries } from './clean-series.js';
 import { depthSeries } from './clean-series.js';
 import { markSpikes, SPIKE } from './clean-spikes.js';
 import type { Reduction } from './reduce.js';
@@ -12,9 +11,9 @@ export interface CleanOptions {
   readonly maxDepthM: number;
   /** Steeper than this between neighbours is not bottom [deg]. */
   readonly slopeDeg: number;
-  /** Length of the window an outlier is held against; a silence as long ends a stretch [s]. */
+  /** A silence as long as this ends a stretch; half of it is the window slopes are taken over [s]. */
   readonly windowS: number;
-  /** An outlier is further from its neighbours than this many times their spread, and than the floor [m]. */
+  /** A spike is further off than this many times the noise around it, and than the floor [m]. */
   readonly outlierSigmas: number;
   readonly outlierFloorM: number;
   /** Fewer equal depths in a row are never called frozen. */
@@ -44,8 +43,9 @@ const OUTLIER = reasonCode('outlier');
  * Sets soundings aside by rule, in the order of REASONS: no position, position jump, no depth (found in reduction), depth
  * gate, repeated value, double echo, slope gate, outlier, no water level (found in reduction).
  *
- * Spikes are told from steps of the bottom as `markSpikes` says; what is left is held against a robust line through its
- * window (`localLines`), and set aside only if it also stands apart from the neighbour on either side.
+ * Double echoes, spikes steeper than the gate on both sides, and other outliers are found together by `markSpikes`: a running
+ * robust line and the noise around, as in a Hampel filter, but held against the bottom on both sides, so that a step of
+ * rock is not a spike. A sounding without a position still shows where the bottom goes on.
  *
  * @param reduction as `reduceSoundings` gives it; not changed
  * @throws RangeError for options outside their domain
@@ -67,7 +67,6 @@ export function cleanSoundings(reduction: Reduction, options: CleanOptions): Cle
     if (below < options.minDepthM || below > options.maxDepthM || repeated[i] === 1) {
       if (placed) reason[i] = repeated[i] === 1 && below >= options.minDepthM && below <= options.maxDepthM ? REPEATED : DEPTH_GATE;
     } else if (below > 0 && !Number.isNaN(soundings.depthM[i]!)) {
-      // A depth without a position still shows where the bottom goes on.
       rows[kept++] = i;
     }
   }
@@ -75,46 +74,18 @@ export function cleanSoundings(reduction: Reduction, options: CleanOptions): Cle
   const series = depthSeries(active, soundings, basis.belowTransducerM, options.windowS);
   const verdict = new Uint8Array(kept);
   markSpikes(series, options, verdict);
-  const lines = localLines(series, verdict, options.windowS);
-  markApart(series, lines.restM, lines.spreadM, options, verdict);
 
-  const near = localLines(series, verdict, options.windowS / 2);
+  const slope = alongTrackSlope(series, verdict, options.windowS / 2);
   const alongSlope = new Float32Array(n).fill(NaN);
   for (let k = 0; k < kept; k++) {
     const row = active[k]!;
-    alongSlope[row] = near.slope[k]!;
+    alongSlope[row] = slope[k]!;
     if (reason[row] !== 0) continue;
     if (verdict[k] === SPIKE.doubleEcho) reason[row] = DOUBLE_ECHO;
     else if (verdict[k] === SPIKE.steep) reason[row] = SLOPE_GATE;
     else if (verdict[k] === SPIKE.outlier) reason[row] = OUTLIER;
   }
   return { reason, alongSlope };
-}
-
-/** Outliers against their window's line that also stand apart from the good neighbour on either side. */
-function markApart(series: DepthSeries, restM: Float32Array, spreadM: Float32Array, options: CleanOptions, verdict: Uint8Array): void {
-  const { depthM, alongM, starts } = series;
-  const gate = Math.tan((options.slopeDeg * Math.PI) / 180);
-  for (let stretch = 0; stretch + 1 < starts.length; stretch++) {
-    let before = -1;
-    for (let k = starts[stretch]!; k < starts[stretch + 1]!; k++) {
-      if (verdict[k] !== SPIKE.none) continue;
-      const limit = Math.max(options.outlierFloorM, options.outlierSigmas * spreadM[k]!);
-      if (Math.abs(restM[k]!) > limit) {
-        let after = k + 1;
-        while (after < starts[stretch + 1]! && verdict[after] !== SPIKE.none) after++;
-        const apartFrom = (other: number): boolean =>
-          Math.abs(depthM[k]! - depthM[other]!) > options.outlierFloorM + gate * Math.abs(alongM[k]! - alongM[other]!);
-        const left = before < 0 || apartFrom(before);
-        const right = after >= starts[stretch + 1]! || apartFrom(after);
-        if (left && right) {
-          verdict[k] = SPIKE.outlier;
-          continue;
-        }
-      }
-      before = k;
-    }
-  }
 }
 
 function checkOptions(options: CleanOptions): void {

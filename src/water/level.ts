@@ -17,9 +17,9 @@ export function constantLevel(levelM: number): WaterLevel {
  *
  * Between two readings runs a cubic that takes its slopes from the readings on either side. A straight line would do for
  * readings every 6 minutes (0.3 mm off at the high water of a metre of semidiurnal tide), but misses 32 mm with hourly ones,
- * as much as the rest of the budget; the cubic misses at most 2.3 mm. Where the readings beside are missing or stand at
- * three times the interval or a third of it, the slope is that of the straight line, so that uneven readings cannot throw
- * the curve about.
+ * as much as the rest of the budget; the cubic misses at most 2.3 mm. Where the reading beside is missing or stands at a
+ * third of the interval or nearer, the slope is that of the straight line, so that uneven readings cannot throw the curve
+ * about.
  *
  * @param timeS times of the readings, in any order [s]; rows with NaN in either column are passed over
  * @param levelM level above datum at those times [m]
@@ -50,7 +50,7 @@ export function seriesLevel(timeS: ArrayLike<number>, levelM: ArrayLike<number>,
     if (other < 0 || other >= n) return chord;
     const here = Math.abs(times[k + side]! - times[k]!);
     const there = Math.abs(times[k]! - times[other]!);
-    if (there > maxGapS || there >= 3 * here || here >= 3 * there) return chord;
+    if (there > maxGapS || here >= 3 * there) return chord;
     const otherChord = (levels[k]! - levels[other]!) / (times[k]! - times[other]!);
     return (there * chord + here * otherChord) / (here + there);
   };

@@ -140,10 +140,10 @@ describe('spikes', () => {
   });
 
   it('beside a gap in the positions', () => {
-    const reduction = sounded(600, 10, FLAT, (depth, i) => (i >= 297 && i < 302 ? depth + 4 : depth));
+    const reduction = sounded(600, 10, FLAT, (depth, i) => (i >= 293 && i < 304 ? depth + 4 : depth));
     const reason = reduction.soundings.reason.map((_, i) => (i >= 300 && i < 350 ? code('no-position') : 0));
     const found = cleanSoundings({ ...reduction, soundings: { ...reduction.soundings, reason } }, OPTIONS).reason;
-    expect(flagged(found)).toEqual(range(297, 350));
+    expect(flagged(found)).toEqual(range(293, 350));
     expect(found[300]).toBe(code('no-position'));
   });
 });
@@ -183,6 +183,11 @@ describe('rules', () => {
     ['half metres', (alongM: number) => 8 + 0.02 * alongM, 0.5, 0.05],
   ])('repeated: honest repeats stay good: %s', (_, bottom, stepM, noiseM) => {
     expect(flagged(reasonsOf(sounded(6000, 10, bottom, undefined, noiseM, stepM), { outlierFloorM: Math.max(0.25, 1.2 * stepM) })).length / 6000).toBeLessThan(0.005);
+  });
+
+  it('repeated: honest repeats that end with a spike stay good', () => {
+    const reason = reasonsOf(sounded(6000, 10, () => 8.02, (depth, i) => (i % 61 === 30 ? depth + 1.5 : depth), 0.03, 0.1));
+    expect(flagged(reason).filter((i) => i % 61 !== 30).length).toBe(0);
   });
 
   it('repeated: a frozen instrument that gives decimetres on a slope', () => {

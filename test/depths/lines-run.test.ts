@@ -55,6 +55,16 @@ describe('assignLines', () => {
     expect(new Set(line)).toEqual(new Set([101]));
   });
 
+  it('keeps to the line being run where the corridor of a parallel one is entered, not where the other is the first', () => {
+    const near = [
+      { number: 1, path: [0, 0, 0, 100] },
+      { number: 2, path: [6, 0, 6, 100] },
+    ];
+    const points = sail([[1, 0], [1, 50], [4, 60], [1, 70], [1, 100]]);
+    expect(new Set(assignLines(points, near, OPTIONS))).toEqual(new Set([1]));
+    expect(new Set(assignLines(sail([[5, 0], [5, 100]]), near, OPTIONS))).toEqual(new Set([2]));
+  });
+
   it('drops a run shorter than the shortest, and one outside the corridor or on another course', () => {
     expect(new Set(assignLines(sail([[0, 0], [0, 15]]), PLAN, OPTIONS))).toEqual(new Set([-1]));
     expect(new Set(assignLines(sail([[7, 0], [7, 100]]), PLAN, OPTIONS))).toEqual(new Set([-1]));

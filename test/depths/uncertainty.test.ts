@@ -179,7 +179,10 @@ describe('slope under the beam', () => {
   });
 
   it('bottomSlopes: finds a plane in both directions from lines on it; only along from one line', () => {
-    const plane = (x: number, y: number): number => 10 + 0.08 * x - 0.05 * y;
+    // Lines on a bearing of 30 deg; the plane falls by 0.08 to starboard of them and rises by 0.05 ahead.
+    const sin = Math.sin(Math.PI / 6);
+    const cos = Math.cos(Math.PI / 6);
+    const plane = (x: number, y: number): number => 10 + 0.08 * (x * cos - y * sin) - 0.05 * (x * sin + y * cos);
     const lines = (count: number): ReturnType<typeof madeTrack> => {
       const times: number[] = [];
       const xs: number[] = [];
@@ -187,8 +190,9 @@ describe('slope under the beam', () => {
       for (let line = 0; line < count; line++) {
         for (let s = 0; s <= 80; s++) {
           times.push(line * 200 + s);
-          xs.push(line * 12);
-          ys.push(line % 2 === 0 ? s * 1.5 : 120 - s * 1.5);
+          const ahead = line % 2 === 0 ? s * 1.5 : 120 - s * 1.5;
+          xs.push(line * 12 * cos + ahead * sin);
+          ys.push(-line * 12 * sin + ahead * cos);
         }
       }
       return madeTrack(times, xs, ys);

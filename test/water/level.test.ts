@@ -50,6 +50,14 @@ describe('water level', () => {
     );
   });
 
+  it('seriesLevel: follows a parabola exactly between unevenly spaced readings that have one on either side', () => {
+    const parabola = (t: number): number => 1 + 2e-4 * t - 3e-8 * t * t;
+    const times = [0, 500, 1300, 1900, 3000, 3700];
+    const level = seriesLevel(times, times.map(parabola), 4000);
+    const wanted = Float64Array.from(steps(250, 10), (t) => 500 + t);
+    level.levelsAt(wanted).forEach((value, i) => expect(value).toBeCloseTo(parabola(wanted[i]!), 12));
+  });
+
   it('seriesLevel: two readings a second apart cannot throw the curve about in the interval beside them', () => {
     const level = seriesLevel([0, 600, 601, 1200, 1800], [1, 1, 1.02, 1, 1], 900);
     for (const value of level.levelsAt(Float64Array.from(steps(1800, 1)))) {

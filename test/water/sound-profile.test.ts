@@ -58,6 +58,7 @@ describe('sound profile', () => {
 
   it('correctForSoundSpeed: scales by c/set in uniform water, and uses only the water below the transducer', () => {
     expect(correctForSoundSpeed(10, 1500, 0.3, uniformSoundProfile(1470))).toBeCloseTo(9.8, 12);
+    expect(correctForSoundSpeed(9.8, 1470, 0.3, uniformSoundProfile(1500))).toBeCloseTo(10, 12);
     // Above the transducer anything may be: here a skin of warm water.
     const skin = createSoundProfile([0, 0.49, 0.5, 20], [1600, 1600, 1500, 1500]);
     expect(correctForSoundSpeed(8, 1500, 0.5, skin)).toBeCloseTo(8, 12);

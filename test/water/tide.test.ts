@@ -86,6 +86,13 @@ describe('tide prediction', () => {
     prediction.levelsAt(times).forEach((level, i) => expect(Math.abs(level - prediction.levelAt(times[i]!))).toBeLessThanOrEqual(prediction.interpolationErrorM + 1e-12));
   });
 
+  it('levelsAt: keeps its bound of nanometres where node factors change fastest', () => {
+    const lunar = predictTide([{ name: 'O1', amplitudeM: 1, phaseDeg: 100 }, { name: 'OO1', amplitudeM: 0.5, phaseDeg: 20 }]);
+    expect(lunar.interpolationErrorM).toBeLessThan(5e-9);
+    const times = Float64Array.from({ length: 3000 }, (_, i) => start + i * 97.1);
+    lunar.levelsAt(times).forEach((level, i) => expect(Math.abs(level - lunar.levelAt(times[i]!))).toBeLessThanOrEqual(lunar.interpolationErrorM));
+  });
+
   it('levelsAt: takes the direct way where times are far apart', () => {
     const times = Float64Array.from({ length: 50 }, (_, i) => start + i * 86_400 * 30);
     prediction.levelsAt(times).forEach((level, i) => expect(level).toBe(prediction.levelAt(times[i]!)));
