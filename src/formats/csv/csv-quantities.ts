@@ -50,7 +50,7 @@ export const CSV_QUANTITIES = {
   hdop: { dimension: 'none', label: 'horizontal dilution', names: [/^hdop$/] },
   satellites: { dimension: 'none', label: 'satellites', names: [/^(satellites|sats|nsat|num sats|sat)$/] },
   quality: { dimension: 'none', label: 'fix quality (GGA number)', names: [/^(fix quality|quality|gps quality|fix)$/] },
-  sigma: { dimension: 'length', label: 'horizontal error, one sigma', names: [/^(sigma|hacc|h acc|horizontal accuracy|position error)$/] },
+  sigma: { dimension: 'length', label: 'horizontal error, one sigma', names: [/^(gnss |gps |position )?(sigma|hacc|h acc|horizontal accuracy|error)$/] },
   waterTemperature: { dimension: 'temperature', label: 'water temperature', series: 'waterTemperatureC', names: [/^(water temp(erature)?|temp(erature)?( water)?|sst|wtemp)$/, /^t$/] },
   waterLevel: { dimension: 'length', label: 'water level above datum, positive up', series: 'waterLevelM', names: [/^(water ?level|verified|observed( level)?|sea level|wl)$/, /^(preliminary|level|tide|stage|gauge|tide height)$/, /^(predicted|prediction|predicted level)$/] },
   soundSpeed: { dimension: 'speed', label: 'sound speed', series: 'soundSpeedMps', names: [/^(sound ?speed|sound velocity|svp?|speed of sound|ssp)$/, /^c$/] },

@@ -124,7 +124,8 @@ export class EpochFrame {
  * Times of untimed records, from the epochs around them.
  *
  * - Where the lines carry stamps finer than a second: stamp + offset, the offset being the running median (31 epochs) of
- *   GNSS time less the stamp of the first sentence of that epoch. A record that arrives with a position gets its time.
+ *   GNSS time less the stamp of the first sentence of that epoch. A record that arrives with a position gets its time: the
+ *   receiver's own delay (commonly 0.05 to 0.2 s) is taken for the logger's clock, and belongs into the sounder's latency.
  * - Else by order: of the m records of one kind between epoch k and k+1, number j is placed at t_k + (j + f) (t_{k+1} - t_k) / m,
  *   where f is 0 if the first of them stands among the sentences of epoch k (it came with them) and 1/2 otherwise
  *   (least largest error). Records at ten a second between positions of one a second come out evenly spaced.
