@@ -87,6 +87,9 @@ export function planLines(request: LineRequest): LinePlan {
   if (dropped > 0) notes.push(`${dropped} ${dropped === 1 ? 'stretch' : 'stretches'} shorter than ${options.minLengthM} m left out, ${droppedM.toFixed(0)} m in all`);
   if (shortRuns > 0) notes.push(`${shortRuns} ${shortRuns === 1 ? 'run-in or run-out is' : 'run-ins or run-outs are'} shortened by keep-outs`);
   if (holes.length > 0) notes.push(`${holes.length} ${holes.length === 1 ? 'hole' : 'holes'} in the area taken as keep-outs: lines and transit stay out of them`);
+  if (options.insetM > 0 && groups.some((group) => group.length > 1)) {
+    notes.push('where parts of the area touch, the inset is kept on both sides of the shared edge: join them into one polygon to have lines across it');
+  }
   if (keepouts.length > 0 && options.insetM === 0) notes.push('lines run right up to the keep-outs: set an inset to keep off them');
   const lost = run.transits.filter((transit) => transit.path.length === 0);
   if (lost.length > 0) {

@@ -99,8 +99,11 @@ describe('a rectangle of 1000 m by 400 m', () => {
     [10, 30, 50, 70, 90, 135, 155, 175, 195, 215, 235].forEach((y, k) => expect(across[k]!).toBeCloseTo(y, 2));
     expect(apart.why).toContain('the area is 2 separate parts; each has its own lines');
     const touching = plan([rectangle(-300, 0, 300, 100), rectangle(0, 0, 300, 100)], { headingDeg: 90 });
+    expect(touching.notes).toEqual([]);
     expect(touching.main).toHaveLength(5);
     for (const line of touching.main) expect(line.lengthM).toBeCloseTo(600, 2);
+    const inset = plan([rectangle(-300, 0, 300, 100), rectangle(0, 0, 300, 100)], { headingDeg: 90, insetM: 5 });
+    expect(inset.notes).toEqual(['where parts of the area touch, the inset is kept on both sides of the shared edge: join them into one polygon to have lines across it']);
   });
 
   test('planLines: the heading as set is kept, and said when another is much quicker', () => {

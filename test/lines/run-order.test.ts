@@ -101,6 +101,29 @@ test('orderRuns: working on the order never makes it longer, and is the same eve
   }
 });
 
+test('orderRuns: once settled, no part turned round and no one to three lines moved make it shorter (all tried, counted anew)', () => {
+  const next = counter(55);
+  for (let k = 0; k < 3; k++) {
+    const lines = Array.from({ length: 14 }, (): [number, number, number, number] => [300 * next(), 200 + 300 * next(), 300 * next(), 200 + 300 * next()]);
+    const given = problem(lines, 25, 3, { effort: 'settle', start: [X, Y], finish: [X + 100, Y] });
+    const links = createLinks(given);
+    const { states, transitM } = orderRuns(given);
+    for (let i = 0; i < 14; i++) {
+      for (let j = i; j < 14; j++) {
+        const turnedRound = [...states.slice(0, i), ...states.slice(i, j + 1).reverse().map((s) => s ^ 1), ...states.slice(j + 1)];
+        expect(orderTransitM(links, turnedRound)).toBeGreaterThan(transitM - 1e-5);
+        if (j - i > 2) continue;
+        const rest = [...states.slice(0, i), ...states.slice(j + 1)];
+        for (let at = 0; at <= rest.length; at++) {
+          for (const part of [states.slice(i, j + 1), states.slice(i, j + 1).reverse().map((s) => s ^ 1)]) {
+            expect(orderTransitM(links, [...rest.slice(0, at), ...part, ...rest.slice(at)])).toBeGreaterThan(transitM - 1e-5);
+          }
+        }
+      }
+    }
+  }
+});
+
 test('orderRuns: no lines, one line', () => {
   expect(orderRuns(problem([], 0, 0))).toEqual({ states: [], transitM: 0 });
   const one = orderRuns(problem([[0, 0, 50, 0]], 0, 0, { start: [X + 60, Y] }));

@@ -20,7 +20,7 @@ test('createTransitNetwork: around a square the shorter way, by its corners', ()
   expect(way.path.length / 2).toBeGreaterThanOrEqual(4);
 });
 
-test('createTransitNetwork: with a clearance the way is the taut string about the corners’ circles, within 3 %', () => {
+test('createTransitNetwork: with a clearance the way is the taut string about the corners’ circles, within 0.2 %', () => {
   const r = 10;
   const network = createTransitNetwork([rectangle(-50, -30, 100, 100)], r);
   const { lengthM } = network.way(X - 150, Y, X + 150, Y);
@@ -30,7 +30,7 @@ test('createTransitNetwork: with a clearance the way is the taut string about th
   const arc = Math.atan2(30, 100) + Math.asin(r / d);
   const exact = 2 * (tangent + r * arc) + 100;
   expect(lengthM).toBeGreaterThanOrEqual(exact - 1e-6);
-  expect(lengthM).toBeLessThanOrEqual(exact * 1.03);
+  expect(lengthM).toBeLessThanOrEqual(exact * 1.002);
 });
 
 test('createTransitNetwork: into a bay and out of it', () => {
