@@ -16,6 +16,7 @@ import { madePlace, type MadeRecord, type StepWork } from './step-graph.js';
 import { formatUtcDate } from '../base/time.js';
 import type { SurveySummary } from './summary.js';
 import { surveyFrame } from './survey-frame.js';
+import { levelReadings } from './water-files.js';
 
 /** Version of the program, for the report. */
 async function programVersion(): Promise<string> {
@@ -132,7 +133,7 @@ export async function gatherReportInput(work: StepWork, summary: SurveySummary):
     planLines: frame === null ? [] : await planLines(folder, frame),
     fillLines: frame === null ? [] : await fillLines(folder, frame),
     crossings: crossingsText === null ? null : (JSON.parse(crossingsText) as ReportCrossings),
-    waterLevel: null,
+    waterLevel: await levelReadings(folder, settings),
     variation: variationDeg === null || !Number.isFinite(first) ? null : { variationDeg, date: formatUtcDate(first), source: settings.heading.variationDeg === null ? VARIATION_MODEL : 'set by hand' },
     sources: await sourcesOf(work),
     made: await madeOf(folder, ['observations', 'tracks', 'soundings', 'surface', 'contours', 'gaps', 'products']),

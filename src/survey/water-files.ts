@@ -77,6 +77,14 @@ export async function waterLevelOf(folder: string, settings: Settings): Promise<
   }
 }
 
+/** The readings of the observed water level series, as they stand in its file; null where the level is not a series. */
+export async function levelReadings(folder: string, settings: Settings): Promise<{ readonly timeS: Float64Array; readonly levelM: Float64Array; readonly label: string } | null> {
+  const { level } = settings.water;
+  if (level.kind !== 'series') return null;
+  const columns = await tableOf(folder, level.file, 'water.level.file', ['time', 'waterLevel']);
+  return { timeS: columns['time']!, levelM: columns['waterLevel']!, label: `observed series ${level.file}` };
+}
+
 /** The sound-speed profile of a survey; null where the instrument was set right. @throws UseError, FormatError */
 export async function soundProfileOf(folder: string, settings: Settings): Promise<SoundProfile | null> {
   const { soundSpeed } = settings.water;
