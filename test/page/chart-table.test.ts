@@ -420,6 +420,7 @@ describe.skipIf(!browserWanted())('chart table', () => {
     }
     await page.mouse.click(map.x + map.width * 0.3, map.y + map.height * 0.3);
     await expect.poll(() => page.getByRole('table', { name: 'Figures of the plan' }).innerText()).toMatch(/Main lines\s+\d+/);
+    await expect.poll(() => page.getByRole('button', { name: 'Stop editing' }).isVisible()).toBe(true);
   });
 
   test('dusk: paper and ink change places and the choice is kept', async () => {

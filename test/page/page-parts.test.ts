@@ -7,7 +7,7 @@ import { nearestRow, rowAt, thinByMinMax } from '../../src/page/strip/decimate.j
 import { niceSteps, timeSteps } from '../../src/page/strip/strip-svg.js';
 import { areaText, bytes, clock, count, duration, fixed, percent, signed } from '../../src/page/words/figures.js';
 import { placeBeside, surveyTitle } from '../../src/page/words/names.js';
-import { nextThing, stageLines } from '../../src/page/words/stages.js';
+import { nextLinesThing, nextThing, stageLines } from '../../src/page/words/stages.js';
 import { WorkCaller } from '../../src/page/work/call.js';
 import type { FromWorker, ToWorker } from '../../src/page/work/messages.js';
 import { emptySummary } from './fixture.js';
@@ -127,6 +127,16 @@ describe('stages', () => {
     const gaps = { count: 2, areaM2: 300, coveredShare: 0.98, largestM2: 200, reachM: 8, fillLines: 1, fillLengthM: 90, fillTimeS: 60 };
     expect(nextThing({ ...empty, logs: [log], steps: fresh, soundings, area, gaps })).toMatchObject({ action: 'fill-in', title: 'Plan the fill-in line', detail: '1 line, 90 m, 60 s at 1.5 m/s' });
     expect(nextThing({ ...empty, logs: [log], steps: fresh, soundings, area, gaps: { ...gaps, count: 0 } }).action).toBe('report');
+  });
+
+  test('nextLinesThing: draw, save, build what the plan changed, hand the lines to the boat', () => {
+    expect(nextLinesThing(empty, { hasArea: false, changed: false, mainLines: 0 }).action).toBe('draw-area');
+    expect(nextLinesThing(empty, { hasArea: true, changed: true, mainLines: 9 })).toMatchObject({ action: 'make-lines', detail: 'area and 9 main lines to the survey folder' });
+    const lines = { main: 9, cross: 1 } as never;
+    expect(nextLinesThing({ ...empty, lines }, { hasArea: true, changed: false, mainLines: 9 }).action).toBe('save-lines');
+    expect(nextLinesThing({ ...empty, lines, logs: [log] }, { hasArea: true, changed: false, mainLines: 9 }).action).toBe('build');
+    const gaps = { count: 1, fillLines: 2, fillLengthM: 120 } as never;
+    expect(nextLinesThing({ ...empty, lines, logs: [log], steps: fresh, gaps }, { hasArea: true, changed: false, mainLines: 9 }).title).toBe('Save the fill-in lines');
   });
 
   test('stageLines: what is not built says so; gaps and staleness are pressed', () => {

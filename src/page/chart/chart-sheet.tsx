@@ -72,7 +72,8 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   let sketched = false;
   const chart = new ChartTable(sheet, target, furniture, frame, surfaceWorker, {
     pointer: (place) => {
-      const row = place === null ? -1 : nearestSounding(place.xM, place.yM, place.reachM);
+      const { tool } = screen.get();
+      const row = place === null || tool === 'draw' || tool === 'edit' ? -1 : nearestSounding(place.xM, place.yM, place.reachM);
       if (hover.get().row !== row) hover.set({ row, from: 'chart' });
     },
     click: (place, add) => {
@@ -85,7 +86,11 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       const rows = index.range(box.westM, box.southM, box.eastM, box.northM).filter((row) => screen.get().showSetAside || soundings.reason[row] === 0);
       session.update((now) => ({ ...now, selection: add ? [...new Set([...now.selection, ...rows])] : rows }));
     },
-    area: setDraftArea,
+    area: (area, settled) => {
+      setDraftArea(area, settled);
+      // A shape just closed is at once one to be dragged.
+      if (settled && area.length > 0 && screen.get().tool === 'draw') screen.update((now) => ({ ...now, tool: 'edit' }));
+    },
     moved: () => mark(),
   });
   /** The title stands in the corner where it covers fewer figures; it stays there until the whole survey is shown anew. */

@@ -1,4 +1,5 @@
 import { useEffect, useState } from 'react';
+import { build } from '../state/actions.js';
 import { download } from '../download.js';
 import { takeFiles } from '../drop-zone.js';
 import { closeDraft, openDraft, openRing, savePlan, setDraftArea, setDraftOption, startAt } from '../state/plan.js';
@@ -65,7 +66,10 @@ export function LinesSheet() {
             screen.update((now) => ({ ...now, tool: 'look' }));
             void savePlan();
           } else if (next.action === 'save-fill-in') saveLines('fillIn', 'gpx');
-          else if (next.action === 'save-lines') saveLines('lines', 'gpx');
+          else if (next.action === 'build') {
+            screen.update((now) => ({ ...now, stage: 'depths' }));
+            void build();
+          } else if (next.action === 'save-lines') saveLines('lines', 'gpx');
           else screen.update((now) => ({ ...now, stage: 'depths' }));
         }}
       />

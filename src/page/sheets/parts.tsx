@@ -94,7 +94,7 @@ export function WorkState() {
     <div className="work-state">
       {upload !== null && <Bar title={`Sending ${upload.name}`} detail="" done={upload.done} onStop={cancelUpload} />}
       {upload === null && job !== null && (
-        <Bar title={job.state === 'queued' ? `${VERB_WORDS[job.verb]}: waiting` : `${VERB_WORDS[job.verb]}${job.step === '' ? '' : `: ${job.step}`}`} detail={job.detail} done={job.done} onStop={() => void cancel(job)} />
+        <Bar title={job.state === 'queued' ? `${VERB_WORDS[job.verb]}: waiting` : `${VERB_WORDS[job.verb]}${job.step === '' || job.step === job.verb ? '' : `: ${job.step}`}`} detail={job.detail} done={job.done} onStop={() => void cancel(job)} />
       )}
       {!linkUp && (
         <p className="note bad" role="alert">

@@ -99,6 +99,9 @@ export function nextLinesThing(summary: SurveySummary | null, draft: { readonly 
   if (draft.changed || summary?.lines === null) {
     return { action: 'make-lines', title: 'Save the plan', detail: `area and ${plural(draft.mainLines, 'main line')} to the survey folder` };
   }
+  if (summary !== null && summary.logs.length > 0 && staleSteps(summary).length > 0) {
+    return { action: 'build', title: 'Build', detail: 'the chart and its gaps are older than the plan' };
+  }
   const { gaps, logs, lines } = summary ?? { gaps: null, logs: [], lines: null };
   if (gaps !== null && gaps.fillLines > 0) {
     return { action: 'save-fill-in', title: `Save the fill-in ${gaps.fillLines === 1 ? 'line' : 'lines'}`, detail: `${plural(gaps.fillLines, 'line')}, ${lengthText(gaps.fillLengthM)}, as GPX for the boat` };
