@@ -129,7 +129,13 @@ describe('spikes', () => {
     expect(rise(6)).toEqual(range(300, 306));
   });
 
-  it('does not depend on the sign of time or on a shift in depth', () => {
+  it('a hole of up to five pings with upright sides is false, a longer one is kept: a beam does not see into it', () => {
+    const hole = (pings: number): number[] => flagged(reasonsOf(sounded(600, 2, FLAT, (depth, i) => (i >= 300 && i < 300 + pings ? depth + 2.5 : depth))));
+    expect(hole(5)).toEqual(range(300, 305));
+    expect(hole(8)).toEqual([]);
+  });
+
+  it('does not depend on the depth, nor on where in the log a burst lies', () => {
     fc.assert(
       fc.property(fc.integer({ min: 20, max: 570 }), fc.integer({ min: 1, max: 4 }), fc.double({ min: 1.2, max: 3, noNaN: true }), fc.integer({ min: 0, max: 40 }), (start, length, size, shift) => {
         const reason = reasonsOf(sounded(600, 10, () => 6 + shift, (depth, i) => (i >= start && i < start + length ? depth - size : depth)));
@@ -142,7 +148,9 @@ describe('spikes', () => {
   it('beside a gap in the positions', () => {
     const reduction = sounded(600, 10, FLAT, (depth, i) => (i >= 293 && i < 304 ? depth + 4 : depth));
     const reason = reduction.soundings.reason.map((_, i) => (i >= 300 && i < 350 ? code('no-position') : 0));
-    const found = cleanSoundings({ ...reduction, soundings: { ...reduction.soundings, reason } }, OPTIONS).reason;
+    const xM = reduction.soundings.xM.map((x, i) => (reason[i] === 0 ? x : NaN));
+    const { reason: found, alongSlope } = cleanSoundings({ ...reduction, soundings: { ...reduction.soundings, reason, xM } }, OPTIONS);
+    expect([alongSlope[100], alongSlope[500]].map(Number.isNaN)).toEqual([false, false]);
     expect(flagged(found)).toEqual(range(293, 350));
     expect(found[300]).toBe(code('no-position'));
   });
@@ -214,6 +222,14 @@ describe('rules', () => {
     for (const slope of alongSlope.subarray(60, 540)) expect(Math.abs(slope - 0.2)).toBeLessThan(0.06);
     const mean = alongSlope.subarray(60, 540).reduce((sum, one) => sum + one, 0) / 480;
     expect(Math.abs(mean - 0.2)).toBeLessThan(0.005);
+  });
+
+  it('alongSlope: NaN where the boat lay still', () => {
+    const random = createRandom(8);
+    const steps = range(0, 300);
+    const pings = madePings(steps.map((i) => i / 10), steps.map(() => 8 + 0.04 * random.normal()));
+    const still = reduceSoundings([{ log: 0, pings }], straightTrack(31, 0.05, 0), null, constantLevel(0), PLAIN);
+    expect([...cleanSoundings(still, OPTIONS).alongSlope].every(Number.isNaN)).toBe(true);
   });
 
   it('refuses senseless options', () => {
