@@ -35,7 +35,7 @@ const HISTORY = 7;
  * - several in step, twice as deep as their surroundings: the second echo;
  * - several in step, over a way shorter than the beam's footprint and half their height: false, for an object is seen over
  *   the footprint and its own breadth, and a rock is seldom half as broad as high;
- * - several in step, deeper, at most five: false; a hole narrower than the beam is not seen;
+ * - several in step, deeper, at most five and over less than twice that way: false; a beam does not see into a narrow hole;
  * - otherwise real: a rock, a wreck, a step.
  *
  * An excursion that does not come back within sixteen pings is a step of the bottom, unless it is the second echo and comes
@@ -144,6 +144,7 @@ export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: 
         believe(i++);
         continue;
       }
+      // Real or false, the bottom goes on behind it from what was believed before.
       judge(i, back, limit);
       i = back;
     }
@@ -223,10 +224,10 @@ export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: 
       const share = (k - last) / (back - last);
       if (isSecondEcho(k, depthM[last]! + share * (depthM[back]! - depthM[last]!))) doubles++;
     }
-    const allDouble = doubles >= Math.max(1, 0.7 * count);
+    const allDouble = held >= 4 && doubles >= Math.max(1, 0.7 * count);
     const seenM = stepM * count;
     const needM = footprint * Math.max(0, belowM[from]!) + 0.5 * Math.abs(worst);
-    const real = count > 1 && inStep && !allDouble && seenM >= needM && !(worst > 0 && count <= DEEP_BURST);
+    const real = count > 1 && inStep && !allDouble && seenM >= needM && !(worst > 0 && count <= DEEP_BURST && seenM < 2 * needM);
     let marked = false;
     for (let k = from; k < back; k++) {
       expectBetween(k, back);
@@ -236,10 +237,6 @@ export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: 
         Math.abs(depthM[k]! - depthM[back]!) > limit + gate * (alongM[back]! - alongM[k]!);
       verdict[k] = allDouble ? SPIKE.doubleEcho : steep ? SPIKE.steep : SPIKE.outlier;
       marked = true;
-    }
-    if (real) {
-      held = 0;
-      believe(back - 1);
     }
     return marked;
   }
