@@ -99,7 +99,7 @@ export function StripSheet() {
       />
       <div className="strip-foot">
         <p>
-          {n === 0 ? 'Reading the soundings…' : `Depth against time, ${date(first)} UTC`} · rings are set aside{asideText === '' ? '' : `: ${asideText}`} · dashed: water level · band: uncertainty, 95 %
+          {n === 0 ? 'Reading the soundings…' : `Depth against time, ${date(first)} UTC`} · rings: set aside{asideText === '' ? '' : ` (${asideText})`} · dashed: water level · band: 95{'\u00a0'}% uncertainty
         </p>
         <div className="strip-save" role="group" aria-label="Save the strip">
           {window !== null && (window[0] > first || window[1] < last) && (

@@ -24,8 +24,9 @@ export function signed(value: number, decimals: number): string {
   return value > 0 && Number(value.toFixed(decimals)) !== 0 ? `+${text}` : text;
 }
 
+/** Metres, on one line with their unit. */
 export function metres(value: number, decimals = 1): string {
-  return Number.isFinite(value) ? `${fixed(value, decimals)} m` : NONE;
+  return Number.isFinite(value) ? `${fixed(value, decimals)}\u00a0m` : NONE;
 }
 
 /** A length: metres below 10 km, kilometres above. */
