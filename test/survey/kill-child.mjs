@@ -14,7 +14,7 @@ for (let i = 0; ; i++) {
   } else {
     const file = path.join(work, `log-${round}-${i}.csv`);
     const rows = Array.from({ length: 2000 }, (_, row) => `${1_781_685_000 + Number(round) * 1000 + i * 10 + row * 0.2},46.035,${(-29.965 + row * 1e-7).toFixed(7)},${(10 + row * 0.001).toFixed(3)}`);
-    await writeFile(file, `time (s 1970),latitude,longitude,depth (m)\n${rows.join('\n')}\n`);
+    await writeFile(file, `epoch,latitude,longitude,depth (m)\n${rows.join('\n')}\n`);
     const [result] = await desk.takeIn([file]);
     if (result.outcome !== 'taken-in') await say(`odd ${result.outcome} ${result.because}`);
     else await say(`log ${result.log.sha256}`);
