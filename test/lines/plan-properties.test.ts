@@ -39,37 +39,52 @@ test('planLines: lines lie inside the area and off its edge, runs and transit ou
       if (made === null) return;
       plans++;
       const lines = linesInRunOrder(made);
+      // The worst of each, so that one plan needs few comparisons.
+      let lengthOffM = 0;
+      let shortestM = Infinity;
+      let outside = 0;
+      let nearestEdgeM = Infinity;
+      let nearestKeepoutM = Infinity;
+      let nearestRunM = Infinity;
+      let nearestTransitM = Infinity;
       for (const line of lines) {
-        const length = Math.hypot(line.endXM - line.startXM, line.endYM - line.startYM);
-        expect(length).toBeCloseTo(line.lengthM, 6);
-        expect(line.lengthM).toBeGreaterThanOrEqual(options.minLengthM);
-        // Inside: a micrometre within the ends, where rounding cannot matter; the inset to a micrometre.
+        lengthOffM = Math.max(lengthOffM, Math.abs(Math.hypot(line.endXM - line.startXM, line.endYM - line.startYM) - line.lengthM));
+        shortestM = Math.min(shortestM, line.lengthM);
+        // Inside: a micrometre within the ends, where rounding cannot matter.
         for (let k = 0; k <= 20; k++) {
           const t = (k / 20) * (1 - 2e-6) + 1e-6;
           const x = line.startXM + t * (line.endXM - line.startXM);
           const y = line.startYM + t * (line.endYM - line.startYM);
-          if (pointRingDistanceM(area.outer, x, y) > 1e-5) expect(pointInPolygons([area], x, y)).toBe(true);
-          expect(pointRingDistanceM(area.outer, x, y)).toBeGreaterThanOrEqual(more.insetM - 1e-6);
+          const edgeM = pointRingDistanceM(area.outer, x, y);
+          nearestEdgeM = Math.min(nearestEdgeM, edgeM);
+          if (edgeM > 1e-5 && !pointInPolygons([area], x, y)) outside++;
         }
         const run = runEnds(line);
         for (const keepout of keepouts) {
-          expect(segmentPolygonDistanceM(keepout, line.startXM, line.startYM, line.endXM, line.endYM)).toBeGreaterThanOrEqual(Math.max(more.insetM, 0.01) - 1e-6);
-          expect(segmentPolygonDistanceM(keepout, run.fromXM, run.fromYM, run.toXM, run.toYM)).toBeGreaterThan(0.009);
+          nearestKeepoutM = Math.min(nearestKeepoutM, segmentPolygonDistanceM(keepout, line.startXM, line.startYM, line.endXM, line.endYM));
+          nearestRunM = Math.min(nearestRunM, segmentPolygonDistanceM(keepout, run.fromXM, run.fromYM, run.toXM, run.toYM));
         }
       }
       for (const transit of made.transits) {
         if (transit.path.length > 4) around++;
         for (let i = 0; i + 3 < transit.path.length; i += 2) {
           for (const keepout of keepouts) {
-            expect(segmentPolygonDistanceM(keepout, transit.path[i]!, transit.path[i + 1]!, transit.path[i + 2]!, transit.path[i + 3]!)).toBeGreaterThan(0.005);
+            nearestTransitM = Math.min(nearestTransitM, segmentPolygonDistanceM(keepout, transit.path[i]!, transit.path[i + 1]!, transit.path[i + 2]!, transit.path[i + 3]!));
           }
         }
       }
+      expect(lengthOffM).toBeLessThan(1e-6);
+      expect(shortestM).toBeGreaterThanOrEqual(options.minLengthM);
+      expect(outside).toBe(0);
+      expect(nearestEdgeM).toBeGreaterThanOrEqual(more.insetM - 1e-6);
+      expect(nearestKeepoutM).toBeGreaterThanOrEqual(Math.max(more.insetM, 0.01) - 1e-6);
+      expect(nearestRunM).toBeGreaterThan(0.009);
+      expect(nearestTransitM).toBeGreaterThan(0.005);
     }),
-    { seed: 61, numRuns: 100, endOnFailure: true },
+    { seed: 61, numRuns: 80, endOnFailure: true },
   );
   // The property must have had something to say.
-  expect(plans).toBeGreaterThan(75);
+  expect(plans).toBeGreaterThan(60);
   expect(around).toBeGreaterThan(100);
 });
 
@@ -97,7 +112,7 @@ test('planLines: each line is run once, the numbers add up, transit joins run-ou
       expect(time.totalS).toBeCloseTo(lengths.totalM / options.speedMps + time.turns * 10, 6);
       if (more.crossShare > 0 && more.insetM === 0 && keepouts.length === 0) expect(lengths.crossShare).toBeGreaterThanOrEqual(more.crossShare - 1e-9);
     }),
-    { seed: 67, numRuns: 60, endOnFailure: true },
+    { seed: 67, numRuns: 40, endOnFailure: true },
   );
 });
 
@@ -114,12 +129,10 @@ test('planLines: neighbours are exactly a spacing apart, and no point is further
       const uy = (first.endYM - first.startYM) / length;
       const across = (x: number, y: number): number => (x - X) * uy - (y - Y) * ux;
       const levels = made.main.map((line) => across(line.startXM, line.startYM));
-      made.main.forEach((line, i) => expect(across(line.endXM, line.endYM)).toBeCloseTo(levels[i]!, 5));
+      expect(Math.max(...made.main.map((line, i) => Math.abs(across(line.endXM, line.endYM) - levels[i]!)))).toBeLessThan(5e-6);
       const start = levels[0]!;
-      for (const level of levels) {
-        const steps = (level - start) / spacingM;
-        expect(Math.abs(steps - Math.round(steps)) * spacingM).toBeLessThan(1e-5);
-      }
+      const offM = levels.map((level) => Math.abs((level - start) / spacingM - Math.round((level - start) / spacingM)) * spacingM);
+      expect(Math.max(...offM)).toBeLessThan(1e-5);
       const box = boundsOfPolygons([area]);
       for (let k = 0; k < 200; k++) {
         const x = box.westM + next() * (box.eastM - box.westM);
