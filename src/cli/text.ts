@@ -105,9 +105,10 @@ export function takeInText(results: readonly TakeInResult[]): string[] {
 
 /** Everything, for `build`. */
 export function summaryText(summary: SurveySummary): string[] {
-  const place = summary.settings.place === '' ? '' : `, ${summary.settings.place}`;
+  const { name, place, invented } = summary.settings;
+  const told = place === '' || place.startsWith(name) ? place.slice(name.length) : `, ${place}`;
   return [
-    `${summary.settings.name}${place}${summary.settings.invented ? ' (invented)' : ''}${summary.frame === null ? '' : `, frame ${summary.frame.label}`}`,
+    `${name}${told}${invented && !told.includes('invented') ? ' (invented)' : ''}${summary.frame === null ? '' : `, frame ${summary.frame.label}`}`,
     ...linesText(summary),
     ...depthsText(summary),
     ...gapsText(summary),
