@@ -39,6 +39,13 @@ export async function readPlanPolygons(folder: string, settings: Settings, file:
   return frame === null ? null : polygonsFromLonLat(polygons, frame, PLACES[file]);
 }
 
+/** Where the boat cannot or must not go: keep-outs and land. */
+export async function readNoGo(folder: string, settings: Settings): Promise<readonly Polygon[]> {
+  const keepouts = (await readPlanPolygons(folder, settings, 'keepouts')) ?? [];
+  const shore = (await readPlanPolygons(folder, settings, 'shore')) ?? [];
+  return [...keepouts, ...shore];
+}
+
 /**
  * Plan text in any form we read, checked, as it is to be kept. Polygons that cross themselves or hold nothing are refused.
  * @throws FormatError, UseError saying what is wrong with it and where

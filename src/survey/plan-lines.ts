@@ -9,7 +9,7 @@ import { planLines } from '../lines/plan-lines.js';
 import { linesToGeoJson, lonLatLines, planToRoute, type RunnablePlan } from '../lines/plan-output.js';
 import { writeAtomic } from './atomic-file.js';
 import { PLACES, placeIn } from './folder.js';
-import { readPlanPolygons } from './plan-files.js';
+import { readNoGo, readPlanPolygons } from './plan-files.js';
 import type { Settings } from './settings.js';
 import type { LinesSummary } from './summary.js';
 import { needFrame } from './survey-frame.js';
@@ -23,8 +23,7 @@ export async function linePlanFor(folder: string, settings: Settings): Promise<L
   if (area === null || area.length === 0) {
     throw new UseError(`${folder}: there is no area to lay lines over; put one in with: tallow lines ${folder} --area FILE, or draw it on the page`, { path: PLACES.area, fix: `tallow lines ${folder} --area FILE` });
   }
-  const keepouts = (await readPlanPolygons(folder, settings, 'keepouts')) ?? [];
-  return planLines({ area, keepouts, frame: await needFrame(folder, settings), options: settings.lines });
+  return planLines({ area, keepouts: await readNoGo(folder, settings), frame: await needFrame(folder, settings), options: settings.lines });
 }
 
 /** Lines as the files people exchange. */

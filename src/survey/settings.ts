@@ -133,6 +133,18 @@ export const settingsSchema = z.strictObject({
       insetM: nonNegative.default(0).describe('lines keep this far inside the area and away from keep-outs'),
     })
     .prefault({}),
+  boat: z
+    .strictObject({
+      name: z.string().max(80).default('').describe('of the boat, on its card'),
+      lengthM: positive.default(1.2).describe('of the hull'),
+      massKg: positive.default(18).describe('ready to run'),
+      hand: z
+        .record(z.string(), z.strictObject({ value: z.number().finite(), uncertainty95: nonNegative.nullable().default(null) }))
+        .default({})
+        .describe('figures of the boat card entered by hand, by name, until trials replace them; docs/formats.md lists the names'),
+      defaults: z.boolean().default(true).describe('fill what is missing with figures usual for a small twin-thruster boat, marked as such'),
+    })
+    .prefault({}),
   columns: z
     .record(z.string(), z.unknown())
     .default({})

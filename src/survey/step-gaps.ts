@@ -9,7 +9,7 @@ import type { Frame } from '../geo/frame.js';
 import type { Polygon, Polyline } from '../geo/shapes.js';
 import { writeAtomic } from './atomic-file.js';
 import { PLACES, placeIn } from './folder.js';
-import { readLineFeatures, readPlanPolygons } from './plan-files.js';
+import { readLineFeatures, readNoGo, readPlanPolygons } from './plan-files.js';
 import { gapsText } from './geojson-out.js';
 import type { RasterGrid } from '../geo/raster.js';
 import { boxOf, surfaceGrid, type Box } from './raster-size.js';
@@ -47,10 +47,10 @@ function reachOf(work: StepWork): number {
 
 export const stepGaps: Step = {
   name: 'gaps',
-  version: 1,
+  version: 2,
   after: ['soundings'],
   settings: ['gaps.minAreaM2', 'gaps.reachM', 'lines.spacingM', 'lines.runInM', 'lines.runOutM', 'lines.headingDeg', 'lines.speedMps', 'frame', 'name'],
-  files: () => [PLACES.area, PLACES.keepouts, PLACES.lines],
+  files: () => [PLACES.area, PLACES.keepouts, PLACES.shore, PLACES.lines],
   async run(work): Promise<Made> {
     const area = await readPlanPolygons(work.folder, work.settings, 'area');
     if (area === null || area.length === 0) {
@@ -58,7 +58,7 @@ export const stepGaps: Step = {
       return { [GAP_FIGURES]: await write(work.folder, GAP_FIGURES, 'null\n') };
     }
     const frame = await needFrame(work.folder, work.settings, work.logs);
-    const keepouts = (await readPlanPolygons(work.folder, work.settings, 'keepouts')) ?? [];
+    const keepouts = await readNoGo(work.folder, work.settings);
     const soundings = await soundingsOf(work);
     const reachM = reachOf(work);
     const rings = area.map((polygon) => polygon.outer);

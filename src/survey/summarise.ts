@@ -9,9 +9,10 @@ import { CONTOUR_FIGURES } from './step-contours.js';
 import { GAP_FIGURES } from './step-gaps.js';
 import { SOUNDING_FIGURES } from './step-soundings.js';
 import { SURFACE_FIGURES } from './step-surface.js';
+import { BOAT_FIGURES } from './boat-places.js';
 import { madePlace, stepStates, type MadeRecord, type StepWork } from './step-graph.js';
 import { STEPS } from './steps.js';
-import type { GapsSummary, LinesSummary, SoundingsSummary, SurfaceSummary, SurveySummary } from './summary.js';
+import type { BoatSummary, GapsSummary, LinesSummary, SoundingsSummary, SurfaceSummary, SurveySummary } from './summary.js';
 import { surveyFrame } from './survey-frame.js';
 import { surveyNotes } from './survey-notes.js';
 
@@ -58,6 +59,7 @@ export async function summarise(work: StepWork): Promise<SurveySummary> {
     surface: await figures<SurfaceSummary>(folder, SURFACE_FIGURES),
     contours: await figures<NonNullable<SurveySummary['contours']>>(folder, CONTOUR_FIGURES),
     gaps: await figures<GapsSummary>(folder, GAP_FIGURES),
+    boat: await figures<BoatSummary>(folder, BOAT_FIGURES),
     products: await products(folder),
     steps: await stepStates(STEPS, work),
     decisions: { count: work.decisions.length, last: last === undefined ? null : describeEntry(last) },

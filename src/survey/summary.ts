@@ -1,4 +1,5 @@
 import type { LogSummary } from '../base/observations.js';
+import type { TrialKind } from '../boat/trial-log.js';
 import type { Settings } from './settings.js';
 
 /**
@@ -17,6 +18,8 @@ export interface SurveySummary {
   readonly surface: SurfaceSummary | null;
   readonly contours: { readonly count: number; readonly lengthM: number; readonly intervalM: number } | null;
   readonly gaps: GapsSummary | null;
+  /** The boat card as it stands: derived/boat/trials.json and boat/card.json hold the rest; null while there is none. */
+  readonly boat: BoatSummary | null;
   readonly products: readonly { readonly path: string; readonly bytes: number; readonly sha256: string }[];
   readonly steps: readonly StepState[];
   readonly decisions: { readonly count: number; readonly last: string | null };
@@ -92,6 +95,18 @@ export interface GapsSummary {
   readonly fillTimeS: number;
 }
 
+export interface BoatSummary {
+  readonly name: string;
+  /** Trials found or drawn by hand, by kind. */
+  readonly trials: Readonly<Record<string, number>>;
+  /** Figures of the card by where they come from. */
+  readonly figures: { readonly trials: number; readonly hand: number; readonly default: number };
+  readonly missing: number;
+  readonly refused: number;
+  /** Top speed through the water [m/s], its 95 % and source; null where unknown. */
+  readonly topSpeed: { readonly value: number; readonly uncertainty95: number; readonly source: string } | null;
+}
+
 export interface StepState {
   readonly step: string;
   readonly state: 'fresh' | 'stale' | 'missing';
@@ -105,6 +120,7 @@ export type Decision =
   | { readonly kind: 'restore'; readonly soundings: readonly SoundingRef[]; readonly note?: string }
   | { readonly kind: 'settings'; readonly path: string; readonly from: unknown; readonly to: unknown }
   | { readonly kind: 'file'; readonly path: string; readonly fromSha256: string | null; readonly toSha256: string | null }
+  | { readonly kind: 'trial'; readonly change: 'add' | 'move' | 'drop'; /** Id of the trial moved or dropped; null for one added. */ readonly trial: string | null; readonly trialKind: TrialKind; readonly startS: number; readonly endS: number }
   | { readonly kind: 'undo'; readonly entry: number }
   | { readonly kind: 'redo'; readonly entry: number };
 

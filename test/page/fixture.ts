@@ -262,6 +262,7 @@ function fixtureSummary(folder: string, settings: Settings, soundings: Soundings
     surface: { cellM: 1, cols: 670, rows: 370, cellsMeasured: 21_000, cellsFilled: 154_000, depthMinM: 3.1, depthMaxM: 14.1, uncertaintyMedianM: 0.14 },
     contours: { count: 40, lengthM: 9000, intervalM: 1 },
     gaps: { count: 1, areaM2: gapAreaM2, coveredShare: 0.987, largestM2: gapAreaM2, reachM: 8.3, fillLines: 2, fillLengthM: 166, fillTimeS: 166 / 1.5 + 16 },
+    boat: null,
     products: [{ path: 'products/report.html', bytes: 2310, sha256: SHA }],
     steps: ['observations', 'soundings', 'surface', 'contours', 'gaps', 'report'].map((step) => ({ step, state: 'fresh' as const, because: '' })),
     decisions: { count: 0, last: null },
@@ -273,7 +274,8 @@ function fixtureSummary(folder: string, settings: Settings, soundings: Soundings
 export function emptySummary(folder: string): SurveySummary {
   const settings = settingsSchema.parse({ format: 'tallow-survey', version: 1, name: 'New survey' });
   return {
-    folder, settings, frame: null, area: null, lines: null, logs: [], soundings: null, surface: null, contours: null, gaps: null, products: [],
+    folder, settings, frame: null, area: null, lines: null, logs: [], soundings: null, surface: null, contours: null, gaps: null,
+    boat: null, products: [],
     steps: ['observations', 'soundings', 'surface', 'contours', 'gaps', 'report'].map((step) => ({ step, state: 'missing' as const, because: 'no logs yet' })),
     decisions: { count: 0, last: null }, notes: [],
   };

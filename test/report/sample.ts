@@ -200,6 +200,7 @@ export function sampleInput(options: SampleOptions = {}): ReportInput {
       surface: { cellM, cols: grid.cols, rows: grid.rows, cellsMeasured: Math.round(cells * 0.1), cellsFilled: Math.round(cells * 0.42), depthMinM: surface.depthM.reduce((a, b) => (b < a ? b : a), 99), depthMaxM: surface.depthM.reduce((a, b) => (b > a ? b : a), -99), uncertaintyMedianM: 0.21 },
       contours: { count: contours.length, lengthM: 8123, intervalM },
       gaps: { count: gaps.length, areaM2: gaps[0]?.areaM2 ?? 0, coveredShare: 0.983, largestM2: gaps[0]?.areaM2 ?? 0, reachM: 9.6, fillLines: gaps.length, fillLengthM: gaps.length * 74, fillTimeS: gaps.length * 60 },
+      boat: null,
       products: [{ path: 'products/surface.tif', bytes: 812_331, sha256: sha('c') }, { path: 'products/soundings.csv', bytes: 5_812_331, sha256: sha('d') }],
       steps: [{ step: 'tracks', state: 'fresh', because: '' }, { step: 'soundings', state: 'fresh', because: '' }],
       decisions: { count: 2, last: 'set aside 3 soundings by hand' },
