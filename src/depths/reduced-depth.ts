@@ -47,7 +47,7 @@ export function measuredBelowTransducer(loggedM: number, from: number, offsetM: 
  * @param belowTransducerM measured distance below the transducer [m]
  * @returns depth below datum, positive down [m]; NaN if an input is NaN
  *
- * Source: IHO C-13 (2005), ch. 3; TRADE formula. Each term's sign has a test of its own.
+ * Source: IHO C-13 (2005), ch. 3. Each term's sign has a test of its own.
  */
 export function reducedDepth(belowTransducerM: number, state: VerticalState): number {
   const transducerM = state.draftM + state.squatM - state.heaveM;

@@ -9,7 +9,7 @@ import { openFileSource } from './file-source.js';
 import { insideFolder, readTextIfThere } from './folder.js';
 import type { Settings } from './settings.js';
 
-/** Readings further apart than this are not joined; three hourly readings may be missing [s]. Common practice. */
+/** Readings further apart than this are not joined; two hourly readings may be missing [s]. Common practice. */
 const LEVEL_GAP_S = 3 * 3600 + 1;
 
 /** Columns of a CSV in the survey folder, by what they hold. @throws FormatError, UseError */
