@@ -43,6 +43,13 @@ export interface SoundingSurface {
   readonly growth: InterpolationGrowth;
 }
 
+/**
+ * Triangles that a circle of this many fill distances does not hold are left out. Those along the edge of the survey and
+ * across gaps are long and thin: their cells may lie near a sounding, but their corners are tens of metres away, and what
+ * they say of the floor is up to metres off. Between lines as far apart as can be filled the circle is one fill distance.
+ */
+const LARGEST_TRIANGLE = 1.5;
+
 const STATISTIC_COLUMN = { mean: 'mean', median: 'median', shoalest: 'min', deepest: 'max' } as const;
 
 /**
@@ -50,8 +57,8 @@ const STATISTIC_COLUMN = { mean: 'mean', median: 'median', shoalest: 'min', deep
  *
  * A measured cell keeps its block's depth. An unmeasured one gets the plane of its Delaunay triangle, whose corners are
  * the blocks' depths at the mean place of their soundings (at the sounding itself for shoalest and deepest). It stays
- * empty when further than `fillDistanceM` from any measured cell's centre, so that long triangles bridge no gap, and
- * outside the convex hull: nothing is extrapolated. One or two measured cells, or cells in one straight line, stand as
+ * empty when further than `fillDistanceM` from any measured cell's centre, in a triangle too large for a circle of one and a
+ * half times that, so that long triangles bridge no gap, and outside the convex hull: nothing is extrapolated. One or two measured cells, or cells in one straight line, stand as
  * they are with nothing filled between.
  *
  * **Uncertainty of a measured cell** (95 %), the larger of two views of it, and the cell's own slope:
@@ -104,7 +111,7 @@ export function soundingSurface(points: SoundingPoints, grid: RasterGrid, option
 
   const uncertaintyM = blockUncertainty.uncertaintyM;
   const reach = new Float32Array(depthM.length);
-  drawMesh(mesh, cornerDepthM, taken(uncertaintyM, corners), { cols, rows, wanted, depthM, uncertaintyM, reach });
+  drawMesh(mesh, cornerDepthM, taken(uncertaintyM, corners), { cols, rows, wanted, depthM, uncertaintyM, reach, mostRadius: LARGEST_TRIANGLE * fillCells });
 
   let cellsFilled = 0;
   for (let cell = 0; cell < wanted.length; cell++) {

@@ -86,6 +86,8 @@ export interface MeshTarget {
   readonly uncertaintyM?: Float32Array;
   /** Reach of the interpolation, cells: see `drawMesh`. */
   readonly reach?: Float32Array;
+  /** Triangles that no circle of this radius holds are left out [cells]; none unless given. */
+  readonly mostRadius?: number;
 }
 
 /**
@@ -104,7 +106,7 @@ export interface MeshTarget {
  */
 export function drawMesh(mesh: Mesh, depthM: Float32Array | Float64Array, uncertaintyM: Float32Array | Float64Array | null, target: MeshTarget): void {
   const { u, v, triangles } = mesh;
-  const { cols, rows, wanted, depthM: outDepth, uncertaintyM: outUncertainty, reach: outReach } = target;
+  const { cols, rows, wanted, depthM: outDepth, uncertaintyM: outUncertainty, reach: outReach, mostRadius = Infinity } = target;
   for (let t = 0; t < triangles.length; t += 3) {
     let a = triangles[t]!;
     let b = triangles[t + 1]!;
@@ -126,6 +128,7 @@ export function drawMesh(mesh: Mesh, depthM: Float32Array | Float64Array, uncert
     const uMin = u0 < u1 ? (u0 < u2 ? u0 : u2) : u1 < u2 ? u1 : u2;
     const uMax = u0 > u1 ? (u0 > u2 ? u0 : u2) : u1 > u2 ? u1 : u2;
     if (uMax < 0 || uMin > cols - 1 || Math.ceil(uMin) > uMax) continue;
+    if (mostRadius < Infinity && !fitsCircle(u0, v0, u1, v1, u2, v2, mostRadius)) continue;
     const z0 = depthM[a]!;
     const z1 = depthM[b]!;
     const z2 = depthM[c]!;
@@ -185,6 +188,14 @@ export function drawMesh(mesh: Mesh, depthM: Float32Array | Float64Array, uncert
       }
     }
   }
+}
+
+/** Whether a circle of a radius holds a triangle; most are told by their longest side alone. */
+function fitsCircle(u0: number, v0: number, u1: number, v1: number, u2: number, v2: number, radius: number): boolean {
+  const longest2 = Math.max((u1 - u0) ** 2 + (v1 - v0) ** 2, (u2 - u1) ** 2 + (v2 - v1) ** 2, (u2 - u0) ** 2 + (v2 - v0) ** 2);
+  // The smallest circle's radius lies between a half and 1/sqrt(3) of the longest side.
+  if (longest2 > 4 * radius * radius) return false;
+  return longest2 <= 3 * radius * radius || containingCircle(u0, v0, u1, v1, u2, v2)[2] <= radius * radius;
 }
 
 /** Centre and squared radius of the smallest circle that holds a triangle. */

@@ -44,7 +44,7 @@ export async function surfaceOf(work: StepWork): Promise<StoredSurface | null> {
 
 export const stepSurface: Step = {
   name: 'surface',
-  version: 1,
+  version: 2,
   after: ['soundings'],
   settings: ['surface.cellM', 'surface.statistic', 'surface.fillDistanceM', 'frame', 'datum', 'name'],
   files: () => [],

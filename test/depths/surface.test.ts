@@ -233,18 +233,31 @@ describe('soundingSurface', () => {
 
   test('soundingSurface: fills exactly the cells within the distance and inside the hull when lines lie apart', () => {
     const grid: RasterGrid = { westM: 0, northM: 40, cellM: 1, cols: 70, rows: 40 };
-    // three upright lines at columns 5, 25 and 65: the 40 m between the last two must not be bridged
+    // three upright lines at columns 5, 25 and 65: the 40 m between the last two must not be bridged, not even near the lines
     const xs = [5.5, 25.5, 65.5];
     const xM = Float64Array.from({ length: 120 }, (_, i) => xs[i % 3]!);
     const yM = Float64Array.from({ length: 120 }, (_, i) => Math.floor(i / 3) + 0.5);
     const surface = soundingSurface({ xM, yM, depthM: xM.map((x) => 5 + x / 10) }, grid, { statistic: 'mean', fillDistanceM: 12 });
     surface.depth.values.forEach((z, cell) => {
       const col = cell % 70;
-      const near = Math.min(...[5, 25, 65].map((c) => Math.abs(c - col)));
-      const filled = col >= 5 && col <= 65 && near <= 12;
+      const filled = (col >= 5 && col <= 25) || col === 65;
       expect(Number.isNaN(z)).toBe(!filled);
       expect(Number.isNaN(surface.uncertainty.values[cell]!)).toBe(!filled);
       if (filled) expect(z).toBeCloseTo(5 + (col + 0.5) / 10, 5);
+    });
+  });
+
+  test('soundingSurface: fills nothing from needles along the edge when a line wobbles', () => {
+    const grid: RasterGrid = { westM: 0, northM: 30, cellM: 1, cols: 100, rows: 30 };
+    // one line with a shallow bend: the hull's long side spans 90 m, and the floor falls away under it
+    const xM = Float64Array.from({ length: 91 }, (_, i) => i + 5.5);
+    const yM = xM.map((x) => 15.5 + 6 * Math.sin((Math.PI * (x - 5.5)) / 90));
+    const depthM = xM.map((x) => 5 + ((x - 50.5) / 20) ** 2);
+    const surface = soundingSurface({ xM, yM, depthM }, grid, { statistic: 'mean', fillDistanceM: 8 });
+    surface.depth.values.forEach((z, cell) => {
+      if (Number.isNaN(z)) return;
+      const floor = 5 + (((cell % 100) + 0.5 - 50.5) / 20) ** 2;
+      expect(Math.abs(z - floor)).toBeLessThan(0.5);
     });
   });
 
