@@ -35,6 +35,8 @@ export interface TrackCounts {
 
 /** Fixes closer in time than this are the same epoch [s]. */
 const SAME_TIME_S = 0.0005;
+/** A receiver's error estimate holds this long [s]. */
+const SIGMA_HOLDS_S = 2;
 
 /**
  * One track from the positions of several logs: in time order, one position a time, jumps marked.
@@ -64,8 +66,9 @@ export function mergeTracks(logs: readonly FixLog[], frame: Frame, options: Trac
       valid++;
     }
   });
+  const sigmas = logs.map(({ fixes }) => carriedSigma(fixes));
   const sigmaOf = (row: number): number => {
-    const logged = logs[source[row]!]!.fixes.sigmaM[place[row]!]!;
+    const logged = sigmas[source[row]!]![place[row]!]!;
     return logged > 0 ? logged : options.sigmaM;
   };
   const better = (a: number, b: number): boolean => {
@@ -115,6 +118,25 @@ export function mergeTracks(logs: readonly FixLog[], frame: Frame, options: Trac
   }
   const jumped = markJumps(track, options.maxSpeedMps, track.jump);
   return { track, counts: { fixes: total, invalid: total - valid, duplicate: valid - n, backwards, jumped } };
+}
+
+/**
+ * The receiver's own error estimate at every fix: GST often comes once a second between positions that come more often, and
+ * holds until the next one, but no longer than 2 s. NaN where there is none.
+ */
+function carriedSigma(fixes: FixColumns): Float32Array {
+  const carried = new Float32Array(fixes.n);
+  let last = NaN;
+  let lastS = -Infinity;
+  for (let i = 0; i < fixes.n; i++) {
+    const time = fixes.timeS[i]!;
+    if (fixes.sigmaM[i]! > 0) {
+      last = fixes.sigmaM[i]!;
+      lastS = time;
+    }
+    carried[i] = Math.abs(time - lastS) <= SIGMA_HOLDS_S ? last : NaN;
+  }
+  return carried;
 }
 
 /** GGA quality, the better the higher: RTK fixed, RTK float, differential, autonomous, anything else. */

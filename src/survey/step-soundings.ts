@@ -142,7 +142,7 @@ async function write(folder: string, place: string, text: string): Promise<{ sha
 
 export const stepSoundings: Step = {
   name: 'soundings',
-  version: 2,
+  version: 3,
   after: ['tracks'],
   settings: ['time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'cleaning', 'lines.spacingM', 'frame'],
   files: (work) => [PLACES.lines, ...waterFiles(work)],

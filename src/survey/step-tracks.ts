@@ -31,7 +31,7 @@ export async function trackOf(work: StepWork): Promise<Track> {
 
 export const stepTracks: Step = {
   name: 'tracks',
-  version: 1,
+  version: 2,
   after: ['observations'],
   settings: ['frame', 'time.loggerOffsetS', 'gnss.latencyS', 'gnss.sigmaM', 'gnss.maxSpeedMps'],
   files: () => [PLACES.area],

@@ -9,8 +9,11 @@ import { openFileSource } from './file-source.js';
 import { insideFolder, readTextIfThere } from './folder.js';
 import type { Settings } from './settings.js';
 
-/** Readings further apart than this are not joined; two hourly readings may be missing [s]. Common practice. */
-const LEVEL_GAP_S = 3 * 3600 + 1;
+/**
+ * Readings further apart than this are not joined: one hourly reading may be missing, which costs 11 mm per metre of
+ * semidiurnal amplitude; two missing would cost 0.27 m (docs/methods.md) [s].
+ */
+const LEVEL_GAP_S = 2 * 3600 + 1;
 
 /** Columns of a CSV in the survey folder, by what they hold. @throws FormatError, UseError */
 async function tableOf(folder: string, file: string, setting: string, needed: readonly string[]): Promise<Record<string, Float64Array>> {

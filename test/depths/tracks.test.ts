@@ -117,9 +117,9 @@ describe('mergeTracks', () => {
     expect(counts.duplicate).toBe(3);
   });
 
-  it('takes the settings sigma where the log has none', () => {
-    const { track } = mergeTracks([{ log: 0, fixes: madeFixes([1, 2], [46, 46], [lon(1), lon(2)], { sigmaM: Float32Array.of(0.25, NaN) }) }], frame, OPTIONS);
-    expect([...track.sigmaM]).toEqual([0.25, 1.5]);
+  it('holds a receiver\'s sigma for two seconds, and takes the settings sigma where the log has none', () => {
+    const fixes = madeFixes([1, 2, 3, 3.5], [46, 46, 46, 46], [lon(1), lon(2), lon(3), lon(3.5)], { sigmaM: Float32Array.of(0.25, NaN, NaN, NaN) });
+    expect([...mergeTracks([{ log: 0, fixes }], frame, OPTIONS).track.sigmaM]).toEqual([0.25, 0.25, 0.25, 1.5]);
   });
 
   it('counts times that go backwards and puts those fixes in their place', () => {
