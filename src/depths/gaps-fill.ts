@@ -12,6 +12,8 @@ export interface FillOptions {
   /** Straight run before and after the gap; 0 unless given [m]. */
   readonly runInM?: number;
   readonly runOutM?: number;
+  /** Parts of a strip no further apart than this are run as one line; run-in and run-out together unless given [m]. */
+  readonly joinM?: number;
   /** Cells the boat may be on [rows * cols] of the gaps' grid, non-zero; everywhere unless given. Lines are cut to them. */
   readonly navigable?: Uint8Array;
 }
@@ -30,8 +32,8 @@ export interface FillLine {
  *
  * The gap's width across the heading is cut into the fewest strips of equal width no wider than the spacing and twice the
  * reach; a line runs down the middle of each, as far as the gap reaches in that strip. Every point of the gap is then
- * within half a strip's width of a line that passes beside it. Parts of a strip further apart than run-in and run-out
- * together become lines of their own. Lines alternate in direction; their order between gaps is left to route planning.
+ * within half a strip's width of a line that passes beside it. Parts of a strip further apart than `joinM` become lines of
+ * their own. Lines alternate in direction; their order between gaps is left to route planning.
  *
  * With `navigable` a line is cut where it leaves the cells it may use: parts of a gap that only a cut line would have
  * reached stay open, and a piece that passes no part of the gap is dropped.
@@ -39,10 +41,11 @@ export interface FillLine {
  * @throws RangeError for a spacing or reach that is not positive, a negative run, a mask that does not fit the grid
  */
 export function fillInLines(gaps: Gaps, options: FillOptions): FillLine[] {
-  const { spacingM, headingDeg, reachM, runInM = 0, runOutM = 0, navigable } = options;
+  const { spacingM, headingDeg, reachM, runInM = 0, runOutM = 0, joinM = runInM + runOutM, navigable } = options;
   if (!(spacingM > 0)) throw new RangeError(`spacingM ${spacingM}: expected more than 0`);
   if (!(reachM > 0)) throw new RangeError(`reachM ${reachM}: expected more than 0`);
   if (!(runInM >= 0 && runOutM >= 0)) throw new RangeError(`runInM ${runInM}, runOutM ${runOutM}: expected 0 or more`);
+  if (!(joinM >= 0)) throw new RangeError(`joinM ${joinM}: expected 0 or more`);
   if (!Number.isFinite(headingDeg)) throw new RangeError(`headingDeg ${headingDeg}: expected a finite number`);
   const { grid } = gaps;
   if (navigable && navigable.length !== grid.cols * grid.rows) {
@@ -56,7 +59,7 @@ export function fillInLines(gaps: Gaps, options: FillOptions): FillLine[] {
     strips.forEach(({ acrossM, intervals }, number) => {
       const forward = number % 2 === 0;
       const [before, after] = forward ? [runInM, runOutM] : [runOutM, runInM];
-      for (const [startM, endM] of joined(intervals, runInM + runOutM)) {
+      for (const [startM, endM] of joined(intervals, joinM)) {
         const whole: [number, number] = [startM - before, endM + after];
         const pieces = navigable ? navigablePieces(whole, intervals, acrossM, axes, grid, navigable) : [whole];
         for (const [a, b] of pieces) lines.push(fillLine(index, axes, acrossM, forward ? a : b, forward ? b : a));

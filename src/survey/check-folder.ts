@@ -41,7 +41,9 @@ export async function checkFolder(folder: string, sweep: boolean, context: WorkC
     if (name === 'manifest.json' || known.has(name) || name.startsWith(TEMPORARY_PREFIX)) continue;
     notes.push(`logs/${name}: not in the manifest, so it takes no part; take it in with: tallow take-in ${folder} ${placeIn(folder, `logs/${name}`)}`);
   }
-  faults.push(...(await checkMade(STEPS, folder)));
+  const made = await checkMade(STEPS, folder);
+  checked += made.checked;
+  faults.push(...made.faults);
   if (sweep) {
     const swept = await sweepTemporary(folder);
     if (swept.length > 0) notes.push(`removed ${swept.length} temporary ${swept.length === 1 ? 'file' : 'files'} that a crash left behind`);

@@ -11,7 +11,7 @@ export function describeEntry(entry: JournalEntry): string {
       return `${entry.kind === 'set-aside' ? 'set aside' : 'restored'} ${what}${entry.note === undefined || entry.note === '' ? '' : `: ${entry.note}`}`;
     }
     case 'settings':
-      return `${entry.path}: ${JSON.stringify(entry.from)} to ${JSON.stringify(entry.to)}`;
+      return entry.path === 'columns' ? columnsText(entry.from, entry.to) : `${entry.path}: ${short(entry.from)} to ${short(entry.to)}`;
     case 'file':
       return `${entry.path} ${entry.fromSha256 === null ? 'made' : entry.toSha256 === null ? 'removed' : 'replaced'}`;
     case 'trial':
@@ -21,4 +21,20 @@ export function describeEntry(entry: JournalEntry): string {
     case 'redo':
       return `brought back decision ${entry.entry}`;
   }
+}
+
+const LONGEST = 80;
+
+/** A value as JSON, cut where it is long. */
+function short(value: unknown): string {
+  const text = JSON.stringify(value) ?? 'nothing';
+  return text.length <= LONGEST ? text : `${text.slice(0, LONGEST - 3)}...`;
+}
+
+/** Which CSV headers are read in another way than before. */
+function columnsText(from: unknown, to: unknown): string {
+  const before = (from ?? {}) as Record<string, unknown>;
+  const after = (to ?? {}) as Record<string, unknown>;
+  const changed = [...new Set([...Object.keys(before), ...Object.keys(after)])].filter((header) => JSON.stringify(before[header]) !== JSON.stringify(after[header]));
+  return `how the columns of CSV files are read: ${changed.map((header) => short(header)).join(', ')}`;
 }

@@ -47,7 +47,7 @@ function reachOf(work: StepWork): number {
 
 export const stepGaps: Step = {
   name: 'gaps',
-  version: 2,
+  version: 3,
   after: ['soundings'],
   settings: ['gaps.minAreaM2', 'gaps.reachM', 'lines.spacingM', 'lines.runInM', 'lines.runOutM', 'lines.headingDeg', 'lines.speedMps', 'frame', 'name'],
   files: () => [PLACES.area, PLACES.keepouts, PLACES.shore, PLACES.lines],
@@ -83,7 +83,7 @@ export const stepGaps: Step = {
     const { spacingM, runInM, runOutM, headingDeg } = work.settings.lines;
     const planned = await readLineFeatures(work.folder);
     const heading = planned?.find((line) => line.kind === 'main')?.headingDeg ?? headingDeg ?? 0;
-    const fill = fillInLines(gaps, { spacingM, headingDeg: heading % 180, reachM, navigable: navigable(kept) });
+    const fill = fillInLines(gaps, { spacingM, headingDeg: heading % 180, reachM, joinM: Math.max(spacingM, runInM + runOutM), navigable: navigable(kept) });
     const plan = fillPlan(fill.map(({ line }) => line), keepouts, frame, { runInM, runOutM, speedMps: work.settings.lines.speedMps });
     const figures: GapsSummary = {
       count: gaps.gaps.length,

@@ -195,16 +195,18 @@ async function noteTimings(folder: string, ran: readonly { step: string; seconds
 }
 
 /** Checks that every file of every record still has the hash it was made with. */
-export async function checkMade(steps: readonly Step[], folder: string): Promise<string[]> {
+export async function checkMade(steps: readonly Step[], folder: string): Promise<{ readonly checked: number; readonly faults: readonly string[] }> {
   const faults: string[] = [];
+  let checked = 0;
   for (const step of steps) {
     const record = await readMade(folder, step.name);
     if (record === null) continue;
     for (const [place, output] of Object.entries(record.outputs)) {
       const sha = await hashIfThere(placeIn(folder, place));
+      checked++;
       if (sha === 'none') faults.push(`${place}: missing, made by ${step.name}; run: tallow build ${folder}`);
       else if (sha !== output.sha256) faults.push(`${place}: changed since ${step.name} made it; remove it and run: tallow build ${folder}`);
     }
   }
-  return faults;
+  return { checked, faults };
 }

@@ -49,6 +49,12 @@ async function keepRaw(source: FileSource, target: string, context: WorkContext)
   }
 }
 
+/** How to correct the reading of a CSV's columns, where that is what is wrong. */
+function howToName(error: Error): string {
+  const columns = error instanceof FormatError && ['missing-column', 'wrong-unit', 'swapped-lat-lon', 'bad-mapping'].includes(error.code);
+  return columns ? ' (--columns shows how they are read; --column "NAME=QUANTITY UNIT" corrects one, e.g. --column "Tiefe=depth ft")' : '';
+}
+
 /**
  * Takes in one file: recognises it, reads it whole, keeps its raw bytes, enters it in the manifest.
  * When this returns `taken-in`, the log survives a power cut. A file that is refused leaves nothing behind.
@@ -101,7 +107,7 @@ export async function takeInFile(folder: string, settings: Settings, file: strin
     const plain = plainSystemError(error, file);
     if (!entered && logName !== null) await rm(placeIn(folder, `logs/${logName}`), { force: true });
     if (!isExpectedError(plain) || plain.name === 'CancelledError' || plain.name === 'UseError') throw plain;
-    return { name, outcome: 'refused', log: null, because: plain.message };
+    return { name, outcome: 'refused', log: null, because: `${plain.message}${howToName(plain)}` };
   } finally {
     await source.close();
   }

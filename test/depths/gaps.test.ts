@@ -299,6 +299,9 @@ describe('fillInLines', () => {
     const lines = fillInLines(gaps, { spacingM: 5, reachM: 5, headingDeg: 0, runInM: 2, runOutM: 2 });
     expect(lines.map(({ lengthM }) => lengthM)).toEqual([70, 10, 10].map((v) => expect.closeTo(v, 9)));
     expect(fillInLines(gaps, { spacingM: 5, reachM: 5, headingDeg: 0, runInM: 30, runOutM: 30 }).length).toBe(2);
+    // the stretches are 54 m apart: run through where that is allowed
+    expect(fillInLines(gaps, { spacingM: 5, reachM: 5, headingDeg: 0, joinM: 53 }).length).toBe(3);
+    expect(fillInLines(gaps, { spacingM: 5, reachM: 5, headingDeg: 0, joinM: 55 }).map(({ lengthM }) => lengthM)).toEqual([66, 66].map((v) => expect.closeTo(v, 9)));
   });
 
   test('fillInLines: lines keep to the cells the boat may use when a keep-out lies across them', () => {
