@@ -10,7 +10,7 @@ import { keep, measureInTurn } from './bench.js';
 import { hasProgram } from './has-program.js';
 
 const POINTS = 1_000_000;
-const REPEATS = 3;
+const REPEATS = 5;
 const BUDGET = 5;
 const GRID = { westM: 0, northM: 1000, cellM: 1, cols: 1000, rows: 1000 };
 
