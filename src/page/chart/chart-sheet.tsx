@@ -93,8 +93,11 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     },
     moved: () => mark(),
   });
-  /** The title stands in the corner where it covers fewer figures; it stays there until the whole survey is shown anew. */
-  const placeTitle = () => {
+  /**
+   * The title stands in the corner where it covers fewer figures; where it would cover some in either, the survey makes room
+   * for it. It stays there until the whole survey is shown anew.
+   */
+  const placeTitle = (box: Parameters<typeof chart.fit>[0]) => {
     const block = over.querySelector<HTMLElement>('.title-block');
     const scene = chart.scene;
     if (block === null || scene?.soundings == null || scene.labels === null) return;
@@ -106,6 +109,10 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       if (place.y > over.clientHeight - block.offsetHeight - 20) bottom++;
     }
     over.classList.toggle('title-at-top', top < bottom);
+    if (Math.min(top, bottom) > 1) {
+      const room = block.offsetHeight + 6;
+      chart.fit(box, false, top < bottom ? { top: room, bottom: 0 } : { top: 0, bottom: room });
+    }
   };
   const draw = () => {
     const state = survey.get();
@@ -119,7 +126,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       sketched = true;
       requestAnimationFrame(() => {
         chart.fit(box, false);
-        if (fitted) requestAnimationFrame(placeTitle);
+        if (fitted) requestAnimationFrame(() => placeTitle(box));
       });
     } else if (state.startPlace !== null && box === null) {
       fitted = true;

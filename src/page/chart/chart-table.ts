@@ -58,6 +58,7 @@ export class ChartTable {
   readonly #ink = document.createElement('canvas');
   readonly #resize: ResizeObserver;
   #palette: Palette;
+  #band: { readonly top: number; readonly bottom: number } = { top: 0, bottom: 0 };
   #scene: InkScene | null = null;
   #surface: SurfaceInfo | null = null;
   #dateS = 0;
@@ -135,12 +136,16 @@ export class ChartTable {
     return { centreXM, centreYM, metresPerPixel: this.#view.getResolution() ?? 1, widthPx, heightPx };
   }
 
-  /** Shows a box with room around it. */
-  fit(box: { readonly westM: number; readonly southM: number; readonly eastM: number; readonly northM: number }, animate: boolean): void {
+  /**
+   * Shows a box with room around it, and clear of a band along the top or bottom [px] where something stands on the chart;
+   * the band of the fit before unless given.
+   */
+  fit(box: { readonly westM: number; readonly southM: number; readonly eastM: number; readonly northM: number }, animate: boolean, band = this.#band): void {
+    this.#band = band;
     this.#map.updateSize();
     const [width, height] = (this.#map.getSize() ?? [800, 500]) as [number, number];
-    const metresPerPixel = Math.max((box.eastM - box.westM) / Math.max(60, width - 90), (box.northM - box.southM) / Math.max(60, height - 90), 0.02);
-    const center = [(box.westM + box.eastM) / 2, (box.southM + box.northM) / 2];
+    const metresPerPixel = Math.max((box.eastM - box.westM) / Math.max(60, width - 90), (box.northM - box.southM) / Math.max(60, height - 90 - band.top - band.bottom), 0.02);
+    const center = [(box.westM + box.eastM) / 2, (box.southM + box.northM) / 2 + ((band.top - band.bottom) / 2) * metresPerPixel];
     if (animate && !matchMedia('(prefers-reduced-motion: reduce)').matches) this.#view.animate({ center, resolution: metresPerPixel, duration: 250 });
     else {
       this.#view.setCenter(center);

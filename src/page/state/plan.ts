@@ -98,7 +98,8 @@ function planRequest(draft: PlanDraft, effort: 'drag' | 'full'): PlanRequest | n
   return {
     frame: frame.setting,
     area,
-    keepouts: shapes.keepouts.filter((shape) => shape.kind === 'polygon').map((shape) => polygonOf(shape.parts)).filter((polygon) => polygon !== null),
+    // Land is no-go as well, as it is where the folder's own lines are planned.
+    keepouts: [...shapes.keepouts, ...shapes.shore].filter((shape) => shape.kind === 'polygon').map((shape) => polygonOf(shape.parts)).filter((polygon) => polygon !== null),
     options: { ...draft.options, minLengthM: set?.minLengthM ?? 5, insetM: set?.insetM ?? 0, effort },
   };
 }
