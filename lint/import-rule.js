@@ -19,7 +19,7 @@ export const ALLOWED = {
   proving: [...BOTTOM, 'formats'],
   survey: '*',
   report: '*',
-  cli: ['base', 'survey', 'report', 'server'],
+  cli: ['base', 'boat', 'survey', 'report', 'server'],
   server: ['base', 'survey', 'report'],
   page: [...BOTTOM, 'boat', 'lines', 'depths', 'imagery', 'rehearse', 'finds', 'meadow', 'formats'],
 };

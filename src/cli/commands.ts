@@ -6,10 +6,11 @@ import { verbLines } from './verb-lines.js';
 import { verbNew } from './verb-new.js';
 import { verbOpen } from './verb-open.js';
 import { verbProve } from './verb-prove.js';
+import { verbTrials } from './verb-trials.js';
 import { verbTakeIn } from './verb-take-in.js';
 import { verbBuild, verbDepths, verbGaps, verbReport } from './verbs-build.js';
 
 /** Every verb, in the order of a day. */
 export const COMMANDS: readonly Command[] = [
-  verbNew, verbDemo, verbLines, verbTakeIn, verbDepths, verbGaps, verbReport, verbOpen, verbBuild, verbJournal, verbCheck, verbProve,
+  verbNew, verbDemo, verbTrials, verbLines, verbTakeIn, verbDepths, verbGaps, verbReport, verbOpen, verbBuild, verbJournal, verbCheck, verbProve,
 ];

@@ -1,4 +1,3 @@
-import { formatUtc } from '../base/time.js';
 import type { JournalEntry } from './summary.js';
 
 /** A decision in plain words. */
@@ -14,8 +13,6 @@ export function describeEntry(entry: JournalEntry): string {
       return entry.path === 'columns' ? columnsText(entry.from, entry.to) : `${entry.path}: ${short(entry.from)} to ${short(entry.to)}`;
     case 'file':
       return `${entry.path} ${entry.fromSha256 === null ? 'made' : entry.toSha256 === null ? 'removed' : 'replaced'}`;
-    case 'trial':
-      return `${entry.change === 'add' ? 'added a' : entry.change === 'move' ? 'moved the window of a' : 'dropped a'} ${entry.trialKind.replaceAll('-', ' ')}${entry.change === 'drop' ? '' : ` (${formatUtc(entry.startS)} to ${formatUtc(entry.endS)})`}`;
     case 'undo':
       return `undid decision ${entry.entry}`;
     case 'redo':

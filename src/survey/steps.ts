@@ -1,4 +1,5 @@
 import type { Step } from './step-graph.js';
+import { stepBoat } from './step-boat.js';
 import { stepContours } from './step-contours.js';
 import { stepGaps } from './step-gaps.js';
 import { stepObservations } from './step-observations.js';
@@ -9,4 +10,4 @@ import { stepSurface } from './step-surface.js';
 import { stepTracks } from './step-tracks.js';
 
 /** Every step from raw logs to the report, each after those it needs. */
-export const STEPS: readonly Step[] = [stepObservations, stepTracks, stepSoundings, stepSurface, stepContours, stepGaps, stepProducts, stepReport];
+export const STEPS: readonly Step[] = [stepBoat, stepObservations, stepTracks, stepSoundings, stepSurface, stepContours, stepGaps, stepProducts, stepReport];

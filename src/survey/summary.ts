@@ -1,5 +1,4 @@
 import type { LogSummary } from '../base/observations.js';
-import type { TrialKind } from '../boat/trial-log.js';
 import type { Settings } from './settings.js';
 
 /**
@@ -18,7 +17,7 @@ export interface SurveySummary {
   readonly surface: SurfaceSummary | null;
   readonly contours: { readonly count: number; readonly lengthM: number; readonly intervalM: number } | null;
   readonly gaps: GapsSummary | null;
-  /** The boat card as it stands: derived/boat/trials.json and boat/card.json hold the rest; null while there is none. */
+  /** The boat card as it stands; boat/card.json holds the rest. Null while there is none. */
   readonly boat: BoatSummary | null;
   readonly products: readonly { readonly path: string; readonly bytes: number; readonly sha256: string }[];
   readonly steps: readonly StepState[];
@@ -97,8 +96,6 @@ export interface GapsSummary {
 
 export interface BoatSummary {
   readonly name: string;
-  /** Trials found or drawn by hand, by kind. */
-  readonly trials: Readonly<Record<string, number>>;
   /** Figures of the card by where they come from. */
   readonly figures: { readonly trials: number; readonly hand: number; readonly default: number };
   readonly missing: number;
@@ -120,7 +117,6 @@ export type Decision =
   | { readonly kind: 'restore'; readonly soundings: readonly SoundingRef[]; readonly note?: string }
   | { readonly kind: 'settings'; readonly path: string; readonly from: unknown; readonly to: unknown }
   | { readonly kind: 'file'; readonly path: string; readonly fromSha256: string | null; readonly toSha256: string | null }
-  | { readonly kind: 'trial'; readonly change: 'add' | 'move' | 'drop'; /** Id of the trial moved or dropped; null for one added. */ readonly trial: string | null; readonly trialKind: TrialKind; readonly startS: number; readonly endS: number }
   | { readonly kind: 'undo'; readonly entry: number }
   | { readonly kind: 'redo'; readonly entry: number };
 

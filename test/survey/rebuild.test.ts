@@ -38,7 +38,7 @@ describe('rebuild', () => {
     await rm(path.join(folder, 'derived'), { recursive: true });
     await rm(path.join(folder, 'products'), { recursive: true });
     const { ran } = await (await openDesk(folder)).build();
-    expect(ran).toHaveLength(8);
+    expect(ran).toHaveLength(9);
     expect(await hashes(folder, ['derived', 'products'])).toEqual(before);
   });
 
