@@ -4,7 +4,7 @@ import { Sheet, WorkState } from './parts.js';
 const MEANWHILE: Readonly<Record<'boat' | 'rehearse' | 'watch' | 'imagery' | 'finds', { readonly what: string; readonly meanwhile: string }>> = {
   boat: {
     what: 'Will turn the logs of sea trials into a boat card: speed, turning, energy, each with its uncertainty.',
-    meanwhile: 'Meanwhile set the speed you have measured at Lines; times are length over that speed, without current.',
+    meanwhile: 'Meanwhile set the speed you have measured at Lines; and on the command line, tallow trials shows a card of figures entered by hand or usual for the class, and answers how long and how far at a speed in a current.',
   },
   rehearse: {
     what: 'Will run a sortie in fast time against tide, wind, battery and radio link, and say go or no.',
