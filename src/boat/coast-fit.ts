@@ -1,0 +1,86 @@
+import { fitCurve } from './curve-fit.js';
+import { isRefused, type Estimate, type Refusal } from './estimate.js';
+import { alongWay, firstCommandRow, type KnownCurrent } from './along-way.js';
+import { gapFault } from './run-mean.js';
+import type { TrialLog } from './trial-log.js';
+
+/** Coasting with the thrusters off: v = v0 / (1 + v0 t / L). */
+export interface CoastFit {
+  readonly startSpeedMps: Estimate;
+  readonly lengthM: Estimate;
+  /** Way made to a tenth of the speed at the start, L ln 10 [m]. */
+  readonly wayTo10M: Estimate;
+  readonly residualSdM: number;
+}
+
+/** The boat must be seen to slow to this share of its speed, or the length is a guess. */
+const MAX_LEFT = 0.6;
+
+/**
+ * Fits v = v0/(1 + v0 t/L), on the way made: s = s0 + L ln(1 + v0 (t - t0)/L).
+ *
+ * Quadratic drag alone, m dv/dt = -k v |v|, L = m/k. The current must have been taken out. Where the time of the cut is not
+ * known it is fitted too, and steady running before it must be in the columns.
+ *
+ * @param cutS when the thrusters were cut, in the time of the columns; all rows then lie after it. null: fitted
+ * @returns refused with fewer than 8 rows, or where the boat hardly slowed
+ * Source: TRADE, Acceleration, coasting.
+ */
+export function fitCoast(timeS: Float64Array, wayM: Float64Array, cutS: number | null, sigmaCurrentMps = 0): CoastFit | Refusal {
+  const n = timeS.length;
+  if (n < 8) return { refused: `${n} positions: too few to tell a coast-down, 8 or more are needed` };
+  const span = timeS[n - 1]! - timeS[0]!;
+  const fitted = (way: Float64Array): ReturnType<typeof fitCurve> => {
+    const early = Math.max(2, Math.floor(n / 10));
+    const v0 = Math.max(0.1, (way[early]! - way[0]!) / (timeS[early]! - timeS[0]!));
+    const model = (params: Float64Array, out: Float64Array): void => {
+      const [s0, speed, inverse] = params as unknown as [number, number, number];
+      const t0 = cutS ?? params[3]!;
+      for (let i = 0; i < n; i++) {
+        const t = timeS[i]! - t0;
+        const z = speed * t * inverse;
+        // As the length grows without bound the way becomes v0 t; 1/L is fitted so that this is no edge.
+        const way = t <= 0 ? speed * t : Math.abs(z) < 1e-6 ? speed * t : z > -0.999 ? Math.log1p(z) / inverse : NaN;
+        out[i] = s0 + way - wayM2[i]!;
+      }
+    };
+    const wayM2 = way;
+    let best: ReturnType<typeof fitCurve> | null = null;
+    for (const length of [1.5, 4, 12]) {
+      const start = cutS === null ? [way[0]! + (v0 * span) / 4, v0, 1 / length, timeS[0]! + span / 4] : [way[0]!, v0, 1 / length];
+      const fit = fitCurve(model, n, start, [1, 0.5, 0.1, 0.5]);
+      if (best === null || fit.residualSd < best.residualSd) best = fit;
+    }
+    return best!;
+  };
+  const fit = fitted(wayM);
+  const p = fit.params.length;
+  const v0 = fit.params[1]!;
+  const inverse = fit.params[2]!;
+  if (!(v0 > 0.05) || !Number.isFinite(fit.residualSd)) return { refused: 'no coast-down to be seen in it: the boat was not moving when the thrusters were cut' };
+  const left = 1 / (1 + v0 * (timeS[n - 1]! - (cutS ?? fit.params[3]!)) * inverse);
+  if (!(inverse > 0) || !(left <= MAX_LEFT)) return { refused: `the boat hardly slowed in it (${inverse > 0 ? `to ${(100 * left).toFixed(0)} % of its speed` : 'not at all'}): let it coast until nearly at rest` };
+  const moved = sigmaCurrentMps > 0 ? fitted(wayM.map((way, i) => way + sigmaCurrentMps * (timeS[i]! - timeS[0]!))).params : fit.params;
+  const length = 1 / inverse;
+  const sigmaLength = Math.sqrt(fit.covariance[2 * p + 2]! * length ** 4 + (1 / moved[2]! - length) ** 2);
+  if (!(sigmaLength < 0.5 * length)) return { refused: `positions too noisy to tell the coasting length: ${length.toFixed(1)} m with a standard error of ${sigmaLength.toFixed(1)} m` };
+  return {
+    startSpeedMps: { value: v0, sigma: Math.sqrt(fit.covariance[p + 1]! + (moved[1]! - v0) ** 2), dof: fit.dof },
+    lengthM: { value: length, sigma: sigmaLength, dof: fit.dof },
+    wayTo10M: { value: length * Math.LN10, sigma: sigmaLength * Math.LN10, dof: fit.dof },
+    residualSdM: fit.residualSd,
+  };
+}
+
+/** The coast-down in rows of a log. As `fitCoast`; the cut is read from the commands where they are logged. */
+export function coastOf(log: TrialLog, rowStart: number, rowEnd: number, current: KnownCurrent): CoastFit | Refusal {
+  const cut = firstCommandRow(log, rowStart, rowEnd, (command) => Math.abs(command) < 2);
+  const logged = !Number.isNaN(log.thrusterPortPct[rowStart]!);
+  if (logged && cut < 0) return { refused: 'the thrusters were never off in it' };
+  const from = cut >= 0 ? cut : rowStart;
+  const fault = gapFault(log, from, rowEnd);
+  if (fault !== '') return { refused: fault };
+  const third = from + Math.max(3, Math.floor((rowEnd - from) / 3));
+  const way = alongWay(log, from, rowEnd, current, from, Math.min(rowEnd, third));
+  return isRefused(way) ? way : fitCoast(way.timeS, way.wayM, cut >= 0 ? 0 : null, way.sigmaCurrentMps);
+}
