@@ -84,6 +84,8 @@ export interface BoatCard {
   readonly commandToSpeed: readonly (CardPoint & { readonly commandPct: number })[];
   /** Speed to electrical power, by rising speed. */
   readonly speedToPower: readonly CardPoint[];
+  /** Covariance of (hotelPower, powerCoefficient, powerExponent), [9] row-major, where all three come from one fit to trials. */
+  readonly powerCovariance?: readonly number[] | null;
   readonly turning: readonly TurningFigures[];
   readonly currents: readonly CurrentFigures[];
   /** What is missing, and the trial that would give it, in plain words. */

@@ -11,7 +11,7 @@ const T2 = Math.sqrt((2 * 0.95 ** 2) / (1 - 0.95 ** 2));
  * @returns NaN for fewer than 1
  *
  * Source: Abramowitz & Stegun (1964), 26.7.5 (expansion in 1/dof); exact at 1 and 2, straight in 1/dof between 1, 2 and 3.
- * Within 0.1 % of the tables from 3 up: t(3) = 3.182, t(10) = 2.228.
+ * Within 0.2 % of the tables from 3 up: t(3) = 3.182, t(10) = 2.228.
  */
 export function studentT95(dof: number): number {
   if (!(dof >= 1)) return NaN;

@@ -10,6 +10,13 @@ export interface VelocityFit {
   /** Current in the middle of the time, true east and north [m/s]. */
   readonly currentEastMps: number;
   readonly currentNorthMps: number;
+  /** How fast the current changes [m/s per s], with one standard error; 0 where it was taken as steady. */
+  readonly rateEastMps2: number;
+  readonly rateNorthMps2: number;
+  readonly sigmaRateMps2: number;
+  /** Middle of the runs' times, which the current holds at, and half their span [s]. */
+  readonly midS: number;
+  readonly halfS: number;
   /** Where the current sets to, true [deg], and its speed [m/s], each with one standard error. */
   readonly setDeg: number;
   readonly sigmaSetDeg: number;
@@ -147,22 +154,24 @@ export function fitVelocityCircles(velocities: Velocities, changing = false): Ve
   const fit = robustFit(radial, weights, first, scale);
   const kept = weights.reduce((sum, weight) => sum + (weight > 0 ? 1 : 0), 0);
   if (kept < p) return { refused: 'the runs contradict one another: fewer agree than a circle needs' };
-  return asVelocityFit(fit, head, groups, weights, kept - p, velocities.sigmaDof);
+  return asVelocityFit(fit, head, groups, weights, kept - p, velocities, changing ? [2, 3] : null);
 }
 
 /**
  * Speed through the water, current and the compass's mean error from velocities over the ground with known headings.
  *
  * @param headingDeg true heading of each run, [n]
+ * @param changing whether the current may change evenly with time
  * @returns as `fitVelocityCircles`, and what to add to the compass to get the direction of motion through the water
  * Source: v_ground = V (sin psi, cos psi) + C.
  */
-export function fitVelocityVectors(velocities: Velocities, headingDeg: ArrayLike<number>): (VelocityFit & { readonly headingErrorDeg: number; readonly sigmaHeadingErrorDeg: number }) | Refusal {
+export function fitVelocityVectors(velocities: Velocities, headingDeg: ArrayLike<number>, changing = false): (VelocityFit & { readonly headingErrorDeg: number; readonly sigmaHeadingErrorDeg: number }) | Refusal {
   const { eastMps, northMps, sigmaMps, group } = velocities;
   const n = eastMps.length;
   let groups = 0;
   for (let i = 0; i < n; i++) groups = Math.max(groups, group[i]! + 1);
-  const p = 3 + groups;
+  const head = changing ? 5 : 3;
+  const p = head + groups;
   if (2 * n < p) return { refused: `${n} run${n === 1 ? '' : 's'}: too few for speed, current and compass error` };
   if (directionSpreadDeg(headingDeg) < MIN_SPREAD_DEG) return { refused: 'one heading only: the current cannot be told from the boat\'s speed; add the reciprocal' };
   // Start: one speed for all, compass error within the linear form V cos d, V sin d.
@@ -187,15 +196,19 @@ export function fitVelocityVectors(velocities: Velocities, headingDeg: ArrayLike
   first[0] = east;
   first[1] = north;
   first[2] = Math.atan2(b, a);
-  first.fill(Math.hypot(a, b), 3);
+  first.fill(Math.hypot(a, b), head);
+  const { midS, halfS } = timeSpan(velocities.timeS);
   const weights = new Float64Array(rows).fill(1);
   const fit = robustFit(
     (params, out) => {
       for (let i = 0; i < n; i++) {
         const psi = (headingDeg[i]! * Math.PI) / 180 + params[2]!;
-        const speed = params[3 + group[i]!]!;
-        out[2 * i] = ((eastMps[i]! - params[0]! - speed * Math.sin(psi)) / sigmaMps[i]!) * Math.sqrt(weights[2 * i]!);
-        out[2 * i + 1] = ((northMps[i]! - params[1]! - speed * Math.cos(psi)) / sigmaMps[i]!) * Math.sqrt(weights[2 * i + 1]!);
+        const speed = params[head + group[i]!]!;
+        const late = changing ? (velocities.timeS[i]! - midS) / halfS : 0;
+        const cx = params[0]! + (changing ? params[3]! * late : 0);
+        const cy = params[1]! + (changing ? params[4]! * late : 0);
+        out[2 * i] = ((eastMps[i]! - cx - speed * Math.sin(psi)) / sigmaMps[i]!) * Math.sqrt(weights[2 * i]!);
+        out[2 * i + 1] = ((northMps[i]! - cy - speed * Math.cos(psi)) / sigmaMps[i]!) * Math.sqrt(weights[2 * i + 1]!);
       }
     },
     weights,
@@ -205,7 +218,7 @@ export function fitVelocityVectors(velocities: Velocities, headingDeg: ArrayLike
   const kept = weights.reduce((sum, weight) => sum + (weight > 0 ? 1 : 0), 0);
   if (kept < p) return { refused: 'the runs contradict one another: fewer agree than the fit needs' };
   return {
-    ...asVelocityFit(fit, 3, groups, weights, kept - p, velocities.sigmaDof),
+    ...asVelocityFit(fit, head, groups, weights, kept - p, velocities, changing ? [3, 4] : null),
     headingErrorDeg: ((((fit.params[2]! * 180) / Math.PI + 180) % 360) + 360) % 360 - 180,
     sigmaHeadingErrorDeg: (Math.sqrt(fit.covariance[2 * p + 2]!) * 180) / Math.PI,
   };
@@ -301,7 +314,8 @@ function timeSpan(timeS: ArrayLike<number>): { midS: number; halfS: number } {
   return { midS: (low + high) / 2, halfS: Math.max(1, (high - low) / 2) };
 }
 
-function asVelocityFit(fit: CurveFit, head: number, groups: number, weights: Float64Array, spare: number, sigmaDof: number): VelocityFit {
+function asVelocityFit(fit: CurveFit, head: number, groups: number, weights: Float64Array, spare: number, velocities: Velocities, rates: readonly [number, number] | null): VelocityFit {
+  const { midS, halfS } = timeSpan(velocities.timeS);
   const p = head + groups;
   const pick = [0, 1, ...Array.from({ length: groups }, (_, k) => head + k)];
   const covariance = new Float64Array(pick.length ** 2);
@@ -318,12 +332,25 @@ function asVelocityFit(fit: CurveFit, head: number, groups: number, weights: Flo
     sigmaSpeedMps: Float64Array.from({ length: groups }, (_, k) => Math.sqrt(covariance[(2 + k) * q + 2 + k]!)),
     currentEastMps: east,
     currentNorthMps: north,
+    rateEastMps2: rates === null ? 0 : fit.params[rates[0]]! / halfS,
+    rateNorthMps2: rates === null ? 0 : fit.params[rates[1]]! / halfS,
+    sigmaRateMps2: rates === null ? 0 : Math.sqrt((fit.covariance[rates[0] * p + rates[0]]! + fit.covariance[rates[1] * p + rates[1]]!) / 2) / halfS,
+    midS,
+    halfS,
     setDeg: ((Math.atan2(east, north) * 180) / Math.PI + 360) % 360,
     sigmaSetDeg: Math.min(180, (Math.sqrt(across) / drift) * (180 / Math.PI)),
     driftMps: drift,
     sigmaDriftMps: Math.sqrt(along),
     covariance,
-    dof: sigmaDof + Math.max(0, spare),
+    dof: velocities.sigmaDof + Math.max(0, spare),
     weights,
   };
+}
+
+/** The current of a fit at a time, its change told for at most half a span beyond the runs. */
+export function currentAt(fit: VelocityFit, timeS: number): { eastMps: number; northMps: number; sigmaMps: number } {
+  const late = Math.max(-2 * fit.halfS, Math.min(2 * fit.halfS, timeS - fit.midS));
+  const q = 2 + fit.speedMps.length;
+  const sigma = Math.sqrt((fit.covariance[0]! + fit.covariance[q + 1]!) / 2);
+  return { eastMps: fit.currentEastMps + fit.rateEastMps2 * late, northMps: fit.currentNorthMps + fit.rateNorthMps2 * late, sigmaMps: Math.hypot(sigma, fit.sigmaRateMps2 * late) };
 }

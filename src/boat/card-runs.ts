@@ -1,0 +1,181 @@
+import { turnDeg } from '../base/interpolate.js';
+import type { BoatCard, CardFigure, CurrentFigures } from './boat-card.js';
+import { combine, half95, isRefused, type Estimate } from './estimate.js';
+import { meanOfMeans } from './mean-of-means.js';
+import { runMean, type RunMean } from './run-mean.js';
+import type { Trial, TrialLog } from './trial-log.js';
+import { fitVelocityCircles, fitVelocityVectors, type Velocities, type VelocityFit } from './velocity-circle.js';
+
+/** Runs at one setting of the thrusters, and the speed they give. */
+export interface SpeedGroup {
+  readonly commandPct: number;
+  readonly runs: readonly { readonly trial: Trial; readonly mean: RunMean }[];
+  readonly speed: Estimate | null;
+  readonly method: string;
+  readonly note: string;
+}
+
+/** What the steady runs of a log give together. */
+export interface RunFigures {
+  readonly groups: readonly SpeedGroup[];
+  /** Current from all runs; null where they do not tell it. */
+  readonly current: VelocityFit | null;
+  /** Along one line only, from reciprocal runs, where the fit does not tell it: true course of the line [deg], current [m/s]. */
+  readonly currentAlong: { readonly courseDeg: number; readonly mps: number; readonly sigmaMps: number } | null;
+  readonly currents: readonly CurrentFigures[];
+  readonly refused: BoatCard['refused'];
+}
+
+/** Commands closer than this are one setting [%]. */
+const SAME_COMMAND_PCT = 4;
+/** Runs are reciprocal when their courses, or headings, are opposite within this [deg]. */
+const OPPOSITE_WITHIN_DEG = 20;
+/** No run's own error is taken to be less than this [m/s]: positions carry slow errors that a run does not show. */
+const LEAST_SIGMA_MPS = 0.002;
+const MEAN_OF_MEANS = 'mean of means, ITTC 7.5-04-01-01.1';
+
+/**
+ * Speeds through the water and the current from all steady runs of a log.
+ *
+ * Reciprocal runs of one setting give the speed by mean of means; runs on other headings by circles about one current, or by
+ * vectors where a compass was logged. Where there are two ways the first named is taken and the other is told beside it.
+ */
+export function speedsFromRuns(log: TrialLog, trials: readonly Trial[], compass: boolean): RunFigures {
+  const refused: { what: string; why: string }[] = [];
+  const runs: { trial: Trial; mean: RunMean }[] = [];
+  for (const trial of trials) {
+    if (trial.kind !== 'steady-run') continue;
+    const mean = trial.refused !== '' ? { refused: trial.refused } : runMean(log, trial.rowStart, trial.rowEnd);
+    if (isRefused(mean)) refused.push({ what: trial.id, why: mean.refused });
+    else runs.push({ trial, mean });
+  }
+  runs.sort((a, b) => a.mean.midS - b.mean.midS);
+  const sets = bySetting(runs);
+  const fits = fitCurrent(sets, compass);
+  const groups = sets.map((set, index) => groupSpeed(set, index, fits));
+  for (const group of groups) if (group.speed === null) refused.push({ what: `speed at ${settingText(group)}`, why: group.note });
+  const current = fits.vectors ?? fits.circles;
+  const ids = runs.map(({ trial }) => trial.id);
+  const pairs = groups.flatMap((group) => reciprocalSeries(group.runs).map((series) => ({ series, result: seriesSpeed(series) })));
+  const best = pairs.sort((a, b) => a.result.speed.sigma - b.result.speed.sigma)[0];
+  return {
+    groups,
+    current,
+    currentAlong: best === undefined ? null : { courseDeg: best.series[0]!.mean.courseDeg, mps: best.result.currentAlong, sigmaMps: best.result.speed.sigma },
+    currents: current === null ? [] : [currentFigures(current, ids, fits.vectors !== null ? 'velocities and headings of the runs, least squares' : 'circle of velocities over the ground, least squares', runs)],
+    refused: fits.why === '' || current !== null ? refused : [...refused, { what: 'set and drift', why: fits.why }],
+  };
+}
+
+type Run = SpeedGroup['runs'][number];
+
+function bySetting(runs: readonly Run[]): Run[][] {
+  const sets: { command: number; series: number; runs: Run[] }[] = [];
+  for (const run of runs) {
+    const command = Number.isNaN(run.mean.commandPct) ? run.trial.commandPct : run.mean.commandPct;
+    const known = sets.find((set) => (Number.isNaN(command) ? Number.isNaN(set.command) && run.trial.series >= 0 && set.series === run.trial.series : Math.abs(set.command - command) < SAME_COMMAND_PCT));
+    if (known === undefined) sets.push({ command, series: run.trial.series, runs: [run] });
+    else known.runs.push(run);
+  }
+  return sets.map((set) => set.runs);
+}
+
+function settingText(group: Pick<SpeedGroup, 'commandPct' | 'runs'>): string {
+  return Number.isNaN(group.commandPct) ? `the setting of ${group.runs[0]!.trial.id}` : `${group.commandPct.toFixed(0)} % command`;
+}
+
+function fitCurrent(sets: readonly Run[][], compass: boolean): { circles: VelocityFit | null; vectors: VelocityFit | null; why: string } {
+  const flat = sets.flatMap((set, group) => set.map((run) => ({ ...run.mean, group })));
+  if (flat.length === 0) return { circles: null, vectors: null, why: 'no steady run' };
+  const velocities: Velocities = {
+    eastMps: flat.map((run) => run.eastMps),
+    northMps: flat.map((run) => run.northMps),
+    sigmaMps: flat.map((run) => Math.max(LEAST_SIGMA_MPS, run.sigmaAlongMps)),
+    sigmaDof: flat.reduce((sum, run) => sum + run.dof, 0),
+    group: flat.map((run) => run.group),
+    timeS: flat.map((run) => run.midS),
+  };
+  const spare = flat.length - sets.length - 2;
+  const circles = fitVelocityCircles(velocities, spare >= 4);
+  const headings = flat.map((run) => run.headingDeg);
+  const known = compass && headings.every((heading) => !Number.isNaN(heading));
+  const vectors = known ? fitVelocityVectors(velocities, headings, 2 * flat.length - sets.length - 3 >= 6) : null;
+  const usable = (fit: VelocityFit): VelocityFit | null => (fit.sigmaSpeedMps.every((sigma) => sigma < 0.5) && fit.covariance[0]! < 0.25 ? fit : null);
+  return {
+    circles: isRefused(circles) ? null : usable(circles),
+    vectors: vectors === null || isRefused(vectors) ? null : usable(vectors),
+    why: isRefused(circles) ? circles.refused : 'the runs do not tell current from speed: add a run on another heading',
+  };
+}
+
+/** Runs that follow one another out and home, 2 to 6 to a series. */
+function reciprocalSeries(runs: readonly Run[]): Run[][] {
+  const found: Run[][] = [];
+  let series: Run[] = [];
+  const direction = ({ mean }: Run): number => (Number.isNaN(mean.headingDeg) ? mean.courseDeg : mean.headingDeg);
+  for (const run of runs) {
+    const last = series[series.length - 1];
+    const opposite = last !== undefined && Math.abs(Math.abs(turnDeg(direction(last), direction(run))) - 180) <= OPPOSITE_WITHIN_DEG && (last.trial.series === run.trial.series || last.trial.series < 0 || run.trial.series < 0);
+    if (opposite && series.length < 6) series.push(run);
+    else {
+      if (series.length >= 2) found.push(series);
+      series = [run];
+    }
+  }
+  if (series.length >= 2) found.push(series);
+  return found;
+}
+
+function seriesSpeed(series: readonly Run[]): { speed: Estimate; currentAlong: number; swept: boolean } {
+  // Along the line of the first run, out positive; a run that is swept back by the current counts with its sign.
+  const first = series[0]!.mean;
+  const line = ((Number.isNaN(first.headingDeg) ? first.courseDeg : first.headingDeg) * Math.PI) / 180;
+  const along = series.map(({ mean }, i) => (i % 2 === 0 ? 1 : -1) * (mean.eastMps * Math.sin(line) + mean.northMps * Math.cos(line)));
+  const sigmas = pooledSigmas(series);
+  const result = meanOfMeans(along, sigmas);
+  const dof = series.reduce((sum, { mean }) => sum + mean.dof, 0);
+  return { speed: { value: result.speedMps, sigma: result.sigmaMps, dof }, currentAlong: result.currentAlongMps, swept: along.some((value) => value < 0) };
+}
+
+/** Errors of runs made in the same water are taken alike: the mean variance times time, shared out by length. */
+function pooledSigmas(series: readonly Run[]): number[] {
+  let sum = 0;
+  let dof = 0;
+  for (const { mean } of series) {
+    sum += mean.dof * mean.sigmaAlongMps ** 2 * mean.durationS;
+    dof += mean.dof;
+  }
+  return series.map(({ mean }) => Math.max(LEAST_SIGMA_MPS, Math.sqrt(sum / dof / mean.durationS)));
+}
+
+function groupSpeed(runs: readonly Run[], index: number, fits: { circles: VelocityFit | null; vectors: VelocityFit | null; why: string }): SpeedGroup {
+  const commands = runs.map(({ mean, trial }) => (Number.isNaN(mean.commandPct) ? trial.commandPct : mean.commandPct));
+  const commandPct = commands.reduce((sum, command) => sum + command, 0) / commands.length;
+  const results = reciprocalSeries(runs).map(seriesSpeed);
+  const of = (fit: VelocityFit): Estimate => ({ value: fit.speedMps[index]!, sigma: fit.sigmaSpeedMps[index]!, dof: fit.dof });
+  const other = fits.vectors !== null ? { speed: of(fits.vectors), name: 'velocities with headings' } : fits.circles !== null ? { speed: of(fits.circles), name: 'circle of velocities' } : null;
+  const swept = results.some((result) => result.swept) ? 'the current is stronger than the boat at this setting: it was swept back on one course; ' : '';
+  if (results.length > 0) {
+    const speed = combine(results.map((result) => result.speed));
+    let note = swept;
+    if (other !== null) {
+      const apart = Math.abs(other.speed.value - speed.value);
+      const agree = apart <= Math.hypot(half95(other.speed), half95(speed));
+      note += `${other.name} gives ${other.speed.value.toFixed(3)} ± ${half95(other.speed).toFixed(3)} m/s${agree ? ', which agrees' : ': they DISAGREE, look at the runs'}`;
+    }
+    return { commandPct, runs, speed, method: MEAN_OF_MEANS, note: note.replace(/; $/, '') };
+  }
+  if (other !== null) return { commandPct, runs, speed: other.speed, method: `${other.name}, least squares`, note: runs.length === 1 ? 'one run, the current from the other runs' : '' };
+  const sameWay = runs.length > 1 && !Number.isNaN(runs[0]!.mean.headingDeg) && Math.abs(turnDeg(runs[0]!.mean.headingDeg, runs[1]!.mean.headingDeg)) > 140 && Math.abs(turnDeg(runs[0]!.mean.courseDeg, runs[1]!.mean.courseDeg)) < 60;
+  return { commandPct, runs, speed: null, method: '', note: sameWay ? 'the current is stronger than the boat at this setting: it went the same way on opposite headings; wait for it to ease' : `no reciprocal run; ${fits.why}` };
+}
+
+function currentFigures(fit: VelocityFit, trials: readonly string[], method: string, runs: readonly Run[]): CurrentFigures {
+  const figure = (value: number, sigma: number, unit: string): CardFigure => ({ value, uncertainty95: half95({ value, sigma, dof: fit.dof }), unit, source: 'trials', trials, method, note: fit.sigmaRateMps2 > 0 ? `changes by ${(Math.hypot(fit.rateEastMps2, fit.rateNorthMps2) * 3600).toFixed(2)} m/s an hour` : '' });
+  return {
+    setDeg: { ...figure(fit.setDeg, fit.sigmaSetDeg, 'deg'), uncertainty95: Math.min(180, half95({ value: fit.setDeg, sigma: fit.sigmaSetDeg, dof: fit.dof })) },
+    driftMps: figure(fit.driftMps, fit.sigmaDriftMps, 'm/s'),
+    startS: Math.min(...runs.map(({ trial }) => trial.startS)),
+    endS: Math.max(...runs.map(({ trial }) => trial.endS)),
+  };
+}

@@ -1,0 +1,195 @@
+import { unrolledDeg } from './bearings.js';
+import { correlationTime, fitLinear } from './curve-fit.js';
+import type { Estimate, Refusal } from './estimate.js';
+import type { TrialLog } from './trial-log.js';
+
+/** What a zig-zag says of the boat's yaw. */
+export interface ZigZag {
+  /** Overshoots in order: how far the heading went on past where the helm was reversed [deg]. */
+  readonly overshootsDeg: Float64Array;
+  readonly sigmaOvershootDeg: number;
+  /** Yaw response of T r' + r = K d: K per unit of helm [1/s], T [s]; refused where the record does not tell them. */
+  readonly nomoto: NomotoFit | Refusal;
+  readonly reversals: number;
+}
+
+export interface NomotoFit {
+  /** [1/s] where the helm is in radians or in shares of full. */
+  readonly k: Estimate;
+  readonly tS: Estimate;
+  /** Helm at which the boat runs straight. */
+  readonly neutral: number;
+  /** Of the heading [deg]. */
+  readonly residualSdDeg: number;
+}
+
+const MIN_T_S = 0.02;
+
+/**
+ * Overshoots of a zig-zag: from the moment the helm is reversed, how far the heading goes on the same way before it turns.
+ *
+ * @param timeS rising, [n]
+ * @param headingDeg bearings or a running angle, [n]
+ * @param helm positive turns to starboard, [n]; any unit
+ * @returns refused with no reversal of the helm or no heading
+ * Source: IMO MSC.137(76), zig-zag test; ITTC 7.5-04-02-01.
+ */
+export function zigZag(timeS: ArrayLike<number>, headingDeg: ArrayLike<number>, helm: ArrayLike<number>): ZigZag | Refusal {
+  const n = timeS.length;
+  const heading = unrolledDeg(headingDeg, 0, n);
+  if (heading.every(Number.isNaN)) return { refused: 'no compass in it: overshoots are changes of heading' };
+  let most = 0;
+  for (let i = 0; i < n; i++) if (Math.abs(helm[i]!) > most) most = Math.abs(helm[i]!);
+  if (!(most > 0)) return { refused: 'thruster commands not logged: overshoots are measured from the reversal of the helm' };
+  // A reversal: the helm comes to half its most on the other side; it was ordered where it began to leave the old side.
+  const reversals: number[] = [];
+  let side = 0;
+  let left = -1;
+  for (let i = 0; i < n; i++) {
+    const share = helm[i]! / most;
+    if (Number.isNaN(share)) continue;
+    const now = share > 0.5 ? 1 : share < -0.5 ? -1 : 0;
+    if (now !== 0 && side !== 0 && now !== side) reversals.push(left + 1);
+    if (now !== 0) side = now;
+    if (side !== 0 && share * side > 0.5) left = i;
+  }
+  if (reversals.length === 0) return { refused: 'the helm was never reversed in it' };
+  const overshoots: number[] = [];
+  reversals.forEach((row, r) => {
+    const end = reversals[r + 1] ?? n;
+    const before = helm[Math.max(0, row - 1)]! > 0 ? 1 : -1;
+    let peak = -1;
+    for (let i = row; i < end; i++) if (!Number.isNaN(heading[i]!) && (peak < 0 || heading[i]! * before > heading[peak]! * before)) peak = i;
+    // Not seen to turn: the record ends on the way.
+    if (peak < 0 || peak >= end - 2) return;
+    const there = around(timeS, heading, peak);
+    const here = around(timeS, heading, row);
+    overshoots.push(Math.max(0, (there - here) * before));
+  });
+  if (overshoots.length === 0) return { refused: 'the heading was not seen to turn after the helm was reversed: hold on until it does' };
+  return { overshootsDeg: Float64Array.from(overshoots), sigmaOvershootDeg: headingNoise(heading) * Math.SQRT2, nomoto: fitNomoto(timeS, headingDeg, helm), reversals: reversals.length };
+}
+
+/** Heading at a row from a parabola through its neighbours: 2 before and after. */
+function around(timeS: ArrayLike<number>, heading: Float64Array, row: number): number {
+  const start = Math.max(0, row - 2);
+  const end = Math.min(heading.length, row + 3);
+  const t: number[] = [];
+  const h: number[] = [];
+  for (let i = start; i < end; i++) {
+    if (Number.isNaN(heading[i]!)) continue;
+    t.push(timeS[i]! - timeS[row]!);
+    h.push(heading[i]!);
+  }
+  const fit = fitLinear([t.map(() => 1), t, t.map((one) => one * one)], h);
+  return t.length < 5 || fit === null ? heading[row]! : fit.coefficients[0]!;
+}
+
+/** Standard deviation of the noise from row to row, from third differences [deg]. */
+function headingNoise(heading: Float64Array): number {
+  let sum = 0;
+  let n = 0;
+  for (let i = 3; i < heading.length; i++) {
+    const third = heading[i]! - 3 * heading[i - 1]! + 3 * heading[i - 2]! - heading[i - 3]!;
+    if (Number.isNaN(third)) continue;
+    sum += third * third;
+    n++;
+  }
+  return Math.sqrt(sum / (20 * Math.max(1, n)));
+}
+
+/**
+ * First-order yaw response T r' + r = K (d - d0) from helm and heading.
+ *
+ * The heading itself is fitted, not its rate: for a given T the heading that the recorded helm makes is linear in K, in the
+ * neutral helm, in the heading and the yaw rate at the start, so T alone is searched for. No difference is taken and noise in
+ * the heading does not bend the answer, as it does when rates are regressed. The helm is held from row to row.
+ *
+ * @param helm in radians, or as a share of full: K comes in 1/s for it
+ * @returns refused with fewer than 20 rows, or where T is shorter than rows can show or longer than the record
+ * Source: Nomoto et al. (1957), International Shipbuilding Progress 4(35), 354-370; first-order form.
+ */
+export function fitNomoto(timeS: ArrayLike<number>, headingDeg: ArrayLike<number>, helm: ArrayLike<number>): NomotoFit | Refusal {
+  const running = unrolledDeg(headingDeg, 0, headingDeg.length);
+  const rows: number[] = [];
+  for (let i = 0; i < running.length; i++) if (!Number.isNaN(running[i]!) && !Number.isNaN(helm[i]!)) rows.push(i);
+  const m = rows.length;
+  if (m < 20) return { refused: `${m} rows with heading and helm: 20 or more are needed` };
+  const t = Float64Array.from(rows, (row) => timeS[row]! - timeS[rows[0]!]!);
+  const psi = Float64Array.from(rows, (row) => (running[row]! * Math.PI) / 180);
+  const d = Float64Array.from(rows, (row) => helm[row]!);
+  const one = new Float64Array(m).fill(1);
+  const columnsAt = (T: number): Float64Array[] => {
+    const decay = new Float64Array(m);
+    const driven = new Float64Array(m);
+    const steady = new Float64Array(m);
+    let rate = 0;
+    let angle = 0;
+    for (let i = 0; i < m; i++) {
+      if (i > 0) {
+        const dt = t[i]! - t[i - 1]!;
+        const left = Math.exp(-dt / T);
+        const input = d[i - 1]!;
+        angle += input * dt + (rate - input) * T * (1 - left);
+        rate = input + (rate - input) * left;
+      }
+      driven[i] = angle;
+      decay[i] = T * (1 - Math.exp(-t[i]! / T));
+      steady[i] = t[i]! - decay[i]!;
+    }
+    return [one, decay, driven, steady];
+  };
+  const costAt = (logT: number): number => fitLinear(columnsAt(Math.exp(logT)), psi)?.sumSquares ?? Infinity;
+  const low = Math.log(MIN_T_S);
+  const high = Math.log(t[m - 1]!);
+  let best = low;
+  let least = Infinity;
+  const steps = 60;
+  for (let i = 0; i <= steps; i++) {
+    const at = low + ((high - low) * i) / steps;
+    const cost = costAt(at);
+    if (cost < least) [least, best] = [cost, at];
+  }
+  const width = (high - low) / steps;
+  if (best <= low + width / 2 || best >= high - width / 2) return { refused: 'the record does not tell the time constant of the yaw: more reversals of the helm, at a higher rate of logging' };
+  let a = best - width;
+  let b = best + width;
+  const ratio = (Math.sqrt(5) - 1) / 2;
+  for (let i = 0; i < 50; i++) {
+    const left = b - ratio * (b - a);
+    const right = a + ratio * (b - a);
+    if (costAt(left) < costAt(right)) b = right;
+    else a = left;
+  }
+  const logT = (a + b) / 2;
+  const T = Math.exp(logT);
+  const columns = columnsAt(T);
+  const fit = fitLinear(columns, psi);
+  if (fit === null) return { refused: 'the helm hardly moved: its effect cannot be told' };
+  const k = fit.coefficients[2]!;
+  const bias = fit.coefficients[3]!;
+  const residuals = Float64Array.from({ length: m }, (_, i) => psi[i]! - columns.reduce((sum, column, c) => sum + fit.coefficients[c]! * column[i]!, 0));
+  // Errors of K and T together: T's column is the slope of the fitted heading in log T.
+  const up = columnsAt(Math.exp(logT + 1e-4));
+  const down = columnsAt(Math.exp(logT - 1e-4));
+  const slopeT = Float64Array.from({ length: m }, (_, i) => columns.reduce((sum, _column, c) => sum + (fit.coefficients[c]! * (up[c]![i]! - down[c]![i]!)) / 2e-4, 0));
+  const variance = (fit.sumSquares / Math.max(1, m - 5)) * correlationTime(residuals);
+  const freeOf = (column: Float64Array, others: readonly Float64Array[]): number => fitLinear(others, column)?.sumSquares ?? 0;
+  const sigmaK = Math.sqrt(variance / freeOf(columns[2]!, [columns[0]!, columns[1]!, columns[3]!, slopeT]));
+  const sigmaLogT = Math.sqrt(variance / freeOf(slopeT, columns));
+  if (!(sigmaLogT < 0.5)) return { refused: `the record does not tell the time constant of the yaw: ${T.toFixed(2)} s with a standard error of ${(sigmaLogT * T).toFixed(2)} s` };
+  const dof = Math.max(1, m / correlationTime(residuals) - 5);
+  return {
+    k: { value: k, sigma: sigmaK, dof },
+    tS: { value: T, sigma: sigmaLogT * T, dof },
+    neutral: -bias / k,
+    residualSdDeg: (Math.sqrt(fit.sumSquares / Math.max(1, m - 5)) * 180) / Math.PI,
+  };
+}
+
+/** The zig-zag in rows of a log; helm is the difference of the thrusters, 1 for full ahead to port with full astern to starboard. */
+export function zigZagOf(log: TrialLog, rowStart: number, rowEnd: number): ZigZag | Refusal {
+  const m = rowEnd - rowStart;
+  const helm = Float64Array.from({ length: m }, (_, i) => (log.thrusterPortPct[rowStart + i]! - log.thrusterStarboardPct[rowStart + i]!) / 200);
+  return zigZag(log.timeS.subarray(rowStart, rowEnd), log.headingDeg.subarray(rowStart, rowEnd), helm);
+}
