@@ -33,6 +33,8 @@ export interface ServerState {
   readonly journal: readonly JournalEntry[];
   /** Jobs that wait or run, and the last few that have ended; oldest first. */
   readonly jobs: readonly JobState[];
+  /** GeoJSON files of the plan that are there, e.g. `plan/shore.geojson`; the others need not be asked for. */
+  readonly planFiles: readonly string[];
   readonly serverVersion: string;
   /** To be sent back in TOKEN_HEADER with every request that changes something. */
   readonly token: string;

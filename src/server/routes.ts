@@ -1,3 +1,4 @@
+import { readdir } from 'node:fs/promises';
 import path from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import type { Readable } from 'node:stream';
@@ -41,14 +42,22 @@ export function addRoutes(app: FastifyInstance, parts: RouteParts): void {
 
 function addQuestions(app: FastifyInstance, { desk, jobs, feed, token, version }: RouteParts): void {
   app.get('/api/state', async (): Promise<ServerState> => {
-    const [summary, journal] = await Promise.all([desk.summary(), desk.journal()]);
-    return { summary, journal: journal.slice(-JOURNAL_SHOWN), jobs: jobs.list(), serverVersion: version, token };
+    const [summary, journal, planFiles] = await Promise.all([desk.summary(), desk.journal(), planFilesIn(desk.folder)]);
+    return { summary, journal: journal.slice(-JOURNAL_SHOWN), jobs: jobs.list(), planFiles, serverVersion: version, token };
   });
   app.get('/api/events', (request, reply) => {
     feed.add(reply.raw, SECURITY_HEADERS, jobs.list());
     reply.hijack();
     request.raw.socket.setNoDelay(true);
   });
+}
+
+async function planFilesIn(folder: string): Promise<string[]> {
+  const names = await readdir(path.join(folder, 'plan')).catch((error: NodeJS.ErrnoException) => {
+    if (error.code === 'ENOENT') return [];
+    throw error;
+  });
+  return names.filter((name) => /^[^.].*\.geojson$/.test(name)).sort().map((name) => `plan/${name}`);
 }
 
 function addJobs(app: FastifyInstance, { desk, jobs }: RouteParts): void {

@@ -1,6 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import KDBush from 'kdbush';
 import { createFrame } from '../../src/geo/frame.js';
+import type { Soundings } from '../../src/depths/soundings.js';
+import { crossingMarks, crossingText, isBeyond } from '../../src/page/chart/crossing-marks.js';
+import { fitView, placesOf } from '../../src/page/chart/fit-view.js';
 import { dangerDepths } from '../../src/page/chart/danger-depths.js';
 import { soundingFigure } from '../../src/page/chart/figure.js';
 import { edgeGraduations, graduationFigure, graduationStep, scaleBar, trueNorthDeg } from '../../src/page/chart/graduate.js';
@@ -149,9 +153,63 @@ describe('lines on the chart', () => {
     expect(labelPlaces(Float64Array.of(0, 0, 5, 0), 100, 2).length).toBe(0);
   });
 
-  test('trackLines: broken by silence and by positions that are not good', () => {
-    const lines = trackLines([0, 1, 2, 30, 31, 32], [0, 1, 2, 3, NaN, 5], [0, 0, 0, 0, 0, 0], (row) => row !== 1, 10);
-    expect(lines.map((line) => [...line])).toEqual([[0, 0, 2, 0], [3, 0, 5, 0]]);
+  test('trackLines: broken by silence and by jumps, not by a position that is missing', () => {
+    const lines = trackLines([0, 1, 2, 3, 4, 30, 31, 32], [0, 1, 99, 3, 4, 6, NaN, 8], [0, 0, 0, 0, 0, 0, 0, 0], [0, 0, 1, 0, 0, 0, 0, 0], 10);
+    expect(lines.map((line) => [...line])).toEqual([[0, 0, 1, 0], [3, 0, 4, 0], [6, 0, 8, 0]]);
+  });
+});
+
+describe('fitView', () => {
+  const ring = Float64Array.of(0, 0, 600, -20, 640, 120, 600, 310, 40, 290, 0, 0);
+  const places = placesOf([ring], [], [], () => true);
+
+  test('fitView: the survey is inside the chart and clear of what stands on it, at any size of chart', () => {
+    fc.assert(
+      fc.property(fc.integer({ min: 420, max: 1400 }), fc.integer({ min: 320, max: 900 }), fc.integer({ min: 60, max: 360 }), fc.integer({ min: 30, max: 110 }), (width, height, blockWidth, blockHeight) => {
+        const taken = [{ x: 0, y: height - blockHeight, width: blockWidth, height: blockHeight }, { x: width - 130, y: 0, width: 130, height: 150 }];
+        const view = fitView(places, width, height, taken);
+        if (view === null) throw new Error('there are places');
+        for (let i = 0; i < places.length; i += 2) {
+          const x = ((places[i] as number) - view.centreXM) / view.metresPerPixel + width / 2;
+          const y = (view.centreYM - (places[i + 1] as number)) / view.metresPerPixel + height / 2;
+          expect(x > 0 && x < width && y > 0 && y < height).toBe(true);
+          if (view.clear) for (const box of taken) expect(x > box.x && x < box.x + box.width && y > box.y && y < box.y + box.height).toBe(false);
+        }
+      }),
+      { seed: SEED, numRuns: 40 },
+    );
+  });
+
+  test('fitView: as large as a bare chart allows where nothing is in the way, or where everything is', () => {
+    const bare = fitView(places, 900, 600, []);
+    expect(bare?.clear).toBe(true);
+    // 640 m across 900 px less two margins of 26 px is the tighter of the two.
+    expect(bare?.metresPerPixel).toBeCloseTo(640 / 848, 6);
+    const hidden = fitView(places, 900, 600, [{ x: 0, y: 0, width: 900, height: 600 }]);
+    expect(hidden).toEqual({ ...bare, clear: false });
+    expect(fitView(new Float64Array(0), 900, 600, [])).toBeNull();
+  });
+
+  test('placesOf: no step along a line is longer than a fiftieth of the survey', () => {
+    const line = placesOf([Float64Array.of(0, 0, 1000, 0)], [500], [300], () => true);
+    const xs = [...line].filter((_, i) => i % 2 === 0 && line[i + 1] === 0).sort((a, b) => a - b);
+    for (let i = 1; i < xs.length; i++) expect((xs[i] as number) - (xs[i - 1] as number)).toBeLessThanOrEqual(20 + 17);
+    expect([...line]).toContain(300);
+  });
+});
+
+describe('crossingMarks', () => {
+  test('crossingMarks: beyond the root sum of squares of both soundings, and only then', () => {
+    const column = (...values: number[]) => Float64Array.from(values);
+    const soundings = { n: 4, xM: column(0, 1, 100, 101), yM: column(0, 0, 0, 0), tvuM: Float32Array.of(0.3, 0.4, 0.3, 0.4), reason: new Uint8Array(4), line: Int32Array.of(1, 9, 1, 9) } as unknown as Soundings;
+    const index = new KDBush(4);
+    for (let i = 0; i < 4; i++) index.add(soundings.xM[i] as number, soundings.yM[i] as number);
+    index.finish();
+    const marks = crossingMarks({ n: 3, xM: column(0.5, 100.5, 5000), yM: column(0, 0, 0), differenceM: column(0.49, -0.51, 9), lineA: Int32Array.of(1, 1, 1), lineB: Int32Array.of(9, 9, 9) }, soundings, index);
+    expect([marks.claimedM[0], marks.claimedM[1]].map((claimed) => Number(claimed?.toFixed(6)))).toEqual([0.5, 0.5]);
+    expect([0, 1, 2].map((i) => isBeyond(marks, i))).toEqual([false, true, false]);
+    expect(crossingText(marks, 1)).toBe('lines 1 and 9: \u22120.51 m, beyond the ±0.50 m claimed');
+    expect(crossingText(marks, 2)).toBe('lines 1 and 9: +9.00 m');
   });
 });
 

@@ -142,6 +142,61 @@ describe.skipIf(!browserWanted())('chart table', () => {
     expect(await page.locator('.next').innerText()).toContain('Plan the fill-in lines');
   });
 
+  test('crossings: shown on demand, and one beyond what is claimed says so under the pointer and in the list', async () => {
+    const page = await open();
+    await surveyShown(page);
+    const toggle = page.getByRole('button', { name: 'Crossings' });
+    expect(await toggle.getAttribute('aria-pressed')).toBe('false');
+    await page.getByRole('button', { name: 'Set-aside soundings' }).click();
+    const before = await countInk(page, MAGENTA);
+    await toggle.click();
+    await expect.poll(() => countInk(page, MAGENTA)).toBeGreaterThan(before + 30);
+    // The fixture has one crossing of 0.62 m; its TVUs of 0.14 m claim 0.2 m together.
+    await page.getByText('Crossings', { exact: true }).click();
+    const list = page.getByRole('table', { name: 'Largest differences' });
+    const first = await list.getByRole('row').nth(1).innerText();
+    expect(first).toMatch(/\+0\.62 m\s+0\.(1[89]|2[0-2])\sm\s+beyond/);
+    // Its diamond is the only thick magenta on the first cross line: found by walking down that line.
+    const map = (await page.locator('.chart-map').boundingBox()) as { x: number; y: number; width: number; height: number };
+    const label = page.locator('.chart-label');
+    let found = '';
+    for (let fy = 0.1; fy < 0.95 && found === ''; fy += 0.012) {
+      for (let fx = 0.2; fx < 0.45 && found === ''; fx += 0.012) {
+        await page.mouse.move(map.x + map.width * fx, map.y + map.height * fy);
+        const text = (await label.isVisible()) ? await label.innerText() : '';
+        if (text.includes('beyond')) found = text;
+      }
+    }
+    expect(found).toMatch(/^lines \d+ and \d+: \+0\.62 m, beyond the ±0\.(1[89]|2[0-2]) m claimed$/);
+  });
+
+  test('title: folds to one line by key and by click, and stays so', async () => {
+    const page = await open();
+    await surveyShown(page);
+    const title = page.locator('.title-block');
+    const tall = (await title.boundingBox())?.height as number;
+    await title.focus();
+    await page.keyboard.press('Enter');
+    await expect.poll(async () => (await title.boundingBox())?.height).toBeLessThan(tall * 0.6);
+    expect(await title.innerText()).toContain('not for navigation');
+    await page.reload();
+    await surveyShown(page);
+    expect(await title.getAttribute('aria-expanded')).toBe('false');
+    await title.click();
+    expect(await title.innerText()).toContain('UTM 26 N');
+  });
+
+  test('track: drawn without soundings as well, where the boat ran without a sounder', async () => {
+    await server.close();
+    await rm(path.join(folder, 'derived/soundings.parquet'));
+    await rm(path.join(folder, 'derived/crossings.json'));
+    server = await startStandIn(folder, { ...fixture.summary, soundings: null, gaps: null, contours: null, surface: null, lines: null, area: null }, null, { pageDir });
+    for (const name of ['area', 'lines']) await rm(path.join(folder, `plan/${name}.geojson`));
+    const page = await open();
+    await page.locator('.title-block').waitFor();
+    await expect.poll(() => countInk(page, INK)).toBeGreaterThan(2000);
+  });
+
   test('hover: a sounding on the chart is marked on the strip, and the other way round', async () => {
     const page = await open();
     await surveyShown(page);

@@ -7,6 +7,7 @@ import { seededRandom } from './seeded-random.js';
 import type { Soundings } from '../../src/depths/soundings.js';
 import { reasonCode } from '../../src/depths/soundings.js';
 import { writeGeoTiff } from '../../src/formats/geotiff-write.js';
+import { writeParquet } from '../../src/formats/parquet-columns.js';
 import { makeAtomic } from '../../src/survey/atomic-file.js';
 import { placeSoundings, writeSoundingsFile } from '../../src/survey/soundings-file.js';
 import { settingsSchema, type Settings } from '../../src/survey/settings.js';
@@ -139,6 +140,8 @@ export async function makeFixture(folder: string, options: FixtureOptions = {}):
 
   for (const sub of ['plan', 'derived/surface', 'products', 'logs', 'boat', 'water']) await mkdir(path.join(folder, sub), { recursive: true });
   await writeFixtureSoundings(folder, soundings);
+  await writeFixtureTrack(folder, soundings);
+  await writeFile(path.join(folder, 'derived/crossings.json'), JSON.stringify(fixtureCrossings(planned, (x, y) => [x0 + x, y0 + y])));
 
   const grid = gridCovering({ westM: x0 - 10, southM: y0 - 25, eastM: x0 + 660, northM: y0 + 345 }, 1);
   const depthM = new Float32Array(grid.cols * grid.rows).fill(NaN);
@@ -213,6 +216,32 @@ export async function writeFixtureSoundings(folder: string, soundings: Soundings
   await writeSoundingsFile(path.join(folder, 'derived/soundings.parquet'), placeSoundings(soundings, FRAME));
 }
 
+/** The track at the times of the soundings; where a sounding's position jumped, the track jumps. */
+async function writeFixtureTrack(folder: string, { n, timeS, xM, yM, ruleReason }: Soundings): Promise<void> {
+  const columns = [
+    { name: 'timeS', data: timeS },
+    { name: 'xM', data: xM },
+    { name: 'yM', data: yM },
+    { name: 'jump', data: Uint8Array.from({ length: n }, (_, i) => Number(ruleReason[i] === reasonCode('position-jump'))) },
+  ];
+  await makeAtomic(path.join(folder, 'derived/tracks.parquet'), (sink) => writeParquet(sink, columns));
+}
+
+/** Where the two cross lines meet the others; one of them off by more than anything claims. */
+function fixtureCrossings(planned: readonly { number: number; kind: string; from: [number, number]; to: [number, number] }[], place: (x: number, y: number) => [number, number]): unknown {
+  const points: Record<string, number>[] = [];
+  for (const cross of planned.filter((one) => one.kind === 'cross')) {
+    for (const main of planned.filter((one) => one.kind === 'main')) {
+      const y = main.from[1];
+      const share = (y - cross.from[1]) / (cross.to[1] - cross.from[1]);
+      if (share < 0 || share > 1) continue;
+      const [xM, yM] = place(cross.from[0] + share * (cross.to[0] - cross.from[0]), y);
+      points.push({ xM, yM, differenceM: points.length === 4 ? 0.62 : 0.02, lineA: main.number, lineB: cross.number });
+    }
+  }
+  return { pairs: [], points };
+}
+
 /** Sets aside or restores the soundings of some records, as the survey's own step does. */
 export function applyRefs(soundings: Soundings, kind: 'set-aside' | 'restore', refs: readonly SoundingRef[]): void {
   for (const ref of refs) {
@@ -264,7 +293,7 @@ function fixtureSummary(folder: string, settings: Settings, soundings: Soundings
     gaps: { count: 1, areaM2: gapAreaM2, coveredShare: 0.987, largestM2: gapAreaM2, reachM: 8.3, fillLines: 2, fillLengthM: 166, fillTimeS: 166 / 1.5 + 16 },
     boat: null,
     products: [{ path: 'products/report.html', bytes: 2310, sha256: SHA }],
-    steps: ['observations', 'soundings', 'surface', 'contours', 'gaps', 'report'].map((step) => ({ step, state: 'fresh' as const, because: '' })),
+    steps: ['boat', 'observations', 'tracks', 'soundings', 'surface', 'contours', 'gaps', 'report'].map((step) => ({ step, state: 'fresh' as const, because: '' })),
     decisions: { count: 0, last: null },
     notes: ['The tide turned at 10:40. Crossings after it sit 4 cm deep: the gauge lags by about 6 minutes.'],
   };

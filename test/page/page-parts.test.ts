@@ -4,6 +4,7 @@ import { createFrame } from '../../src/geo/frame.js';
 import { linesGeoJson, linesGpx } from '../../src/page/sheets/lines-files.js';
 import { recordRanges } from '../../src/page/select/record-ranges.js';
 import { nearestRow, rowAt, thinByMinMax } from '../../src/page/strip/decimate.js';
+import { TimeScale } from '../../src/page/strip/time-scale.js';
 import { niceSteps, timeSteps } from '../../src/page/strip/strip-svg.js';
 import { areaText, bytes, clock, count, duration, fixed, percent, signed } from '../../src/page/words/figures.js';
 import { placeBeside, surveyTitle } from '../../src/page/words/names.js';
@@ -40,6 +41,31 @@ describe('recordRanges', () => {
 
   test('recordRanges: a log that is not in the manifest is named', () => {
     expect(() => recordRanges({ n: 1, log: [4], record: [0] }, [0], ['x'])).toThrow('log 4: the manifest lists 1 logs');
+  });
+});
+
+describe('TimeScale', () => {
+  test('TimeScale: there and back is the same time, and time never runs backwards, whatever the pauses', () => {
+    fc.assert(
+      fc.property(fc.array(fc.integer({ min: 1, max: 4000 }), { minLength: 2, maxLength: 40 }), fc.double({ min: 0, max: 1, noNaN: true }), (steps, share) => {
+        const times = steps.reduce<number[]>((all, step) => [...all, (all.at(-1) as number) + step], [1_780_000_000]);
+        const scale = new TimeScale(times);
+        const t = (times[0] as number) + share * ((times.at(-1) as number) - (times[0] as number));
+        expect(scale.toTime(scale.toStrip(t))).toBeCloseTo(t, 4);
+        for (let i = 1; i < times.length; i++) expect(scale.toStrip(times[i] as number)).toBeGreaterThan(scale.toStrip(times[i - 1] as number));
+      }),
+      { seed: SEED },
+    );
+  });
+
+  test('TimeScale: half an hour between two hours of work is short and marked, half a minute is neither', () => {
+    const hour = (from: number) => Array.from({ length: 361 }, (_, i) => from + 10 * i);
+    const scale = new TimeScale([...hour(0), ...hour(5400), 9030]);
+    expect(scale.pauses).toEqual([{ startS: 3600, endS: 5400 }]);
+    // 3.5 % of 7230 s of work and the second that keeps it from nothing.
+    expect(scale.toStrip(5400) - scale.toStrip(3600)).toBeCloseTo(0.035 * 7230 + 1, 6);
+    expect(scale.toStrip(9000) - scale.toStrip(5400)).toBe(3600);
+    expect([scale.inPause(4000), scale.inPause(3000)]).toEqual([true, false]);
   });
 });
 

@@ -1,5 +1,5 @@
 import { createReadStream } from 'node:fs';
-import { readFile, stat, writeFile } from 'node:fs/promises';
+import { readFile, readdir, stat, writeFile } from 'node:fs/promises';
 import { createServer, type IncomingMessage, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import path from 'node:path';
@@ -112,7 +112,8 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
       }
     }
     if (url.pathname === '/api/state') {
-      const state: ServerState = { summary: self.summary, journal: journal.slice(-50), jobs, serverVersion: 'stand-in', token: TOKEN };
+      const planFiles = (await readdir(path.join(folder, 'plan')).catch(() => [])).map((name) => `plan/${name}`);
+      const state: ServerState = { summary: self.summary, planFiles, journal: journal.slice(-50), jobs, serverVersion: 'stand-in', token: TOKEN };
       send(200, state);
     } else if (url.pathname === '/api/events') {
       response.writeHead(200, { 'content-type': 'text/event-stream', 'cache-control': 'no-store' });

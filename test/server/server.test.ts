@@ -94,10 +94,10 @@ describe('who may ask', () => {
 });
 
 describe('GET /api/state', () => {
-  it('summary, journal, jobs, version and token; what is not a number is null', async () => {
+  it('summary, journal, jobs, plan files, version and token; what is not a number is null', async () => {
     const state = JSON.parse((await site.get('/api/state')).text) as ServerState;
     const { version } = JSON.parse(await readFile(new URL('../../package.json', import.meta.url), 'utf8')) as { version: string };
-    expect(state).toEqual({ summary: { folder: site.folder, notes: [], logs: [], frame: null, soundings: { depthMinM: null } }, journal: [], jobs: [], serverVersion: version, token: site.token });
+    expect(state).toEqual({ summary: { folder: site.folder, notes: [], logs: [], frame: null, soundings: { depthMinM: null } }, journal: [], jobs: [], planFiles: ['plan/area.geojson'], serverVersion: version, token: site.token });
     expect((await site.get('/api/state')).headers['cache-control']).toBe('no-store');
   });
 

@@ -3,7 +3,7 @@ import { useEffect, useRef } from 'react';
 import { decide } from '../state/actions.js';
 import { setDraftArea } from '../state/plan.js';
 import { surfaceWorker } from '../state/actions.js';
-import { hover, screen, session, survey } from '../state/stores.js';
+import { crossingHover, hover, screen, session, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 import { readout } from '../words/readout.js';
 import { plural } from '../words/figures.js';
@@ -11,7 +11,9 @@ import { pickLogs } from '../drop-zone.js';
 import { download } from '../download.js';
 import { ChartTable } from './chart-table.js';
 import { forgetWidths } from './paint-ink.js';
-import { boxOfAll, sceneMaker } from './scene.js';
+import { crossingText } from './crossing-marks.js';
+import { fitView } from './fit-view.js';
+import { placesOfAll, sceneMaker } from './scene.js';
 import { TitleBlock } from './title-block.js';
 
 /** The chart with its border, its tools, and what the pointer is on. */
@@ -19,7 +21,7 @@ export function ChartSheet() {
   const frame = useStore(survey, (now) => now.frame);
   const loading = useStore(survey, (now) => now.loading);
   const error = useStore(survey, (now) => now.error);
-  const chart = useRef<ChartTable | null>(null);
+  const chart = useRef<MountedChart | null>(null);
   const sheet = useRef<HTMLDivElement>(null);
   const target = useRef<HTMLDivElement>(null);
   const furniture = useRef<HTMLCanvasElement>(null);
@@ -29,7 +31,7 @@ export function ChartSheet() {
 
   useEffect(() => {
     const table = mountChart(sheet.current, target.current, furniture.current, marker.current, label.current, over.current);
-    chart.current = table?.chart ?? null;
+    chart.current = table;
     return () => {
       chart.current = null;
       table?.dispose();
@@ -64,7 +66,17 @@ export function ChartSheet() {
   );
 }
 
-function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furniture: HTMLCanvasElement | null, marker: HTMLElement | null, label: HTMLElement | null, over: HTMLElement | null): { readonly chart: ChartTable; readonly dispose: () => void } | null {
+interface MountedChart {
+  readonly chart: ChartTable;
+  /** Shows the whole survey, clear of the title and the rose. */
+  readonly fitAll: (animate: boolean) => void;
+  readonly dispose: () => void;
+}
+
+/** Room between the title block and the chart's edge, as in the style sheet [px]. */
+const TITLE_EDGE_PX = 14;
+
+function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furniture: HTMLCanvasElement | null, marker: HTMLElement | null, label: HTMLElement | null, over: HTMLElement | null): MountedChart | null {
   const { frame } = survey.get();
   if (frame === null || sheet === null || target === null || furniture === null || marker === null || label === null || over === null) return null;
   const makeScene = sceneMaker();
@@ -74,7 +86,10 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     pointer: (place) => {
       const { tool } = screen.get();
       const row = place === null || tool === 'draw' || tool === 'edit' ? -1 : nearestSounding(place.xM, place.yM, place.reachM);
-      if (hover.get().row !== row) hover.set({ row, from: 'chart' });
+      const crossing = place === null ? -1 : nearestCrossing(chart, place.xM, place.yM, place.reachM / 1.6);
+      if (crossingHover.get() !== crossing) crossingHover.set(crossing);
+      const shown = crossing >= 0 ? -1 : row;
+      if (hover.get().row !== shown) hover.set({ row: shown, from: 'chart' });
     },
     click: (place, add) => {
       const row = nearestSounding(place.xM, place.yM, place.reachM);
@@ -93,57 +108,55 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     },
     moved: () => mark(),
   });
-  /**
-   * The title stands in the corner where it covers fewer figures; where it would cover some in either, the survey makes room
-   * for it. It stays there until the whole survey is shown anew.
-   */
-  const placeTitle = (box: Parameters<typeof chart.fit>[0]) => {
+  /** The title stands in the lower or upper left corner, wherever the survey can be shown larger. */
+  const fitAll = (animate: boolean) => {
+    const places = placesOfAll(survey.get(), session.get().plan);
     const block = over.querySelector<HTMLElement>('.title-block');
-    const scene = chart.scene;
-    if (block === null || scene?.soundings == null || scene.labels === null) return;
-    let [top, bottom] = [0, 0];
-    for (const row of scene.labels.labels(chart.viewport())) {
-      const place = chart.pixelOf(scene.soundings.xM[row] as number, scene.soundings.yM[row] as number);
-      if (place === null || place.x > block.offsetWidth + 20) continue;
-      if (place.y < block.offsetHeight + 20) top++;
-      if (place.y > over.clientHeight - block.offsetHeight - 20) bottom++;
-    }
-    over.classList.toggle('title-at-top', top < bottom);
-    if (Math.min(top, bottom) > 1) {
-      const room = block.offsetHeight + 6;
-      chart.fit(box, false, top < bottom ? { top: room, bottom: 0 } : { top: 0, bottom: room });
-    }
+    const stands = chart.furniture();
+    const { widthPx, heightPx } = chart.viewport();
+    const title = (atTop: boolean) => ({ x: 0, y: atTop ? 0 : heightPx - (block?.offsetHeight ?? 0) - TITLE_EDGE_PX, width: (block?.offsetWidth ?? 0) + TITLE_EDGE_PX, height: (block?.offsetHeight ?? 0) + TITLE_EDGE_PX });
+    const [below, above] = [false, true].map((atTop) => fitView(places, widthPx, heightPx, block === null ? stands : [...stands, title(atTop)]));
+    if (below == null || above == null) return;
+    const atTop = above.clear && (!below.clear || above.metresPerPixel < below.metresPerPixel);
+    over.classList.toggle('title-at-top', atTop);
+    chart.show(atTop ? above : below, animate);
   };
   const draw = () => {
     const state = survey.get();
     chart.setScene(makeScene(state, session.get(), screen.get()));
     if (fitted) return;
     // What is known already is shown at once; the soundings, when they come, have the last word.
-    const waits = state.loading !== null && state.summary?.soundings != null && state.soundings === null;
-    const box = boxOfAll(state, session.get().plan);
-    if (box !== null && (!waits || !sketched)) {
-      fitted = !waits && (state.soundings !== null || state.loading === null);
+    const waits = state.loading !== null && state.soundings === null && (state.summary?.soundings != null || state.track === null);
+    const something = placesOfAll(state, session.get().plan).length > 0;
+    if (something && (!waits || !sketched)) {
+      fitted = state.loading === null;
       sketched = true;
-      requestAnimationFrame(() => {
-        chart.fit(box, false);
-        if (fitted) requestAnimationFrame(() => placeTitle(box));
-      });
-    } else if (state.startPlace !== null && box === null) {
+      // The title has its size once its font has come.
+      if (fitted) void document.fonts.ready.then(() => requestAnimationFrame(() => fitAll(false)));
+      else requestAnimationFrame(() => fitAll(false));
+    } else if (state.startPlace !== null && !something) {
       fitted = true;
-      const [x, y] = frame.toFrame(state.startPlace.latDeg, state.startPlace.lonDeg);
-      chart.fit({ westM: x - 400, southM: y - 250, eastM: x + 400, northM: y + 250 }, false);
+      const [centreXM, centreYM] = frame.toFrame(state.startPlace.latDeg, state.startPlace.lonDeg);
+      chart.show({ centreXM, centreYM, metresPerPixel: Math.max(0.02, 800 / Math.max(60, chart.viewport().widthPx)) }, false);
     }
   };
   const mark = () => {
     const { row } = hover.get();
     const { soundings } = survey.get();
-    const place = soundings === null || row < 0 ? null : chart.pixelOf(soundings.xM[row] as number, soundings.yM[row] as number);
+    const crossing = crossingHover.get();
+    const marks = chart.scene?.crossings ?? null;
+    const onCrossing = marks !== null && crossing >= 0 && crossing < marks.n;
+    const at = onCrossing ? ([marks.xM[crossing], marks.yM[crossing]] as const) : soundings === null || row < 0 ? null : ([soundings.xM[row], soundings.yM[row]] as const);
+    const place = at === null ? null : chart.pixelOf(at[0] as number, at[1] as number);
     marker.hidden = place === null;
     label.hidden = place === null;
-    if (place === null || soundings === null) return;
+    if (place === null) return;
     marker.style.transform = `translate(${place.x}px, ${place.y}px)`;
-    const { text, why } = readout(soundings, row);
-    label.textContent = why === '' ? text : `${text}\n${why}`;
+    if (onCrossing) label.textContent = crossingText(marks, crossing);
+    else if (soundings !== null) {
+      const { text, why } = readout(soundings, row);
+      label.textContent = why === '' ? text : `${text}\n${why}`;
+    }
     const room = target.clientWidth;
     const width = label.offsetWidth;
     const x = place.x + 14 + width > room ? place.x - width - 14 : place.x + 14;
@@ -184,6 +197,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       }
       draw();
     }),
+    crossingHover.watch(mark),
     hover.watch(() => {
       const { row, from } = hover.get();
       const { soundings } = survey.get();
@@ -197,11 +211,27 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   });
   return {
     chart,
+    fitAll,
     dispose: () => {
       for (const stop of stops) stop();
       chart.dispose();
     },
   };
+}
+
+/** The nearest of the crossings shown that is in reach, -1 for none. */
+function nearestCrossing(chart: ChartTable, xM: number, yM: number, reachM: number): number {
+  const marks = chart.scene?.crossings ?? null;
+  let best = -1;
+  let bestM = reachM;
+  for (let i = 0; i < (marks?.n ?? 0); i++) {
+    const distance = Math.hypot((marks?.xM[i] as number) - xM, (marks?.yM[i] as number) - yM);
+    if (distance < bestM) {
+      bestM = distance;
+      best = i;
+    }
+  }
+  return best;
 }
 
 /** The nearest sounding in reach, -1 for none; a set-aside one only while they are shown. */
@@ -227,26 +257,24 @@ function nearestSounding(xM: number, yM: number, reachM: number): number {
   return -1;
 }
 
-function ChartTools({ chart }: { readonly chart: React.RefObject<ChartTable | null> }) {
+function ChartTools({ chart: mounted }: { readonly chart: React.RefObject<MountedChart | null> }) {
   const now = useStore(screen);
   const stage = now.stage;
-  const toggle = (key: 'showSetAside' | 'showTrack' | 'showLines' | 'dusk') => screen.update((state) => ({ ...state, [key]: !state[key] }));
+  const hasCrossings = useStore(survey, (state) => (state.crossings?.n ?? 0) > 0);
+  const toggle = (key: 'showSetAside' | 'showTrack' | 'showLines' | 'showCrossings' | 'dusk') => screen.update((state) => ({ ...state, [key]: !state[key] }));
   return (
     <div className="chart-tools" role="toolbar" aria-label="Chart tools">
-      <button type="button" aria-label="Zoom in" title="Zoom in (+)" onClick={() => chart.current?.zoom(1.6)}>
+      <button type="button" aria-label="Zoom in" title="Zoom in (+)" onClick={() => mounted.current?.chart.zoom(1.6)}>
         <Icon d="M10 4v12M4 10h12" />
       </button>
-      <button type="button" aria-label="Zoom out" title="Zoom out (−)" onClick={() => chart.current?.zoom(1 / 1.6)}>
+      <button type="button" aria-label="Zoom out" title="Zoom out (−)" onClick={() => mounted.current?.chart.zoom(1 / 1.6)}>
         <Icon d="M4 10h12" />
       </button>
       <button
         type="button"
         aria-label="Show the whole survey"
         title="Show the whole survey"
-        onClick={() => {
-          const box = boxOfAll(survey.get(), session.get().plan);
-          if (box !== null) chart.current?.fit(box, true);
-        }}
+        onClick={() => mounted.current?.fitAll(true)}
       >
         <Icon d="M4 8V4h4M12 4h4v4M16 12v4h-4M8 16H4v-4" />
       </button>
@@ -267,6 +295,11 @@ function ChartTools({ chart }: { readonly chart: React.RefObject<ChartTable | nu
       <button type="button" aria-label="Planned lines" title="Planned lines" aria-pressed={now.showLines} onClick={() => toggle('showLines')}>
         <Icon d="M3 6h3M8.500 6h3M14 6h3M3 10h3M8.500 10h3M14 10h3M3 14h3M8.500 14h3M14 14h3" />
       </button>
+      {hasCrossings && stage !== 'lines' && stage !== 'boat' && (
+        <button type="button" aria-label="Crossings" title="Crossings: the difference in depth where lines cross" aria-pressed={now.showCrossings} onClick={() => toggle('showCrossings')}>
+          <Icon d="M4 4l12 12M16 4L4 16" />
+        </button>
+      )}
       <button type="button" aria-label="Dusk palette" title="Dusk palette" aria-pressed={now.dusk} onClick={() => toggle('dusk')}>
         <Icon d="M15.500 12.500A6.500 6.500 0 0 1 8 4a6.500 6.500 0 1 0 7.500 8.500z" />
       </button>
@@ -274,7 +307,7 @@ function ChartTools({ chart }: { readonly chart: React.RefObject<ChartTable | nu
         type="button"
         aria-label="Save the chart as PNG"
         title="Save the chart as PNG"
-        onClick={() => chart.current?.picture().toBlob((blob) => blob !== null && download(blob, 'chart.png'))}
+        onClick={() => mounted.current?.chart.picture().toBlob((blob) => blob !== null && download(blob, 'chart.png'))}
       >
         <Icon d="M10 3v9M6 9l4 4 4-4M4 16h12" />
       </button>

@@ -25,6 +25,7 @@ import type { SurfaceInfo, TintRequest } from '../work/messages.js';
 import { paintInk, type InkScene } from './paint-ink.js';
 import { MARGIN, furnitureBoxes, paintFrame } from './paint-frame.js';
 import { readPalette, type Palette } from './palette.js';
+import type { FittedView, ScreenBox } from './fit-view.js';
 import { trueNorthDeg } from './graduate.js';
 import { variationOn, variationText } from './variation.js';
 import { extentOf, pixelX, pixelY, type Viewport } from './viewport.js';
@@ -58,7 +59,6 @@ export class ChartTable {
   readonly #ink = document.createElement('canvas');
   readonly #resize: ResizeObserver;
   #palette: Palette;
-  #band: { readonly top: number; readonly bottom: number } = { top: 0, bottom: 0 };
   #scene: InkScene | null = null;
   #surface: SurfaceInfo | null = null;
   #dateS = 0;
@@ -136,21 +136,22 @@ export class ChartTable {
     return { centreXM, centreYM, metresPerPixel: this.#view.getResolution() ?? 1, widthPx, heightPx };
   }
 
-  /**
-   * Shows a box with room around it, and clear of a band along the top or bottom [px] where something stands on the chart;
-   * the band of the fit before unless given.
-   */
-  fit(box: { readonly westM: number; readonly southM: number; readonly eastM: number; readonly northM: number }, animate: boolean, band = this.#band): void {
-    this.#band = band;
-    this.#map.updateSize();
-    const [width, height] = (this.#map.getSize() ?? [800, 500]) as [number, number];
-    const metresPerPixel = Math.max((box.eastM - box.westM) / Math.max(60, width - 90), (box.northM - box.southM) / Math.max(60, height - 90 - band.top - band.bottom), 0.02);
-    const center = [(box.westM + box.eastM) / 2, (box.southM + box.northM) / 2 + ((band.top - band.bottom) / 2) * metresPerPixel];
-    if (animate && !matchMedia('(prefers-reduced-motion: reduce)').matches) this.#view.animate({ center, resolution: metresPerPixel, duration: 250 });
+  /** Shows a view. */
+  show(view: FittedView, animate: boolean): void {
+    const center = [view.centreXM, view.centreYM];
+    const resolution = view.metresPerPixel;
+    if (animate && !matchMedia('(prefers-reduced-motion: reduce)').matches) this.#view.animate({ center, resolution, duration: 250 });
     else {
       this.#view.setCenter(center);
-      this.#view.setResolution(metresPerPixel);
+      this.#view.setResolution(resolution);
     }
+  }
+
+  /** Where the rose and the scale bar stand [px]. */
+  furniture(): readonly ScreenBox[] {
+    this.#map.updateSize();
+    const { widthPx, heightPx } = this.viewport();
+    return furnitureBoxes(widthPx, heightPx, widthPx < COMPACT_PX);
   }
 
   zoom(by: number): void {

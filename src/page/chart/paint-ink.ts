@@ -2,6 +2,7 @@ import type { Soundings } from '../../depths/soundings.js';
 import type { LoadedShapes } from '../work/messages.js';
 import { areaText } from '../words/figures.js';
 import { soundingFigure } from './figure.js';
+import { isBeyond, type CrossingMarks } from './crossing-marks.js';
 import type { LabelBook } from './label-book.js';
 import type { LineBook } from './line-book.js';
 import { Occupancy } from './occupancy.js';
@@ -27,6 +28,8 @@ export interface InkScene {
   /** Set-aside soundings that have a place. */
   readonly setAside: Int32Array;
   readonly selection: readonly number[];
+  /** Where lines cross; null while they are not shown. */
+  readonly crossings: CrossingMarks | null;
   /** Parts of the screen that hold the rose and the like: no figure is printed there [px]. */
   readonly reserved: readonly { readonly x: number; readonly y: number; readonly width: number; readonly height: number }[];
   readonly show: { readonly setAside: boolean; readonly track: boolean; readonly lines: boolean; readonly fillIn: boolean; readonly areaLimit: boolean; /** Planned lines in full, with their numbers and directions. */ readonly planning: boolean };
@@ -54,6 +57,7 @@ export function paintInk(ctx: CanvasRenderingContext2D, view: Viewport, scene: I
   paintGaps(ctx, view, scene, palette);
   if (scene.show.fillIn) paintFillIn(ctx, view, scene, palette);
   if (scene.show.setAside && scene.soundings !== null) paintRings(ctx, view, scene.soundings, scene.setAside, palette);
+  if (scene.crossings !== null) paintCrossings(ctx, view, scene.crossings, palette);
   if (scene.selection.length > 0 && scene.soundings !== null) paintSelection(ctx, view, scene.soundings, scene.selection, palette);
   paintNames(ctx, names, palette);
 }
@@ -429,6 +433,41 @@ function paintRings(ctx: CanvasRenderingContext2D, view: Viewport, soundings: So
     ctx.arc(places[k] as number, places[k + 1] as number, radius, 0, 2 * Math.PI);
   }
   ctx.stroke();
+  ctx.restore();
+}
+
+/** A small cross where lines cross; one that differs by more than is claimed is larger, in the accent and in a diamond. */
+function paintCrossings(ctx: CanvasRenderingContext2D, view: Viewport, marks: CrossingMarks, palette: Palette): void {
+  ctx.save();
+  ctx.lineCap = 'round';
+  for (const beyond of [false, true]) {
+    const arm = beyond ? 4.5 : 3.2;
+    const around = arm + 5;
+    ctx.beginPath();
+    for (let i = 0; i < marks.n; i++) {
+      if (isBeyond(marks, i) !== beyond) continue;
+      const x = pixelX(view, marks.xM[i] as number);
+      const y = pixelY(view, marks.yM[i] as number);
+      if (x < -12 || y < -12 || x > view.widthPx + 12 || y > view.heightPx + 12) continue;
+      ctx.moveTo(x - arm, y - arm);
+      ctx.lineTo(x + arm, y + arm);
+      ctx.moveTo(x - arm, y + arm);
+      ctx.lineTo(x + arm, y - arm);
+      if (!beyond) continue;
+      ctx.moveTo(x, y - around);
+      ctx.lineTo(x + around, y);
+      ctx.lineTo(x, y + around);
+      ctx.lineTo(x - around, y);
+      ctx.lineTo(x, y - around);
+    }
+    // A halo of paper keeps the marks apart from the tracks under them.
+    ctx.strokeStyle = palette.paper;
+    ctx.lineWidth = beyond ? 4.6 : 4;
+    ctx.stroke();
+    ctx.strokeStyle = beyond ? palette.magenta : palette.ink;
+    ctx.lineWidth = beyond ? 1.8 : 1.5;
+    ctx.stroke();
+  }
   ctx.restore();
 }
 

@@ -1,14 +1,11 @@
 import { runEnds } from '../../lines/line-plan.js';
 import type { ScreenState, SessionState, SurveyState } from '../state/stores.js';
 import { dangerDepths } from './danger-depths.js';
-import { LabelBook, boxOfGood } from './label-book.js';
+import { crossingMarks } from './crossing-marks.js';
+import { placesOf } from './fit-view.js';
+import { LabelBook } from './label-book.js';
 import { LineBook } from './line-book.js';
 import type { InkScene } from './paint-ink.js';
-import { trackLines } from './simplify.js';
-import { boxOf } from './viewport.js';
-
-/** A longer silence breaks the track [s]. */
-const TRACK_GAP_S = 10;
 
 /** Remembers what was made from which inputs, so that a hover or a zoom makes nothing anew. */
 function remembered<A extends readonly unknown[], R>(make: (...inputs: A) => R): (...inputs: A) => R {
@@ -19,14 +16,13 @@ function remembered<A extends readonly unknown[], R>(make: (...inputs: A) => R):
   };
 }
 
-type Inputs = Pick<SurveyState, 'soundings' | 'index' | 'reasonVersion' | 'shapes' | 'surface' | 'summary'>;
+type Inputs = Pick<SurveyState, 'soundings' | 'index' | 'reasonVersion' | 'shapes' | 'surface' | 'summary' | 'track' | 'crossings'>;
 
 /** Makes the scene of the chart from the state; each part only when what it is made from changed. */
 export function sceneMaker(): (survey: Inputs, session: Pick<SessionState, 'plan' | 'selection'>, screen: ScreenState) => InkScene {
   const labels = remembered((soundings: Inputs['soundings'], index: Inputs['index'], version: number) => (soundings === null || version < 0 ? null : new LabelBook(soundings, index)));
-  const track = remembered((soundings: Inputs['soundings']) =>
-    soundings === null ? null : new LineBook(trackLines(soundings.timeS, soundings.xM, soundings.yM, (row) => soundings.ruleReason[row] !== 1 && soundings.ruleReason[row] !== 2, TRACK_GAP_S)),
-  );
+  const track = remembered((lines: Inputs['track']) => (lines === null ? null : new LineBook(lines)));
+  const crossings = remembered((found: Inputs['crossings'], soundings: Inputs['soundings'], index: Inputs['index'], version: number) => (found === null || version < 0 ? null : crossingMarks(found, soundings, index)));
   const setAside = remembered((soundings: Inputs['soundings'], version: number) => {
     const rows: number[] = [];
     if (soundings !== null && version >= 0) for (let i = 0; i < soundings.n; i++) if (soundings.reason[i] !== 0 && Number.isFinite(soundings.xM[i])) rows.push(i);
@@ -48,7 +44,8 @@ export function sceneMaker(): (survey: Inputs, session: Pick<SessionState, 'plan
   return (survey, session, screen) => ({
     soundings: survey.soundings,
     labels: labels(survey.soundings, survey.index, survey.reasonVersion),
-    track: track(survey.soundings),
+    track: track(survey.track),
+    crossings: screen.showCrossings && screen.stage !== 'lines' && screen.stage !== 'boat' ? crossings(survey.crossings, survey.soundings, survey.index, survey.reasonVersion) : null,
     contours: contours(survey.shapes.contours),
     dangerM: danger(survey.surface?.depthMaxM ?? survey.summary?.soundings?.depthMaxM ?? 10),
     shore: survey.shapes.shore,
@@ -64,12 +61,12 @@ export function sceneMaker(): (survey: Inputs, session: Pick<SessionState, 'plan
   });
 }
 
-/** The box of all there is to see; null for nothing. */
-export function boxOfAll(survey: Inputs, plan: SessionState['plan']): ReturnType<typeof boxOf> {
+/** Places of all there is to see, for a view that holds it: the survey where there is one, else the track as run. */
+export function placesOfAll(survey: Inputs, plan: SessionState['plan']): Float64Array {
   const parts: Float64Array[] = [];
   for (const shape of [...survey.shapes.area, ...survey.shapes.gaps, ...survey.shapes.lines]) parts.push(...shape.parts);
   for (const rings of plan?.area ?? []) parts.push(...rings);
-  const good = survey.soundings === null ? null : boxOfGood(survey.soundings);
-  if (good !== null) parts.push(Float64Array.of(good.westM, good.southM, good.eastM, good.northM));
-  return boxOf(parts);
+  const { soundings } = survey;
+  if (soundings === null || soundings.n === 0) parts.push(...(survey.track ?? []));
+  return placesOf(parts, soundings?.xM ?? [], soundings?.yM ?? [], (row) => soundings?.reason[row] === 0);
 }

@@ -81,12 +81,12 @@ export function labelPlaces(line: Float64Array, everyM: number, widthM: number):
 }
 
 /**
- * A track cut into lines wherever the boat was out of sight for too long.
+ * A track cut into lines wherever the boat was out of sight for too long, and at every position that jumped.
  *
- * @param use whether a row takes part, e.g. its position is good
+ * @param jump 1 where a position is set aside as a jump
  * @param maxGapS a longer silence starts a new line [s]
  */
-export function trackLines(timeS: ArrayLike<number>, xM: ArrayLike<number>, yM: ArrayLike<number>, use: (row: number) => boolean, maxGapS: number): Float64Array[] {
+export function trackLines(timeS: ArrayLike<number>, xM: ArrayLike<number>, yM: ArrayLike<number>, jump: ArrayLike<number>, maxGapS: number): Float64Array[] {
   const lines: Float64Array[] = [];
   let vertices: number[] = [];
   let lastS = NaN;
@@ -97,7 +97,8 @@ export function trackLines(timeS: ArrayLike<number>, xM: ArrayLike<number>, yM: 
   for (let i = 0; i < timeS.length; i++) {
     const x = xM[i] as number;
     const y = yM[i] as number;
-    if (!use(i) || !Number.isFinite(x) || !Number.isFinite(y)) continue;
+    if (jump[i] === 1) end();
+    if (jump[i] === 1 || !Number.isFinite(x) || !Number.isFinite(y)) continue;
     const t = timeS[i] as number;
     if (t - lastS > maxGapS) end();
     lastS = t;

@@ -1,4 +1,4 @@
-import { survey } from '../state/stores.js';
+import { screen, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 import { date } from '../words/figures.js';
 import { orderName, surveyTitle } from '../words/names.js';
@@ -9,15 +9,23 @@ export function TitleBlock() {
   const summary = useStore(survey, (now) => now.summary);
   const frame = useStore(survey, (now) => now.frame);
   const surface = useStore(survey, (now) => now.surface);
+  const folded = useStore(screen, (now) => now.titleFolded);
   if (summary === null || frame === null) return null;
   const { settings, soundings } = summary;
   const order = soundings?.orderMet;
   const days = soundings === null ? '' : date(soundings.timeStartS) === date(soundings.timeEndS) ? date(soundings.timeStartS) : `${date(soundings.timeStartS)} to ${date(soundings.timeEndS)}`;
+  const fold = () => screen.update((now) => ({ ...now, titleFolded: !now.titleFolded }));
+  const title = surveyTitle(settings.name, settings.place);
+  if (folded) {
+    return (
+      <button type="button" className="title-block folded" aria-expanded={false} title="Show the whole title" onClick={fold}>
+        <strong>{title}</strong> <b>not for navigation</b>
+      </button>
+    );
+  }
   return (
-    <div className="title-block">
-      <strong>
-        {surveyTitle(settings.name, settings.place)}
-      </strong>
+    <button type="button" className="title-block" aria-expanded={true} title="Fold the title to one line" onClick={fold}>
+      <strong>{title}</strong>
       <span>
         <i>Depths in metres below {settings.datum}</i> · <i>frame {frame.label}</i>
       </span>
@@ -27,6 +35,6 @@ export function TitleBlock() {
         <b>not for navigation</b>
       </span>
       {surface !== null && <span>Tints change at {dangerDepths(surface.depthMaxM).join(', ')} m{summary.contours === null ? '' : `; contours every ${summary.contours.intervalM} m`}</span>}
-    </div>
+    </button>
   );
 }

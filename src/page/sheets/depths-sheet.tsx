@@ -1,3 +1,5 @@
+import { useMemo } from 'react';
+import { crossingMarks, isBeyond } from '../chart/crossing-marks.js';
 import type { LogEntry, SurveySummary } from '../../survey/summary.js';
 import { build, runningJob, server } from '../state/actions.js';
 import { screen, session, survey } from '../state/stores.js';
@@ -67,6 +69,7 @@ export function DepthsSheet() {
           </table>
         </details>
       )}
+      <CrossingList />
       <Corrections summary={summary} />
       <Logs logs={summary.logs} />
       {staleSteps(summary).length > 0 && summary.logs.length > 0 && (
@@ -142,6 +145,51 @@ function figureRows(summary: SurveySummary): FigureRow[] {
   }
   rows.push({ label: 'Track', value: lengthText(soundings.trackLengthM), worth: summary.surface === null ? undefined : `surface of ${fixed(summary.surface.cellM, summary.surface.cellM < 1 ? 2 : 1)} m cells` });
   return rows;
+}
+
+const CROSSINGS_LISTED = 8;
+
+/** The crossings that differ most, in words: what the marks on the chart say. */
+function CrossingList() {
+  const crossings = useStore(survey, (now) => now.crossings);
+  const soundings = useStore(survey, (now) => now.soundings);
+  const index = useStore(survey, (now) => now.index);
+  const marks = useMemo(() => (crossings === null || crossings.n === 0 ? null : crossingMarks(crossings, soundings, index)), [crossings, soundings, index]);
+  if (marks === null) return null;
+  const worst = Array.from({ length: marks.n }, (_, i) => i).sort((a, b) => Math.abs(marks.differenceM[b] as number) - Math.abs(marks.differenceM[a] as number));
+  const beyond = worst.filter((i) => isBeyond(marks, i)).length;
+  return (
+    <details>
+      <summary>Crossings</summary>
+      <p>
+        {plural(marks.n, 'crossing')}, {beyond === 0 ? 'none' : count(beyond)} beyond the 95{'\u00a0'}% that the soundings claim together.
+      </p>
+      <table className="list">
+        <caption>Largest differences</caption>
+        <thead>
+          <tr>
+            <th scope="col">Lines</th>
+            <th scope="col">Later less earlier</th>
+            <th scope="col">Claimed, 95 %</th>
+          </tr>
+        </thead>
+        <tbody>
+          {worst.slice(0, CROSSINGS_LISTED).map((i) => (
+            <tr key={i}>
+              <th scope="row">
+                {marks.lineA[i]} and {marks.lineB[i]}
+              </th>
+              <td>{signed(marks.differenceM[i] as number, 2)} m</td>
+              <td>
+                {metres(marks.claimedM[i] as number, 2)}
+                {isBeyond(marks, i) && <small>beyond</small>}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </details>
+  );
 }
 
 function Corrections({ summary }: { readonly summary: SurveySummary }) {

@@ -1,12 +1,12 @@
 import KDBush from 'kdbush';
-import type { Decision, JobState, JournalEntry, SurveySummary } from '../../server/api.js';
+import type { Decision, JobState, JournalEntry, ServerState } from '../../server/api.js';
 import { createFrame, type FrameSetting } from '../../geo/frame.js';
 import { reasonCode, type Soundings } from '../../depths/soundings.js';
 import { recordRanges } from '../select/record-ranges.js';
 import { isAbort, startWorker } from '../work/call.js';
 import { count, plural } from '../words/figures.js';
 import { ServerClient } from './server-client.js';
-import { SHAPE_FILES, hover, session, survey, type ShapeFile, type SurveyState } from './stores.js';
+import { SHAPE_FILES, crossingHover, hover, session, survey, type ShapeFile, type SurveyState } from './stores.js';
 
 export const server = new ServerClient();
 export const soundingsWorker = startWorker('soundings');
@@ -27,8 +27,6 @@ function say(said: string): void {
   session.update((now) => ({ ...now, said, trouble: null }));
 }
 
-/** A file's version as far as the summary tells: what was built last, so that nothing is fetched twice. */
-let loadedKey = '';
 let refreshing: AbortController | null = null;
 
 /** Fetches the state, and the files that changed since. A later call takes the place of one still under way. */
@@ -47,22 +45,28 @@ export async function refresh(): Promise<void> {
     survey.set({ ...before, server: state, summary, journal, frame, error: null, loading: frame === null ? null : before.loading });
     session.update((now) => ({ ...now, jobs }));
     for (const job of jobs) if (job.state === 'done' && takeIns.has(job.id)) onJob(job);
-    await loadFiles(setting, summary, signal);
+    await loadFiles(setting, state, signal);
   } catch (error) {
     if (signal.aborted || isAbort(error)) return;
     survey.update((now) => ({ ...now, error: plain(error), loading: null }));
   }
 }
 
-/** The version of each file, `none` where it is not there; a file the summary says was never made is not asked for. */
-async function versionsOf(paths: readonly string[], summary: SurveySummary, signal: AbortSignal): Promise<string[]> {
+const SOUNDINGS = 'derived/soundings.parquet';
+const SURFACE = 'derived/surface/surface.tif';
+const TRACK = 'derived/tracks.parquet';
+const CROSSINGS = 'derived/crossings.json';
+
+/** The version of each file, `none` where it is not there; a file that the state says is not there is not asked for. */
+async function versionsOf(paths: readonly string[], { summary, planFiles }: ServerState, signal: AbortSignal): Promise<string[]> {
+  const trackMade = summary.steps.some((step) => step.step === 'tracks' && step.state !== 'missing');
   const never = new Set<string>([
-    ...(summary.soundings === null ? ['derived/soundings.parquet'] : []),
-    ...(summary.surface === null ? ['derived/surface/surface.tif'] : []),
+    ...(summary.soundings === null ? [SOUNDINGS, CROSSINGS] : []),
+    ...(trackMade ? [] : [TRACK]),
+    ...(summary.surface === null ? [SURFACE] : []),
     ...(summary.contours === null ? [SHAPE_FILES.contours] : []),
     ...(summary.gaps === null ? [SHAPE_FILES.gaps, SHAPE_FILES.fillIn] : []),
-    ...(summary.area === null ? [SHAPE_FILES.area] : []),
-    ...(summary.lines === null ? [SHAPE_FILES.lines] : []),
+    ...paths.filter((path) => path.startsWith('plan/') && !planFiles.includes(path)),
   ]);
   return Promise.all(
     paths.map(async (path) => {
@@ -74,48 +78,49 @@ async function versionsOf(paths: readonly string[], summary: SurveySummary, sign
   );
 }
 
-async function loadFiles(setting: FrameSetting | null, summary: SurveySummary, signal: AbortSignal): Promise<void> {
+/** What is held of the files, by path: the version it is of. */
+let held: ReadonlyMap<string, string> = new Map();
+let heldFrame = '';
+
+async function loadFiles(setting: FrameSetting | null, state: ServerState, signal: AbortSignal): Promise<void> {
   if (setting === null) return;
   const shapeNames = Object.keys(SHAPE_FILES) as ShapeFile[];
-  const paths = ['derived/soundings.parquet', 'derived/surface/surface.tif', ...shapeNames.map((name) => SHAPE_FILES[name])];
-  const versions = await versionsOf(paths, summary, signal);
-  const key = [`${setting.zone}${setting.hemisphere}`, ...versions].join('|');
-  if (key === loadedKey) {
-    survey.update((now) => ({ ...now, loading: null }));
-    return;
-  }
-  const before = loadedKey.split('|');
-  const changed = (at: number) => before[0] !== `${setting.zone}${setting.hemisphere}` || before[at + 1] !== versions[at];
-  const keep = (change: Partial<SurveyState>) => {
-    if (!signal.aborted) survey.update((now) => ({ ...now, ...change }));
-  };
+  const paths = [SOUNDINGS, SURFACE, TRACK, CROSSINGS, ...shapeNames.map((name) => SHAPE_FILES[name])];
+  const versions = new Map((await versionsOf(paths, state, signal)).map((version, i) => [paths[i] as string, version]));
+  const frameKey = `${setting.zone}${setting.hemisphere}`;
   const work: Promise<void>[] = [];
-  shapeNames.forEach((name, i) => {
-    if (!changed(i + 2)) return;
+  /** Reads a file whose version is not the one held; `show` takes null where it is not there. */
+  const load = <T>(path: string, read: (url: string) => Promise<T | null>, show: (loaded: T | null) => void) => {
+    if (heldFrame === frameKey && held.get(path) === versions.get(path)) return;
     work.push(
-      (versions[i + 2] === 'none' ? Promise.resolve(null) : linesWorker.call('loadShapes', { url: `/files/${SHAPE_FILES[name]}`, frame: setting }, { signal })).then((loaded) => {
-        if (!signal.aborted) survey.update((now) => ({ ...now, shapes: { ...now.shapes, [name]: loaded?.shapes ?? [] } }));
+      (versions.get(path) === 'none' ? Promise.resolve(null) : read(`/files/${path}`)).then((loaded) => {
+        if (!signal.aborted) show(loaded);
       }),
     );
+  };
+  const keep = (change: Partial<SurveyState>) => survey.update((now) => ({ ...now, ...change }));
+  for (const name of shapeNames) {
+    load(SHAPE_FILES[name], (url) => linesWorker.call('loadShapes', { url, frame: setting }, { signal }), (loaded) => survey.update((now) => ({ ...now, shapes: { ...now.shapes, [name]: loaded?.shapes ?? [] } })));
+  }
+  load(TRACK, (url) => linesWorker.call('loadTrack', { url }, { signal }), (loaded) => keep({ track: loaded?.lines ?? null }));
+  load(CROSSINGS, (url) => linesWorker.call('loadCrossings', { url }, { signal }), (crossings) => {
+    crossingHover.set(-1);
+    keep({ crossings });
   });
-  if (changed(1)) {
-    work.push((versions[1] === 'none' ? Promise.resolve(null) : surfaceWorker.call('loadSurface', { url: '/files/derived/surface/surface.tif' }, { signal })).then((surface) => keep({ surface })));
-  }
-  if (changed(0)) {
-    work.push(
-      (versions[0] === 'none' ? Promise.resolve(null) : soundingsWorker.call('loadSoundings', { url: '/files/derived/soundings.parquet' }, { signal })).then((loaded) => {
-        if (signal.aborted) return;
-        hover.set({ row: -1, from: 'chart' });
-        session.update((now) => ({ ...now, selection: [] }));
-        const index = loaded === null || loaded.soundings.n === 0 ? null : KDBush.from(loaded.index);
-        survey.update((now) => ({ ...now, soundings: loaded?.soundings ?? null, index, reasonVersion: now.reasonVersion + 1 }));
-      }),
-    );
-  }
+  load(SURFACE, (url) => surfaceWorker.call('loadSurface', { url }, { signal }), (surface) => keep({ surface }));
+  load(SOUNDINGS, (url) => soundingsWorker.call('loadSoundings', { url }, { signal }), (loaded) => {
+    hover.set({ row: -1, from: 'chart' });
+    session.update((now) => ({ ...now, selection: [] }));
+    const index = loaded === null || loaded.soundings.n === 0 ? null : KDBush.from(loaded.index);
+    survey.update((now) => ({ ...now, soundings: loaded?.soundings ?? null, index, reasonVersion: now.reasonVersion + 1 }));
+  });
   const results = await Promise.allSettled(work);
   if (signal.aborted) return;
   const failed = results.find((result) => result.status === 'rejected');
-  if (failed === undefined) loadedKey = key;
+  if (failed === undefined) {
+    held = versions;
+    heldFrame = frameKey;
+  }
   survey.update((now) => ({ ...now, loading: null, error: failed === undefined ? null : plain(failed.reason) }));
 }
 

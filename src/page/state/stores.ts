@@ -2,7 +2,7 @@ import type { JobState, JournalEntry, ServerState, SurveySummary, TakeInResult }
 import type { Soundings } from '../../depths/soundings.js';
 import type { Frame } from '../../geo/frame.js';
 import type KDBush from 'kdbush';
-import type { LoadedShapes, SurfaceInfo, PlannedLines } from '../work/messages.js';
+import type { LoadedCrossings, LoadedShapes, SurfaceInfo, PlannedLines } from '../work/messages.js';
 import type { Stage } from '../words/stages.js';
 import { createStore } from './store.js';
 
@@ -17,6 +17,9 @@ export interface SurveyState {
   /** Counts up whenever `soundings.reason` is changed in place. */
   readonly reasonVersion: number;
   readonly surface: SurfaceInfo | null;
+  /** The track as run, as lines [m]. */
+  readonly track: readonly Float64Array[] | null;
+  readonly crossings: LoadedCrossings | null;
   readonly shapes: Readonly<Record<ShapeFile, LoadedShapes['shapes']>>;
   readonly loading: string | null;
   readonly error: string | null;
@@ -45,6 +48,8 @@ export const survey = createStore<SurveyState>({
   index: null,
   reasonVersion: 0,
   surface: null,
+  track: null,
+  crossings: null,
   shapes: { area: [], keepouts: [], shore: [], lines: [], contours: [], gaps: [], fillIn: [] },
   loading: 'the survey',
   error: null,
@@ -93,15 +98,21 @@ export interface ScreenState {
   readonly showSetAside: boolean;
   readonly showTrack: boolean;
   readonly showLines: boolean;
+  readonly showCrossings: boolean;
+  /** The chart's title on one line. */
+  readonly titleFolded: boolean;
   readonly tool: 'look' | 'select' | 'draw' | 'edit';
 }
 
-export const screen = createStore<ScreenState>({ stage: 'depths', dusk: false, showSetAside: true, showTrack: true, showLines: true, tool: 'look' });
+export const screen = createStore<ScreenState>({ stage: 'depths', dusk: false, showSetAside: true, showTrack: true, showLines: true, showCrossings: false, titleFolded: false, tool: 'look' });
 
 /** The sounding under the pointer, -1 for none, and who points. */
 export const hover = createStore<{ readonly row: number; readonly from: 'chart' | 'strip' | 'keys' }>({ row: -1, from: 'chart' });
 
-const KEPT: readonly (keyof ScreenState)[] = ['stage', 'dusk', 'showSetAside', 'showTrack', 'showLines'];
+/** The crossing under the pointer, -1 for none. */
+export const crossingHover = createStore<number>(-1);
+
+const KEPT: readonly (keyof ScreenState)[] = ['stage', 'dusk', 'showSetAside', 'showTrack', 'showLines', 'showCrossings', 'titleFolded'];
 
 /** Reads the kept part of the screen's state and keeps it up to date. */
 export function keepScreen(storage: Storage): void {

@@ -171,6 +171,7 @@ function saveSvg(strip: TimeStrip | null): void {
     heightPx: 260,
     startS,
     endS,
+    scale: strip.scale,
     lowM,
     highM,
     depth: curves.depth,

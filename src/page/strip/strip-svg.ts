@@ -1,10 +1,13 @@
+import { duration } from '../words/figures.js';
 import type { ThinnedCurve } from './decimate.js';
+import type { TimeScale } from './time-scale.js';
 
 export interface StripPicture {
   readonly widthPx: number;
   readonly heightPx: number;
   readonly startS: number;
   readonly endS: number;
+  readonly scale: TimeScale;
   readonly lowM: number;
   readonly highM: number;
   readonly depth: ThinnedCurve;
@@ -17,12 +20,14 @@ export interface StripPicture {
 
 /** The time strip as an SVG document, complete in itself. */
 export function stripSvg(picture: StripPicture): string {
-  const { widthPx, heightPx, startS, endS, lowM, highM, colours } = picture;
+  const { widthPx, heightPx, startS, endS, lowM, highM, colours, scale } = picture;
   const left = 46;
   const right = 12;
   const top = 26;
   const bottom = 28;
-  const x = (t: number) => left + ((t - startS) / (endS - startS)) * (widthPx - left - right);
+  const stripStart = scale.toStrip(startS);
+  const stripEnd = scale.toStrip(endS);
+  const x = (t: number) => left + ((scale.toStrip(t) - stripStart) / (stripEnd - stripStart)) * (widthPx - left - right);
   const y = (d: number) => top + ((d - lowM) / (highM - lowM)) * (heightPx - top - bottom);
   const path = (curve: ThinnedCurve) => {
     let d = '';
@@ -42,12 +47,17 @@ export function stripSvg(picture: StripPicture): string {
     .map((d) => `<path d="M${left} ${y(d).toFixed(1)}H${widthPx - right}" stroke="${colours.hairline}"/><text x="${left - 6}" y="${(y(d) + 4).toFixed(1)}" text-anchor="end">${d}</text>`)
     .join('');
   const times = timeSteps(startS, endS, 8)
+    .filter((t) => !scale.inPause(t))
     .map((t) => `<text x="${x(t).toFixed(1)}" y="${heightPx - 8}" text-anchor="middle">${new Date(t * 1000).toISOString().slice(11, endS - startS < 480 ? 19 : 16)}</text>`)
+    .join('');
+  const pauses = scale.pauses
+    .filter((pause) => pause.endS > startS && pause.startS < endS)
+    .map((pause) => `<text x="${((x(pause.startS) + x(pause.endS)) / 2).toFixed(1)}" y="${(top + heightPx - bottom) / 2}" text-anchor="middle">pause ${duration(pause.endS - pause.startS)}</text>`)
     .join('');
   const rings = picture.rings.map(({ timeS, depthM }) => `<circle cx="${x(timeS).toFixed(1)}" cy="${y(depthM).toFixed(1)}" r="3"/>`).join('');
   return (
     `<svg xmlns="http://www.w3.org/2000/svg" width="${widthPx}" height="${heightPx}" viewBox="0 0 ${widthPx} ${heightPx}" font-family="'Barlow Semi Condensed','Arial Narrow',sans-serif" font-size="12">` +
-    `<rect width="100%" height="100%" fill="${colours.paper}"/><g fill="${colours.quiet}">${depths}${times}<text x="${left}" y="16" fill="${colours.ink}">${escapeXml(picture.title)}</text><text x="8" y="16">m</text></g>` +
+    `<rect width="100%" height="100%" fill="${colours.paper}"/><g fill="${colours.quiet}">${depths}${times}${pauses}<text x="${left}" y="16" fill="${colours.ink}">${escapeXml(picture.title)}</text><text x="8" y="16">m</text></g>` +
     `<g fill="none"><path d="${path(picture.water)}" stroke="${colours.water}" stroke-dasharray="6 4"/><path d="${path(picture.depth)}" stroke="${colours.ink}"/><g stroke="${colours.magenta}">${rings}</g></g></svg>`
   );
 }

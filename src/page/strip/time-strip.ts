@@ -1,6 +1,9 @@
 import uPlot from 'uplot';
 import type { Soundings } from '../../depths/soundings.js';
 import { readPalette, type Palette } from '../chart/palette.js';
+import { TimeScale } from './time-scale.js';
+import { timeSteps } from './strip-svg.js';
+import { duration } from '../words/figures.js';
 import { nearestRow, rowAt, thinByMinMax, type ThinnedCurve } from './decimate.js';
 
 /** A silence longer than this breaks the profile [s]. */
@@ -30,6 +33,7 @@ export class TimeStrip {
   #depthRange: readonly [number, number] = [0, 10];
   #full: readonly [number, number] = [0, 1];
   #window: readonly [number, number] = [0, 1];
+  #scale = new TimeScale([]);
   #curves: { readonly depth: ThinnedCurve; readonly water: ThinnedCurve } | null = null;
 
   constructor(host: HTMLElement, events: StripEvents) {
@@ -56,6 +60,10 @@ export class TimeStrip {
     return this.#depthRange;
   }
 
+  get scale(): TimeScale {
+    return this.#scale;
+  }
+
   canvas(): HTMLCanvasElement | null {
     return this.#plot?.ctx.canvas ?? null;
   }
@@ -69,6 +77,7 @@ export class TimeStrip {
       return;
     }
     this.#sort(soundings);
+    if (first) this.#scale = new TimeScale(soundings.timeS);
     const start = soundings.timeS[0] as number;
     const end = soundings.timeS[soundings.n - 1] as number;
     const room = Math.max(1, (end - start) * 0.004);
@@ -113,7 +122,7 @@ export class TimeStrip {
       this.#label.hidden = true;
       return;
     }
-    const x = plot.valToPos(timeS, 'x');
+    const x = this.#xOf(plot, timeS);
     this.#marker.hidden = false;
     this.#label.hidden = false;
     this.#marker.style.transform = `translateX(${x}px)`;
@@ -165,7 +174,10 @@ export class TimeStrip {
   #columns(): uPlot.AlignedData {
     const soundings = this.#soundings as Soundings;
     const pixels = Math.max(100, this.#host.clientWidth - 70);
-    const window = { startS: this.#window[0], endS: this.#window[1], pixels, maxGapS: MAX_GAP_S };
+    const [stripStart, stripEnd] = this.#stripWindow();
+    // Shortened pauses leave more pixels to the rest.
+    const finer = (this.#window[1] - this.#window[0]) / Math.max(1e-9, stripEnd - stripStart);
+    const window = { startS: this.#window[0], endS: this.#window[1], pixels: Math.round(pixels * finer), maxGapS: MAX_GAP_S };
     const good = (row: number) => soundings.reason[row] === 0;
     const depth = thinByMinMax(soundings.timeS, soundings.depthM, good, window);
     const n = depth.index.length;
@@ -190,7 +202,7 @@ export class TimeStrip {
       deep[i] = Number.isFinite(tvu) ? d + tvu : null;
     }
     this.#curves = { depth, water };
-    return [Array.from(depth.timeS), values, level, shoal, deep] as uPlot.AlignedData;
+    return [Array.from(depth.timeS, (timeS) => this.#scale.toStrip(timeS)), values, level, shoal, deep] as uPlot.AlignedData;
   }
 
   #refill(): void {
@@ -198,7 +210,8 @@ export class TimeStrip {
     if (plot === null) return;
     plot.batch(() => {
       plot.setData(this.#columns(), false);
-      plot.setScale('x', { min: this.#window[0], max: this.#window[1] });
+      const [min, max] = this.#stripWindow();
+      plot.setScale('x', { min, max });
       plot.setScale('y', { min: this.#depthRange[0], max: this.#depthRange[1] });
     });
   }
@@ -219,10 +232,9 @@ export class TimeStrip {
       height: Math.max(60, this.#host.clientHeight),
       padding: [12, 16, 0, 0],
       legend: { show: false },
-      tzDate: (timeS) => uPlot.tzDate(new Date(timeS * 1000), 'Etc/UTC'),
-      scales: { x: { time: true, range: () => [...this.#window] as uPlot.Range.MinMax }, y: { dir: -1, range: () => [...this.#depthRange] as uPlot.Range.MinMax } },
+      scales: { x: { time: false, range: () => this.#stripWindow() }, y: { dir: -1, range: () => [...this.#depthRange] as uPlot.Range.MinMax } },
       axes: [
-        { ...axis, grid: { show: false }, size: 30, space: 90, values: (_plot, splits) => splits.map((t) => timeLabel(t, this.#window)) },
+        { ...axis, grid: { show: false }, size: 30, splits: (plot) => this.#timeSplits(plot), values: (_plot, splits) => splits.map((t) => timeLabel(Math.round(this.#scale.toTime(t)), this.#window)) },
         { ...axis, size: 46, space: 26, gap: 6, ticks: { show: false }, values: (_plot, splits) => splits.map((v) => String(Number(v.toFixed(2))).replace('-', '\u2212')) },
       ],
       bands: [{ series: [3, 4], fill: `${palette.band}33` }],
@@ -254,7 +266,7 @@ export class TimeStrip {
         },
       },
       hooks: {
-        draw: [(plot) => this.#drawRings(plot), (plot) => this.#drawUnit(plot)],
+        draw: [(plot) => this.#drawPauses(plot), (plot) => this.#drawRings(plot), (plot) => this.#drawUnit(plot)],
         setCursor: [(plot) => this.#pointed(plot)],
         setSelect: [(plot) => this.#dragged(plot)],
       },
@@ -316,17 +328,17 @@ export class TimeStrip {
   #readAt(plot: uPlot, left: number, top: number): void {
     const soundings = this.#soundings;
     if (soundings === null) return;
-    const t = plot.posToVal(left, 'x');
+    const t = this.#timeAt(plot, left);
     // A ring under the pointer comes before the profile.
     if (this.#showSetAside) {
-      const reachS = plot.posToVal(left + 7, 'x') - t;
+      const reachS = this.#timeAt(plot, left + 7) - t;
       let best = -1;
       let bestPx = 9;
       for (let k = firstAtOrAfter(this.#setAside, soundings.timeS, t - reachS); k < this.#setAside.length; k++) {
         const row = this.#setAside[k] as number;
         const timeS = soundings.timeS[row] as number;
         if (timeS > t + reachS) break;
-        const distance = Math.hypot(plot.valToPos(timeS, 'x') - left, plot.valToPos(this.#shownDepth(row), 'y') - top);
+        const distance = Math.hypot(this.#xOf(plot, timeS) - left, plot.valToPos(this.#shownDepth(row), 'y') - top);
         if (distance < bestPx) {
           bestPx = distance;
           best = row;
@@ -351,8 +363,8 @@ export class TimeStrip {
   #dragged(plot: uPlot): void {
     const { left, top, width, height } = plot.select;
     if (width < 3 && height < 3) return;
-    const startS = plot.posToVal(left, 'x');
-    const endS = plot.posToVal(left + width, 'x');
+    const startS = this.#timeAt(plot, left);
+    const endS = this.#timeAt(plot, left + width);
     plot.setSelect({ left: 0, top: 0, width: 0, height: 0 }, false);
     if (!this.#dragSelects) {
       if (width >= 3) this.zoomTo([startS, endS]);
@@ -377,7 +389,76 @@ export class TimeStrip {
     event.preventDefault();
     const t = plot.posToVal(event.offsetX, 'x');
     const factor = event.deltaY > 0 ? 1.25 : 0.8;
-    this.zoomTo([t - (t - this.#window[0]) * factor, t + (this.#window[1] - t) * factor]);
+    const [start, end] = this.#stripWindow();
+    this.zoomTo([this.#scale.toTime(t - (t - start) * factor), this.#scale.toTime(t + (end - t) * factor)]);
+  }
+
+  #xOf(plot: uPlot, timeS: number, onCanvas = false): number {
+    return plot.valToPos(this.#scale.toStrip(timeS), 'x', onCanvas);
+  }
+
+  #timeAt(plot: uPlot, left: number): number {
+    return this.#scale.toTime(plot.posToVal(left, 'x'));
+  }
+
+  #stripWindow(): [number, number] {
+    return [this.#scale.toStrip(this.#window[0]), this.#scale.toStrip(this.#window[1])];
+  }
+
+  /** Round times, none inside a pause, none nearer to the one before than its label is wide. */
+  #timeSplits(plot: uPlot): number[] {
+    const [start, end] = this.#stripWindow();
+    const width = Math.max(100, plot.over.clientWidth || this.#host.clientWidth - 62);
+    const apart = ((end - start) / width) * 72;
+    const splits: number[] = [];
+    // About as many as fit the strip without its pauses: the step is that of the time that is shown in full.
+    const whole = (this.#window[1] - this.#window[0]) / Math.max(1e-9, end - start);
+    for (const timeS of timeSteps(this.#window[0], this.#window[1], (width / 95) * whole)) {
+      if (this.#scale.inPause(timeS)) continue;
+      const at = this.#scale.toStrip(timeS);
+      if (at - (splits.at(-1) ?? -Infinity) >= apart) splits.push(at);
+    }
+    return splits;
+  }
+
+  /** Two strokes across the axis where a pause is drawn short, and how long it was. */
+  #drawPauses(plot: uPlot): void {
+    const { ctx } = plot;
+    const ratio = devicePixelRatio;
+    const { top, height, left, width } = plot.bbox;
+    ctx.save();
+    ctx.beginPath();
+    ctx.rect(left, 0, width, ctx.canvas.height);
+    ctx.clip();
+    ctx.font = `500 ${13 * ratio}px ${this.#palette.font}`;
+    ctx.textAlign = 'center';
+    ctx.textBaseline = 'middle';
+    for (const { startS, endS } of this.#scale.pauses) {
+      const from = this.#xOf(plot, startS, true);
+      const to = this.#xOf(plot, endS, true);
+      const middle = (from + to) / 2;
+      ctx.fillStyle = this.#palette.paper;
+      ctx.fillRect(from + 1, top, to - from - 2, height + 2 * ratio);
+      ctx.strokeStyle = this.#palette.quiet;
+      ctx.lineWidth = 1.2 * ratio;
+      ctx.beginPath();
+      for (const side of [-1, 1]) {
+        ctx.moveTo(middle + (side * 4 - 4) * ratio, top + height + 6 * ratio);
+        ctx.lineTo(middle + (side * 4 + 4) * ratio, top + height - 6 * ratio);
+      }
+      ctx.stroke();
+      ctx.fillStyle = this.#palette.quiet;
+      const length = duration(endS - startS);
+      const room = (to - from) / ratio;
+      const text = [`pause ${length}`, length].find((one) => ctx.measureText(one).width / ratio < room);
+      // Where even the length is wider than the pause it stands on its side.
+      ctx.save();
+      ctx.translate(middle, top + height / 2);
+      if (text === undefined) ctx.rotate(-Math.PI / 2);
+      ctx.fillText(text ?? `pause ${length}`, 0, 0);
+      ctx.restore();
+    }
+    ctx.restore();
   }
 
   #drawUnit(plot: uPlot): void {
@@ -408,7 +489,7 @@ export class TimeStrip {
       const row = this.#setAside[k] as number;
       const timeS = soundings.timeS[row] as number;
       if (timeS > this.#window[1]) break;
-      const x = plot.valToPos(timeS, 'x', true);
+      const x = this.#xOf(plot, timeS, true);
       const y = plot.valToPos(this.#shownDepth(row), 'y', true);
       const place = `${Math.round(x / 2)} ${Math.round(y / 2)}`;
       if (place === last) continue;

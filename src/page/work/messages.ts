@@ -14,6 +14,10 @@ export interface WorkMessages {
   readonly tint: { readonly request: TintRequest; readonly response: { readonly image: ImageBitmap } | null };
   /** Reads a GeoJSON file into the survey frame. Null where there is none. */
   readonly loadShapes: { readonly request: { readonly url: string; readonly frame: FrameSetting }; readonly response: LoadedShapes | null };
+  /** Reads derived/tracks.parquet as lines, broken by silence and by jumps. Null where there is none. */
+  readonly loadTrack: { readonly request: { readonly url: string }; readonly response: LoadedTrack | null };
+  /** Reads derived/crossings.json. Null where there is none. */
+  readonly loadCrossings: { readonly request: { readonly url: string }; readonly response: LoadedCrossings | null };
   /** Main and cross lines of an area, with the code the survey steps use. */
   readonly planLines: { readonly request: PlanRequest; readonly response: PlannedLines };
 }
@@ -25,6 +29,22 @@ export interface LoadedSoundings {
   /** The bytes of a kdbush index over place; soundings without a place are far outside. */
   readonly index: ArrayBuffer;
   readonly bytes: number;
+}
+
+export interface LoadedTrack {
+  /** [x0, y0, x1, y1, ...] each, in the survey frame [m]. */
+  readonly lines: readonly Float64Array[];
+}
+
+/** Where lines cross. Columns, one row a crossing. Shape [n]. */
+export interface LoadedCrossings {
+  readonly n: number;
+  readonly xM: Float64Array;
+  readonly yM: Float64Array;
+  /** Depth of the later run less that of the earlier [m]. */
+  readonly differenceM: Float64Array;
+  readonly lineA: Int32Array;
+  readonly lineB: Int32Array;
 }
 
 export interface SurfaceInfo {

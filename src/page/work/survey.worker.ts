@@ -2,6 +2,7 @@ import type { FromWorker, ToWorker, WorkKind, WorkMessages } from './messages.js
 import { readSoundings } from './read-soundings.js';
 import { readShapes } from './read-shapes.js';
 import { readSurface } from './read-surface.js';
+import { readCrossings, readTrack } from './read-track.js';
 import { planArea } from './plan-area.js';
 import { tintWindow, type TintSurface } from '../chart/tint.js';
 
@@ -48,13 +49,18 @@ const handlers: Handlers = {
     if (shapes === null) return { response: null };
     return { response: shapes, transfer: shapes.shapes.flatMap((shape) => shape.parts.map((part) => part.buffer as ArrayBuffer)) };
   },
+  loadTrack: async ({ url }, job) => {
+    const track = await readTrack(url, job.signal);
+    return { response: track, transfer: track === null ? [] : track.lines.map((line) => line.buffer as ArrayBuffer) };
+  },
+  loadCrossings: async ({ url }, job) => ({ response: await readCrossings(url, job.signal) }),
   planLines: (request) => ({ response: planArea(request) }),
 };
 
 /** A reader's own words, said of the file and with what to do. */
 function plain(kind: WorkKind, error: unknown): string {
   const said = error instanceof Error ? error.message : String(error);
-  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', tint: null, planLines: null }[kind];
+  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', loadTrack: 'derived/tracks.parquet', loadCrossings: 'derived/crossings.json', tint: null, planLines: null }[kind];
   return file === null ? said : `${file} cannot be read: ${said}; build the survey again`;
 }
 
