@@ -24,7 +24,7 @@ export interface MotionFigures {
 }
 
 /** A current told elsewhere and at another time is not trusted further than this [m/s]. */
-const LEAST_SIGMA_CURRENT_MPS = 0.01;
+const LEAST_SIGMA_CURRENT_MPS = 0.001;
 /** Turning circles whose approach speeds lie within this share are one. */
 const SAME_SPEED_SHARE = 0.12;
 const KINEMATIC = 'IMO MSC.137(76) and ITTC 7.5-04-02-01, drift of the steady turn taken out';
@@ -41,13 +41,13 @@ export function figuresFromMotions(log: TrialLog, trials: readonly Trial[], runs
       refused.push({ what: trial.id, why: result.refused });
       return [];
     });
-  const give = (name: CardFigureName, parts: readonly { trial: Trial; estimate: Estimate | Refusal }[], method: string, note = ''): void => {
+  const give = (name: CardFigureName, parts: readonly { trial: Trial; estimate: Estimate | Refusal }[], method: string, note = '', trust = 2): void => {
     const good = parts.flatMap(({ trial, estimate }) => {
       if (!isRefused(estimate)) return [{ trial, estimate }];
       refused.push({ what: `${CARD_FIGURES[name].label}, ${trial.id}`, why: estimate.refused });
       return [];
     });
-    if (good.length > 0) figures[name] = trialFigure(combine(good.map(({ estimate }) => estimate)), CARD_FIGURES[name].unit, good.map(({ trial }) => trial.id), method, note);
+    if (good.length > 0) figures[name] = trialFigure(combine(good.map(({ estimate }) => estimate), trust), CARD_FIGURES[name].unit, good.map(({ trial }) => trial.id), method, note);
   };
 
   const circles = results('turning-circle', (trial) => turningCircle(seen, trial.rowStart, trial.rowEnd));
@@ -59,7 +59,7 @@ export function figuresFromMotions(log: TrialLog, trials: readonly Trial[], runs
 
   const starts = results('standing-start', withCurrent((trial, known) => startOf(log, trial.rowStart, trial.rowEnd, known)));
   const fromStarts = (name: CardFigureName, pick: (fit: StartFit) => Estimate): void =>
-    give(name, starts.map(({ trial, result }) => ({ trial, estimate: pick(result) })), 'v = vmax tanh(t / tau) fitted to the way made, current taken out');
+    give(name, starts.map(({ trial, result }) => ({ trial, estimate: pick(result) })), 'v = vmax tanh(t / tau) fitted to the way made, current taken out', '', 1);
   fromStarts('timeTo63', (fit) => fit.timeTo63S);
   fromStarts('timeTo90', (fit) => fit.timeTo90S);
   fromStarts('timeTo95', (fit) => fit.timeTo95S);

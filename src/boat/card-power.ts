@@ -1,8 +1,8 @@
+import { mean, standardDeviation } from '../base/statistics.js';
 import type { CardFigure, CardPoint } from './boat-card.js';
 import type { SpeedGroup } from './card-runs.js';
 import { combine, half95, isRefused, type Estimate, type Refusal } from './estimate.js';
 import { fitPowerCurve, type PowerCurve } from './power-curve.js';
-import { meanPower } from './run-mean.js';
 import type { TrialLog } from './trial-log.js';
 
 /** Power figures of a card. */
@@ -21,9 +21,12 @@ const REST_FOR_S = 15;
 /** Exponent where too few speeds tell one: about 3 below hull speed. */
 const USUAL_EXPONENT = 3;
 
-/** Mean electrical power with both thrusters at rest, over every stretch of 15 s or more [W]. */
+/**
+ * Mean electrical power with both thrusters at rest, over every stretch of 15 s or more, with its error from the scatter of
+ * blocks of 3 s [W].
+ */
 export function hotelPower(log: TrialLog): Estimate | Refusal {
-  const found: Estimate[] = [];
+  const blocks: number[] = [];
   let start = -1;
   for (let i = 0; i <= log.n; i++) {
     const still = i < log.n && Math.abs(log.thrusterPortPct[i]!) <= 1 && Math.abs(log.thrusterStarboardPct[i]!) <= 1 && (start < 0 || log.timeS[i]! - log.timeS[i - 1]! < 2.5);
@@ -31,17 +34,35 @@ export function hotelPower(log: TrialLog): Estimate | Refusal {
       if (start < 0) start = i;
       continue;
     }
-    if (start >= 0 && log.timeS[i - 1]! - log.timeS[start]! >= REST_AFTER_S + REST_FOR_S) {
-      let from = start;
-      while (log.timeS[from]! - log.timeS[start]! < REST_AFTER_S) from++;
-      const mean = meanPower(log, from, i);
-      if (mean.dof > 0) found.push(mean);
-    }
+    if (start >= 0 && log.timeS[i - 1]! - log.timeS[start]! >= REST_AFTER_S + REST_FOR_S) blocksInto(log, start, i, blocks);
     start = -1;
   }
-  if (found.length === 0) return { refused: `no stretch of ${REST_FOR_S} s with the thrusters at rest and the battery logged` };
-  const hotel = combine(found);
-  return hotel.value > 0 ? hotel : { refused: `power at rest is ${hotel.value.toFixed(1)} W: the battery current has the wrong sign` };
+  const n = blocks.length;
+  if (n < 3) return { refused: `no stretch of ${REST_FOR_S} s with the thrusters at rest and the battery logged` };
+  const value = mean(blocks);
+  return value > 0 ? { value, sigma: standardDeviation(blocks) / Math.sqrt(n), dof: n - 1 } : { refused: `power at rest is ${value.toFixed(1)} W: the battery current has the wrong sign` };
+}
+
+const REST_BLOCK_S = 3;
+
+/** Mean power of every whole block of 3 s from 3 s after the thrusters stopped. */
+function blocksInto(log: TrialLog, rowStart: number, rowEnd: number, blocks: number[]): void {
+  let sum = 0;
+  let n = 0;
+  let endS = log.timeS[rowStart]! + REST_AFTER_S + REST_BLOCK_S;
+  for (let i = rowStart; i < rowEnd; i++) {
+    const time = log.timeS[i]!;
+    if (time < endS - REST_BLOCK_S) continue;
+    if (time >= endS) {
+      if (n > 0) blocks.push(sum / n);
+      sum = n = 0;
+      endS += REST_BLOCK_S;
+    }
+    const power = log.batteryVoltageV[i]! * log.batteryCurrentA[i]!;
+    if (Number.isNaN(power)) continue;
+    sum += power;
+    n++;
+  }
 }
 
 /** Power of every speed group, the curve through them, and the hotel load. */
@@ -49,7 +70,7 @@ export function powerFromRuns(log: TrialLog, groups: readonly SpeedGroup[], expo
   const hotel = hotelPower(log);
   const known = groups.flatMap((group) => {
     const powers = group.runs.flatMap(({ mean }): Estimate[] => (Number.isNaN(mean.powerW) || !(mean.sigmaPowerW >= 0) ? [] : [{ value: mean.powerW, sigma: Math.max(mean.sigmaPowerW, 0.002 * Math.abs(mean.powerW)), dof: mean.dof }]));
-    return group.speed === null || powers.length === 0 ? [] : [{ group, speed: group.speed, power: combine(powers) }];
+    return group.speed === null || powers.length === 0 ? [] : [{ group, speed: group.speed, power: combine(powers, 12) }];
   }).sort((a, b) => a.speed.value - b.speed.value);
   const trials = known.flatMap(({ group }) => group.runs.map(({ trial }) => trial.id));
   const points = known.map(({ group, speed, power }): CardPoint => ({

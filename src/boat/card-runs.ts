@@ -156,7 +156,7 @@ function groupSpeed(runs: readonly Run[], index: number, fits: { circles: Veloci
   const other = fits.vectors !== null ? { speed: of(fits.vectors), name: 'velocities with headings' } : fits.circles !== null ? { speed: of(fits.circles), name: 'circle of velocities' } : null;
   const swept = results.some((result) => result.swept) ? 'the current is stronger than the boat at this setting: it was swept back on one course; ' : '';
   if (results.length > 0) {
-    const speed = combine(results.map((result) => result.speed));
+    const speed = combine(results.map((result) => result.speed), 12);
     let note = swept;
     if (other !== null) {
       const apart = Math.abs(other.speed.value - speed.value);

@@ -48,7 +48,7 @@ export function fitCoast(timeS: Float64Array, wayM: Float64Array, cutS: number |
     let best: ReturnType<typeof fitCurve> | null = null;
     for (const length of [1.5, 4, 12]) {
       const start = cutS === null ? [way[0]! + (v0 * span) / 4, v0, 1 / length, timeS[0]! + span / 4] : [way[0]!, v0, 1 / length];
-      const fit = fitCurve(model, n, start, [1, 0.5, 0.1, 0.5]);
+      const fit = fitCurve(model, n, start, [1, 0.5, 0.1, 0.5], { walkTimeS: timeS });
       if (best === null || fit.residualSd < best.residualSd) best = fit;
     }
     return best!;

@@ -20,6 +20,8 @@ export interface CurveFitOptions {
   readonly standardised?: boolean;
   /** Residuals come in no order of time: they are taken as independent. */
   readonly unordered?: boolean;
+  /** Times of the residuals of one series [s], for positions: their errors are then white and a random walk, each as large as the residuals show. */
+  readonly walkTimeS?: ArrayLike<number>;
   readonly maxIterations?: number;
 }
 
@@ -27,7 +29,9 @@ export interface CurveFitOptions {
  * Parameters that make the sum of squared residuals least: Levenberg-Marquardt with central differences.
  *
  * Residuals in order of time are often alike from one to the next; the covariance is multiplied by the number of residuals
- * that say as much as one, 1 + 2 sum of autocorrelations up to where pairs of them turn negative.
+ * that say as much as one, 1 + 2 sum of autocorrelations up to where pairs of them turn negative. With `walkTimeS` it is that of
+ * white noise and a random walk together: the wander of speed and receiver adds up along the way, the parameters take most of it
+ * up, and the residuals show it only in how their differences grow with the lag.
  *
  * @param residualsInto fills the residuals at a set of parameters; must be smooth in them
  * @param m how many residuals
@@ -89,12 +93,50 @@ export function fitCurve(
   }
   jacobianInto(residualsInto, params, scale, trial, jacobian, m);
   normalInto(jacobian, residuals, normal, gradient, m, p);
+  if (options.walkTimeS !== undefined && m > p) return withWalk(options.walkTimeS, options.series ?? 1, params, normal, jacobian, residuals, cost, converged);
   const correlation = options.unordered === true ? 1 : correlationTime(residuals, options.series ?? 1);
   const variance = m > p ? cost / (m - p) : NaN;
   const inverse = invertSymmetric(normal, p) ?? new Float64Array(p * p).fill(NaN);
   const factor = options.standardised === true ? Math.max(1, Number.isNaN(variance) ? 1 : variance) : variance * correlation;
   for (let k = 0; k < p * p; k++) inverse[k] = inverse[k]! * factor;
   return { params, covariance: inverse, residualSd: Math.sqrt(variance), correlation, dof: Math.max(0, m / correlation - p), residuals, converged };
+}
+
+/** Lag over which a random walk is told from white noise [s]. */
+const WALK_LAG_S = 5;
+
+function withWalk(timeS: ArrayLike<number>, series: number, params: Float64Array, normal: Float64Array, jacobian: Float64Array, residuals: Float64Array, cost: number, converged: boolean): CurveFit {
+  const p = params.length;
+  const m = residuals.length;
+  const n = m / series;
+  const spanS = timeS[n - 1]! - timeS[0]!;
+  const stepS = spanS / (n - 1);
+  const long = Math.max(1, Math.min(Math.round(WALK_LAG_S / stepS), Math.floor(n / 4)));
+  const apart = (lag: number): number => {
+    let sum = 0;
+    for (let s = 0; s < series; s++) for (let i = s * n; i + lag < (s + 1) * n; i++) sum += (residuals[i + lag]! - residuals[i]!) ** 2;
+    return sum / (series * (n - lag));
+  };
+  // Differences of white noise have variance 2 s^2 at any lag, those of a walk q per second.
+  const near = apart(1);
+  const q = long > 1 ? Math.max(0, (apart(long) - near) / ((long - 1) * stepS)) : 0;
+  const white = Math.max(1e-300, near / 2, cost / (m - p) - q * long * stepS);
+  const inverse = invertSymmetric(normal, p);
+  const covariance = new Float64Array(p * p).fill(NaN);
+  if (inverse !== null) {
+    for (let k = 0; k < p * p; k++) covariance[k] = inverse[k]! * white;
+    // Of the walk: each second's step moves every later residual alike, so that the sum of their influences squares.
+    const tail = new Float64Array(p);
+    for (let s = 0; s < series; s++) {
+      tail.fill(0);
+      for (let i = n - 1; i > 0; i--) {
+        for (let k = 0; k < p; k++) for (let l = 0; l < p; l++) tail[k] = tail[k]! + inverse[k * p + l]! * jacobian[(s * n + i) * p + l]!;
+        const dt = timeS[i]! - timeS[i - 1]!;
+        for (let k = 0; k < p; k++) for (let l = 0; l < p; l++) covariance[k * p + l] = covariance[k * p + l]! + q * dt * tail[k]! * tail[l]!;
+      }
+    }
+  }
+  return { params, covariance, residualSd: Math.sqrt(cost / (m - p)), correlation: 1, dof: Math.max(2, (series * spanS) / (2 * long * stepS)), residuals, converged };
 }
 
 /** Standard error of one parameter. */

@@ -23,39 +23,46 @@ export function half95(estimate: Estimate): number {
   return studentT95(Math.max(1, estimate.dof)) * estimate.sigma;
 }
 
+/** Single trials do not show how far repeats scatter: their own errors count as this many degrees of freedom beside it. */
+const TRUST_IN_ONE_TRIAL = 2;
+
 /**
- * One estimate from several of the same thing: weighted mean, with a spread between them where they scatter more than their
- * own errors say.
+ * One estimate from several of the same thing: weighted mean, its variance moderated between what the estimates say of
+ * themselves and how far they lie apart.
  *
- * The variance between is the one that makes chi-square equal its expectation. Degrees of freedom come from the parts by the
- * Welch-Satterthwaite rule, the scatter between counting n - 1.
+ * Weights are of the estimates' own variances and a variance between them that makes chi-square equal its expectation. The
+ * variance of the mean is the own one times (d + chi-square)/(d + n - 1), with d + n - 1 degrees of freedom: few repeats are
+ * believed as far as their number goes, and one alone by d.
  *
- * @returns NaN of nothing; the estimate itself for one
+ * @param trust d: degrees of freedom that the own errors count for; few where a trial cannot see what changes from one to the next
+ * @returns NaN of nothing
  *
- * Source: Paule & Mandel (1982), J. Res. NBS 87(5), 377-385; Satterthwaite (1946), Biometrics Bulletin 2(6), 110-114.
+ * Source: Paule & Mandel (1982), J. Res. NBS 87(5), 377-385 (weights); Smyth (2004), Stat. Appl. Genet. Mol. Biol. 3(1), 3
+ * (moderated variance).
  */
-export function combine(estimates: readonly Estimate[]): Estimate {
+export function combine(estimates: readonly Estimate[], trust = TRUST_IN_ONE_TRIAL): Estimate {
   const n = estimates.length;
   if (n === 0) return { value: NaN, sigma: NaN, dof: 1 };
-  if (n === 1) return estimates[0]!;
+  const least = 1e-12 * Math.max(...estimates.map(({ value }) => Math.abs(value))) + 1e-300;
+  const variances = estimates.map(({ sigma }) => Math.max(sigma, least) ** 2);
   const weigh = (between: number): { value: number; total: number; chi: number } => {
     let total = 0;
     let sum = 0;
-    for (const { value, sigma } of estimates) {
-      const weight = 1 / (sigma * sigma + between + 1e-300);
+    estimates.forEach(({ value }, i) => {
+      const weight = 1 / (variances[i]! + between);
       total += weight;
       sum += weight * value;
-    }
+    });
     const value = sum / total;
     let chi = 0;
-    for (const one of estimates) chi += (one.value - value) ** 2 / (one.sigma ** 2 + between + 1e-300);
+    estimates.forEach((one, i) => (chi += (one.value - value) ** 2 / (variances[i]! + between)));
     return { value, total, chi };
   };
-  let low = 0;
-  let high = 0;
-  for (const a of estimates) for (const b of estimates) high = Math.max(high, (a.value - b.value) ** 2);
   let between = 0;
-  if (weigh(0).chi > n - 1) {
+  if (n > 1 && weigh(0).chi > n - 1) {
+    let low = 0;
+    let high = 0;
+    for (const a of estimates) for (const b of estimates) high = Math.max(high, (a.value - b.value) ** 2);
     for (let i = 0; i < 60; i++) {
       between = (low + high) / 2;
       if (weigh(between).chi > n - 1) low = between;
@@ -63,15 +70,15 @@ export function combine(estimates: readonly Estimate[]): Estimate {
     }
   }
   const { value, total } = weigh(between);
-  const variance = 1 / total;
-  let bottom = 0;
-  let share = 0;
-  for (const { sigma, dof } of estimates) {
-    const weight = 1 / ((sigma * sigma + between + 1e-300) * total);
-    const own = weight * weight * sigma * sigma;
-    if (dof !== Infinity) bottom += (own * own) / Math.max(1, dof);
-    share += weight * weight * between;
-  }
-  bottom += (share * share) / (n - 1);
-  return { value, sigma: Math.sqrt(variance), dof: bottom > 0 ? Math.max(1, (variance * variance) / bottom) : Infinity };
+  let own = 0;
+  let chi = 0;
+  let slowest = Infinity;
+  estimates.forEach((one, i) => {
+    const weight = 1 / ((variances[i]! + between) * total);
+    own += weight * weight * variances[i]!;
+    chi += (one.value - value) ** 2 / variances[i]!;
+    slowest = Math.min(slowest, one.dof);
+  });
+  const d = Math.max(1, Math.min(trust, n * slowest));
+  return { value, sigma: Math.sqrt((own * (d + chi)) / (d + n - 1)), dof: d + n - 1 };
 }

@@ -25,10 +25,11 @@ export interface RunMean {
   readonly sigmaPowerW: number;
 }
 
-/** A run is cut into blocks at least this long: longer than the surge of waves and of the speed control [s]. */
-const BLOCK_S = 5;
+/** A run is cut into blocks about this long, several times the memory of the surge of waves and of the speed control [s]. */
+const BLOCK_S = 10;
 const MIN_BLOCKS = 3;
-const MAX_BLOCKS = 12;
+const MAX_BLOCKS = 10;
+const MIN_RUN_S = 15;
 /** Slower than this over the ground is no motion that a position can tell from standing [m/s]. */
 const NO_MOTION_MPS = 0.05;
 /** A run whose block speeds scatter by more than this share of the mean is not steady. */
@@ -64,7 +65,7 @@ export function gapFault(log: TrialLog, rowStart: number, rowEnd: number): strin
 }
 
 /**
- * Velocity over the ground of a steady run, with its error from how much the velocity of blocks of 5 s or more scatters.
+ * Velocity over the ground of a steady run, with its error from how much the velocity of blocks of about 10 s scatters.
  *
  * The mean is the least-squares slope of position against time. The scatter of the blocks holds the wander of the speed and
  * the noise of the positions; the latter, told from differences of neighbouring rows, weighs less on the whole run than on a
@@ -76,11 +77,11 @@ export function runMean(log: TrialLog, rowStart: number, rowEnd: number): RunMea
   const fault = gapFault(log, rowStart, rowEnd);
   if (fault !== '') return { refused: fault };
   const durationS = log.timeS[rowEnd - 1]! - log.timeS[rowStart]!;
-  if (!(durationS >= BLOCK_S * MIN_BLOCKS)) return { refused: `only ${durationS.toFixed(0)} s long: a steady run needs ${BLOCK_S * MIN_BLOCKS} s or more` };
+  if (!(durationS >= MIN_RUN_S)) return { refused: `only ${durationS.toFixed(0)} s long: a steady run needs ${MIN_RUN_S} s or more` };
   const whole = slope(log, rowStart, rowEnd);
   const speed = Math.hypot(whole.vx, whole.vy);
   if (!(speed >= NO_MOTION_MPS)) return { refused: `no motion: ${speed.toFixed(3)} m/s over the ground` };
-  const blocks = Math.min(MAX_BLOCKS, Math.floor(durationS / BLOCK_S));
+  const blocks = Math.max(MIN_BLOCKS, Math.min(MAX_BLOCKS, Math.floor(durationS / BLOCK_S)));
   const ux = whole.vx / speed;
   const uy = whole.vy / speed;
   let along = 0;
@@ -98,7 +99,7 @@ export function runMean(log: TrialLog, rowStart: number, rowEnd: number): RunMea
     across += ((part.vy - whole.vy) * ux - (part.vx - whole.vx) * uy) ** 2;
     used++;
   }
-  if (used < MIN_BLOCKS) return { refused: `positions in only ${used} stretches of ${BLOCK_S} s: too few to tell how steady it was` };
+  if (used < MIN_BLOCKS) return { refused: `positions in only ${used} of ${blocks} parts of it: too few to tell how steady it was` };
   const dof = used - 1;
   const noise = rowNoiseVariance(log, rowStart, rowEnd);
   // Variance of a least-squares slope of n evenly spaced points with noise s over a time T: 12 s^2 / (n T^2).
@@ -207,7 +208,7 @@ function meanCommand(log: TrialLog, rowStart: number, rowEnd: number): number {
   return sum / n;
 }
 
-/** Mean electrical power over rows, with its standard error from blocks of 5 s or more [W]; NaN where not logged. */
+/** Mean electrical power over rows, with its standard error from blocks of about 10 s [W]; NaN where not logged. */
 export function meanPower(log: TrialLog, rowStart: number, rowEnd: number): { value: number; sigma: number; dof: number } {
   let sum = 0;
   let n = 0;

@@ -1,5 +1,5 @@
 import { unrolledDeg } from './bearings.js';
-import { fitCurve, standardError } from './curve-fit.js';
+import { correlationTime, fitCurve, standardError } from './curve-fit.js';
 import { quantile } from '../base/statistics.js';
 import type { Estimate, Refusal } from './estimate.js';
 import { gapFault } from './run-mean.js';
@@ -57,6 +57,7 @@ export function spinOf(log: TrialLog, rowStart: number, rowEnd: number): Spin | 
     m,
     [(angle[0]! + angle[m - 1]!) / 2, (angle[m - 1]! - angle[0]!) / t[m - 1]!],
     [1, 1],
+    { walkTimeS: t },
   );
   const x = Float64Array.from({ length: m }, (_, i) => log.xM[rows[start + i]!]! - log.xM[rows[start]!]!);
   const y = Float64Array.from({ length: m }, (_, i) => log.yM[rows[start + i]!]! - log.yM[rows[start]!]!);
@@ -74,11 +75,11 @@ export function spinOf(log: TrialLog, rowStart: number, rowEnd: number): Spin | 
     2 * m,
     [x[m >> 1]!, y[m >> 1]!, 0, 0, 0, 0],
     [1, 1, 0.1, 0.1, 0.3, 0.3],
-    { series: 2 },
+    { series: 2, walkTimeS: t },
   );
   const off = Float64Array.from({ length: m }, (_, i) => Math.hypot(place.residuals[i]!, place.residuals[m + i]!));
   const wander = quantile(off, 0.95);
-  const independent = Math.max(2, m / place.correlation);
+  const independent = Math.max(2, m / correlationTime(place.residuals, 2));
   return {
     side: total > 0 ? 'starboard' : 'port',
     rateDegPerS: { value: Math.abs(rate.params[1]!), sigma: standardError(rate, 1), dof: rate.dof },

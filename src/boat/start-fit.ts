@@ -42,6 +42,21 @@ const MIN_REACHED = 0.9;
  * Source: TRADE, Acceleration.
  */
 export function fitStart(timeS: Float64Array, wayM: Float64Array, sigmaCurrentMps = 0): StartFit | Refusal {
+  const whole = fitWay(timeS, wayM, sigmaCurrentMps);
+  if (isRefused(whole)) return whole;
+  // Past four time constants the boat runs steadily and only its wander is added: the rest is fitted again without.
+  const endS = whole.startS.value + STEADY_AFTER * whole.tauS.value;
+  let end = timeS.length;
+  while (end > 0 && timeS[end - 1]! > endS) end--;
+  if (end === timeS.length || timeS[end - 1]! - timeS[0]! < 1) return whole;
+  const part = fitWay(timeS.subarray(0, end), wayM.subarray(0, end), sigmaCurrentMps);
+  return isRefused(part) ? whole : { ...part, topSpeedMps: whole.topSpeedMps };
+}
+
+/** In time constants; tanh 4 is 0.9993. */
+const STEADY_AFTER = 4;
+
+function fitWay(timeS: Float64Array, wayM: Float64Array, sigmaCurrentMps: number): StartFit | Refusal {
   const n = timeS.length;
   if (n < 8) return { refused: `${n} positions: too few to tell an acceleration, 8 or more are needed` };
   const fitted = (way: Float64Array): ReturnType<typeof fitCurve> => {
@@ -60,7 +75,7 @@ export function fitStart(timeS: Float64Array, wayM: Float64Array, sigmaCurrentMp
     };
     let best: ReturnType<typeof fitCurve> | null = null;
     for (const share of [0.4, 1, 2.5]) {
-      const fit = fitCurve(model, n, [rest, vmax, tau * share, meet - tau * share * Math.LN2], [1, 0.5, 0.5, 0.5]);
+      const fit = fitCurve(model, n, [rest, vmax, tau * share, meet - tau * share * Math.LN2], [1, 0.5, 0.5, 0.5], { walkTimeS: timeS });
       if (fit.params[2]! > 0 && (best === null || !(best.params[2]! > 0) || fit.residualSd < best.residualSd)) best = fit;
       best ??= fit;
     }

@@ -26,10 +26,11 @@ const REST_S = 0.6;
  * @param timeS rising, [n]
  * @param wayM way through the water, current taken out, [n]
  * @param orderS when astern was ordered, in the time of the columns
+ * @param sigmaCurrentMps,sigmaOrderS one standard error of the current taken out and of the time of the order
  * @returns refused where the boat was not seen to come to rest, or with too few rows
  * Source: TRADE, Turning circle (stopping); IMO MSC.137(76), full astern stopping test, track reach along the course.
  */
-export function fitStopAstern(timeS: Float64Array, wayM: Float64Array, orderS: number, sigmaCurrentMps = 0): StopAstern | Refusal {
+export function fitStopAstern(timeS: Float64Array, wayM: Float64Array, orderS: number, sigmaCurrentMps = 0, sigmaOrderS = 0): StopAstern | Refusal {
   const n = timeS.length;
   let top = -1;
   for (let i = 0; i < n; i++) if (timeS[i]! >= orderS && (top < 0 || wayM[i]! > wayM[top]!)) top = i;
@@ -55,8 +56,8 @@ export function fitStopAstern(timeS: Float64Array, wayM: Float64Array, orderS: n
   // The moment of rest is where the speed is nought: error of the speed over the deceleration.
   const sigmaSpeedAtRest = Math.hypot(rest.sigmas[1]!, sigmaCurrentMps);
   return {
-    wayM: { value: height - before.values[0]!, sigma: Math.hypot(rest.sigmas[0]!, before.sigmas[0]!, sigmaCurrentMps * took), dof: before.dof + rest.dof },
-    timeS: { value: took, sigma: sigmaSpeedAtRest / deceleration, dof: rest.dof },
+    wayM: { value: height - before.values[0]!, sigma: Math.hypot(rest.sigmas[0]!, before.sigmas[0]!, sigmaCurrentMps * took, sigmaOrderS * speed), dof: before.dof + rest.dof },
+    timeS: { value: took, sigma: Math.hypot(sigmaSpeedAtRest / deceleration, sigmaOrderS), dof: rest.dof },
     fromSpeedMps: { value: speed, sigma: Math.hypot(before.sigmas[1]!, sigmaCurrentMps), dof: before.dof },
   };
 }
@@ -99,5 +100,8 @@ export function stopOf(log: TrialLog, rowStart: number, rowEnd: number, current:
   const fault = gapFault(log, from, rowEnd);
   if (fault !== '') return { refused: fault };
   const way = alongWay(log, from, rowEnd, current, from, Math.max(from + 2, order + 1));
-  return isRefused(way) ? way : fitStopAstern(way.timeS, way.wayM, log.timeS[order]! - way.zeroS, way.sigmaCurrentMps);
+  if (isRefused(way)) return way;
+  // Read from a row it was given since the row before.
+  const stepS = ordered > 0 ? log.timeS[order]! - log.timeS[order - 1]! : 0;
+  return fitStopAstern(way.timeS, way.wayM, log.timeS[order]! - way.zeroS - stepS / 2, way.sigmaCurrentMps, stepS / Math.sqrt(12));
 }

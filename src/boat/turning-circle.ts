@@ -1,6 +1,6 @@
 import { turnDeg } from '../base/interpolate.js';
 import { timeAtAngle, unrolledDeg } from './bearings.js';
-import { fitCurve, fitLinear, type CurveFit } from './curve-fit.js';
+import { fitCurve, fitLinear, standardError, type CurveFit } from './curve-fit.js';
 import type { Estimate, Refusal } from './estimate.js';
 import { gapFault } from './run-mean.js';
 import type { TrialLog } from './trial-log.js';
@@ -64,7 +64,7 @@ export function helmOrderRow(log: TrialLog, rowStart: number, rowEnd: number): n
 export function turningCircle(log: TrialLog, rowStart: number, rowEnd: number, orderS: number | null = null): TurningCircle | Refusal {
   let orderRow = orderS === null ? helmOrderRow(log, rowStart, rowEnd) : rowAtOrAfter(log, rowStart, rowEnd, orderS);
   let note = '';
-  let sigmaOrderS = usualStepS(log, rowStart, rowEnd) / Math.sqrt(12);
+  let sigmaOrderS = orderS === null ? usualStepS(log, rowStart, rowEnd) / Math.sqrt(12) : 0;
   if (orderRow < 0) {
     orderRow = onsetRow(log, rowStart, rowEnd);
     if (orderRow < 0) return { refused: 'the helm order is not in the log and no turn begins in it' };
@@ -77,7 +77,8 @@ export function turningCircle(log: TrialLog, rowStart: number, rowEnd: number, o
   const fault = gapFault(log, first, rowEnd);
   if (fault !== '') return { refused: fault };
 
-  const order = orderS ?? log.timeS[orderRow]!;
+  // Read from a row it was given since the row before.
+  const order = orderS ?? log.timeS[orderRow]! - (note === '' ? usualStepS(log, rowStart, rowEnd) / 2 : 0);
   const track = positions(log, first, rowEnd, order);
   const n = track.timeS.length;
   const from = track.timeS.findIndex((t) => t >= 0);
@@ -92,10 +93,16 @@ export function turningCircle(log: TrialLog, rowStart: number, rowEnd: number, o
     steady = steadyPart(track, heading, from);
     if ('refused' in steady) return steady;
   }
-  const { fit, starboard } = steady;
+  const { fit, starboard, wander, spanS } = steady;
   const sign = starboard ? 1 : -1;
   const [, , ux, uy, radius, omega] = fit.params as unknown as [number, number, number, number, number, number];
   const p = fit.params.length;
+  const sigmaRadius = Math.hypot(Math.sqrt(fit.covariance[4 * p + 4]!), radius * wander);
+  /** Share by which rate and radius wander over the first so many seconds of the turn. */
+  const wanderOver = (seconds: number): { rate: number; radius: number } => {
+    const shorter = Math.sqrt(spanS / Math.max(1, seconds));
+    return { rate: wander * shorter, radius: (sigmaRadius / radius) * shorter };
+  };
   const sigmaDrift = Math.sqrt((fit.covariance[2 * p + 2]! + fit.covariance[3 * p + 3]!) / 2);
   const x = track.xM.map((value, i) => value - ux * track.timeS[i]!);
   const y = track.yM.map((value, i) => value - uy * track.timeS[i]!);
@@ -137,13 +144,15 @@ export function turningCircle(log: TrialLog, rowStart: number, rowEnd: number, o
     const side = dx * sideX + dy * sideY;
     // Velocity there: an error of the time moves the point along the track; the order's error moves the origin along the approach.
     const alongTrack = (vx: number, vy: number): number => place.vx * vx + place.vy * vy;
+    const over = wanderOver(t);
     const point = Math.hypot(place.sigma, sigmaOrigin, sigmaDrift * t);
+    const grown = radius * over.radius;
     return {
-      time: { value: t, sigma: Math.hypot(found.sigmaS, sigmaOrderS), dof: fit.dof },
+      time: { value: t, sigma: Math.hypot(found.sigmaS, sigmaOrderS, over.rate * t), dof: fit.dof },
       ahead,
       side,
-      sigmaAhead: Math.hypot(point, sigmaDirection * side, found.sigmaS * alongTrack(aheadX, aheadY), sigmaOrderS * speed),
-      sigmaSide: Math.hypot(point, sigmaDirection * ahead, found.sigmaS * alongTrack(sideX, sideY)),
+      sigmaAhead: Math.hypot(point, grown, sigmaDirection * side, found.sigmaS * alongTrack(aheadX, aheadY), sigmaOrderS * speed),
+      sigmaSide: Math.hypot(point, grown * (angle > 135 ? 2 : 1), sigmaDirection * ahead, found.sigmaS * alongTrack(sideX, sideY)),
     };
   };
   const at90 = mark(90);
@@ -152,7 +161,6 @@ export function turningCircle(log: TrialLog, rowStart: number, rowEnd: number, o
   const at360 = mark(360);
   const short = (angle: number): Refusal => ({ refused: `the turn stops short of ${angle} degrees` });
   const turn = (log.convergenceDeg * Math.PI) / 180;
-  const sigmaRadius = Math.sqrt(fit.covariance[4 * p + 4]!);
   const rate = Math.abs(omega);
   const kept = (radius * rate) / speed;
   const sigmaKept = kept * Math.hypot(Math.hypot(sigmaRadius / radius, Math.sqrt(fit.covariance[5 * p + 5]!) / rate), sigmaSlope / speed);
@@ -276,23 +284,18 @@ function pointAt(timeS: Float64Array, x: Float64Array, y: Float64Array, atS: num
 function lineAt(timeS: Float64Array, values: Float64Array, start: number, end: number, atS: number): { value: number; slope: number; sigma: number; sigmaSlope: number } | null {
   const m = end - start;
   if (m < 4) return null;
-  let mt = 0;
-  let mv = 0;
-  for (let i = start; i < end; i++) {
-    mt += timeS[i]! / m;
-    mv += values[i]! / m;
-  }
-  let tt = 0;
-  let tv = 0;
-  for (let i = start; i < end; i++) {
-    tt += (timeS[i]! - mt) ** 2;
-    tv += (timeS[i]! - mt) * (values[i]! - mv);
-  }
-  const slope = tv / tt;
-  let rest = 0;
-  for (let i = start; i < end; i++) rest += (values[i]! - mv - slope * (timeS[i]! - mt)) ** 2;
-  const variance = rest / (m - 2);
-  return { value: mv + slope * (atS - mt), slope, sigma: Math.sqrt(variance * (1 / m + (atS - mt) ** 2 / tt)), sigmaSlope: Math.sqrt(variance / tt) };
+  const t = timeS.subarray(start, end);
+  const slope = (values[end - 1]! - values[start]!) / (t[m - 1]! - t[0]!);
+  const fit = fitCurve(
+    (params, out) => {
+      for (let i = 0; i < m; i++) out[i] = params[0]! + params[1]! * (t[i]! - atS) - values[start + i]!;
+    },
+    m,
+    [values[end - 1]!, slope],
+    [1, 0.5],
+    { walkTimeS: t },
+  );
+  return { value: fit.params[0]!, slope: fit.params[1]!, sigma: Math.sqrt(fit.covariance[0]!), sigmaSlope: Math.sqrt(fit.covariance[3]!) };
 }
 
 /** Mean running heading before the order; without a compass the approach line's direction on the same turn of the angle. */
@@ -310,7 +313,7 @@ function meanBefore(heading: Float64Array, from: number, aheadX: number, aheadY:
 }
 
 /** Circle that drifts evenly, through the steady part: x = x0 + u t + R sin(w t + f), y = y0 + v t + R cos(w t + f). */
-function steadyPart(track: Track, heading: Float64Array, from: number): { fit: CurveFit; starboard: boolean } | Refusal {
+function steadyPart(track: Track, heading: Float64Array, from: number): { fit: CurveFit; starboard: boolean; wander: number; spanS: number } | Refusal {
   const n = heading.length;
   let begin = 0;
   for (let i = Math.max(0, from - 5); i <= from; i++) begin += heading[i]! / (from - Math.max(0, from - 5) + 1);
@@ -371,9 +374,21 @@ function steadyPart(track: Track, heading: Float64Array, from: number): { fit: C
     2 * m,
     [x0, y0, u, v, radius, omega, Math.atan2(b, a)],
     [1, 1, 0.1, 0.1, Math.max(0.1, radius), 0.1, 0.3],
-    { series: 2 },
+    { series: 2, walkTimeS: t },
   );
   if (!(fit.params[4]! > 0) || !Number.isFinite(fit.residualSd) || Number.isNaN(fit.covariance[0]!)) return { refused: 'the steady turn does not fit a circle with drift' };
   if (fit.residualSd > 0.3 * fit.params[4]!) return { refused: `the turn is no circle: positions lie ${fit.residualSd.toFixed(2)} m from one of ${fit.params[4]!.toFixed(2)} m radius` };
-  return { fit, starboard };
+  // The yaw wanders: the mean rate is no surer than the heading's walk lets it be.
+  const spanS = t[m - 1]! - t[0]!;
+  const yaw = heading.subarray(start, last + 1);
+  const line = fitCurve(
+    (params, out) => {
+      for (let i = 0; i < m; i++) out[i] = Number.isNaN(yaw[i]!) ? 0 : params[0]! + params[1]! * (t[i]! - t[0]! - spanS / 2) - yaw[i]!;
+    },
+    m,
+    [(yaw[0]! + yaw[m - 1]!) / 2, (yaw[m - 1]! - yaw[0]!) / spanS],
+    [1, 1],
+    { walkTimeS: t },
+  );
+  return { fit, starboard, wander: standardError(line, 1) / Math.abs(line.params[1]!), spanS };
 }

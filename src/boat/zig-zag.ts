@@ -1,5 +1,5 @@
 import { unrolledDeg } from './bearings.js';
-import { correlationTime, fitLinear } from './curve-fit.js';
+import { fitCurve, fitLinear, standardError } from './curve-fit.js';
 import type { Estimate, Refusal } from './estimate.js';
 import type { TrialLog } from './trial-log.js';
 
@@ -103,7 +103,8 @@ function headingNoise(heading: Float64Array): number {
  *
  * The heading itself is fitted, not its rate: for a given T the heading that the recorded helm makes is linear in K, in the
  * neutral helm, in the heading and the yaw rate at the start, so T alone is searched for. No difference is taken and noise in
- * the heading does not bend the answer, as it does when rates are regressed. The helm is held from row to row.
+ * the heading does not bend the answer, as it does when rates are regressed. The helm goes
+ * straight from row to row, so that an order given between two rows counts from their middle.
  *
  * @param helm in radians, or as a share of full: K comes in 1/s for it
  * @returns refused with fewer than 20 rows, or where T is shorter than rows can show or longer than the record
@@ -129,9 +130,11 @@ export function fitNomoto(timeS: ArrayLike<number>, headingDeg: ArrayLike<number
       if (i > 0) {
         const dt = t[i]! - t[i - 1]!;
         const left = Math.exp(-dt / T);
-        const input = d[i - 1]!;
-        angle += input * dt + (rate - input) * T * (1 - left);
-        rate = input + (rate - input) * left;
+        // Exact for a helm that goes straight from one row's value to the next.
+        const slope = (d[i]! - d[i - 1]!) / dt;
+        const free = rate - d[i - 1]! + slope * T;
+        angle += d[i - 1]! * dt + (slope * dt * dt) / 2 - slope * T * dt + free * T * (1 - left);
+        rate = d[i]! - slope * T + free * left;
       }
       driven[i] = angle;
       decay[i] = T * (1 - Math.exp(-t[i]! / T));
@@ -168,17 +171,25 @@ export function fitNomoto(timeS: ArrayLike<number>, headingDeg: ArrayLike<number
   if (fit === null) return { refused: 'the helm hardly moved: its effect cannot be told' };
   const k = fit.coefficients[2]!;
   const bias = fit.coefficients[3]!;
-  const residuals = Float64Array.from({ length: m }, (_, i) => psi[i]! - columns.reduce((sum, column, c) => sum + fit.coefficients[c]! * column[i]!, 0));
-  // Errors of K and T together: T's column is the slope of the fitted heading in log T.
-  const up = columnsAt(Math.exp(logT + 1e-4));
-  const down = columnsAt(Math.exp(logT - 1e-4));
-  const slopeT = Float64Array.from({ length: m }, (_, i) => columns.reduce((sum, _column, c) => sum + (fit.coefficients[c]! * (up[c]![i]! - down[c]![i]!)) / 2e-4, 0));
-  const variance = (fit.sumSquares / Math.max(1, m - 5)) * correlationTime(residuals);
-  const freeOf = (column: Float64Array, others: readonly Float64Array[]): number => fitLinear(others, column)?.sumSquares ?? 0;
-  const sigmaK = Math.sqrt(variance / freeOf(columns[2]!, [columns[0]!, columns[1]!, columns[3]!, slopeT]));
-  const sigmaLogT = Math.sqrt(variance / freeOf(slopeT, columns));
+  // Errors of all five together; the yaw wanders, so that the heading walks.
+  const all = fitCurve(
+    (params, out) => {
+      const at = columnsAt(Math.exp(params[4]!));
+      for (let i = 0; i < m; i++) {
+        let sum = -psi[i]!;
+        for (let c = 0; c < 4; c++) sum += params[c]! * at[c]![i]!;
+        out[i] = sum;
+      }
+    },
+    m,
+    [...fit.coefficients, logT],
+    [0.1, 0.1, Math.max(0.01, Math.abs(k)), 0.1, 0.3],
+    { walkTimeS: t, maxIterations: 5 },
+  );
+  const sigmaK = standardError(all, 2);
+  const sigmaLogT = standardError(all, 4);
   if (!(sigmaLogT < 0.5)) return { refused: `the record does not tell the time constant of the yaw: ${T.toFixed(2)} s with a standard error of ${(sigmaLogT * T).toFixed(2)} s` };
-  const dof = Math.max(1, m / correlationTime(residuals) - 5);
+  const dof = all.dof;
   return {
     k: { value: k, sigma: sigmaK, dof },
     tS: { value: T, sigma: sigmaLogT * T, dof },

@@ -65,11 +65,11 @@ describe('fits against numpy and scipy', () => {
       expect(fit.topSpeedMps.value).toBeCloseTo(params[1]!, 5);
       expect(fit.tauS.value).toBeCloseTo(params[2]!, 5);
       expect(fit.startS.value).toBeCloseTo(params[3]!, 5);
-      // Ours may be larger where the residuals look correlated; of white noise by little.
+      // Ours hold a walk as well where the residuals leave room for one: never much smaller than for white noise alone.
       for (const [sigma, index] of [[fit.topSpeedMps.sigma, 1], [fit.tauS.sigma, 2], [fit.startS.sigma, 3]] as const) {
         const ratio = sigma / Math.sqrt(covariance[index * 5]!);
-        expect(ratio).toBeGreaterThan(0.999);
-        expect(ratio).toBeLessThan(1.5);
+        expect(ratio).toBeGreaterThan(0.8);
+        expect(ratio).toBeLessThan(4);
       }
     }
   });
@@ -80,8 +80,8 @@ describe('fits against numpy and scipy', () => {
       expect(fit.startSpeedMps.value).toBeCloseTo(params[1]!, 5);
       expect(fit.lengthM.value).toBeCloseTo(params[2]!, 5);
       const ratio = fit.lengthM.sigma / Math.sqrt(covariance[8]!);
-      expect(ratio).toBeGreaterThan(0.999);
-      expect(ratio).toBeLessThan(1.5);
+      expect(ratio).toBeGreaterThan(0.8);
+      expect(ratio).toBeLessThan(4);
     }
   });
 

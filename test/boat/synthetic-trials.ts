@@ -30,7 +30,7 @@ export interface Sea {
   readonly walkM: number;
   /** Noise of the compass [deg]. */
   readonly compassDeg: number;
-  /** Wander of the thrust, share, with a memory of 1.5 s. */
+  /** Wander of the thrust, and of the helm's effect, share, with a memory of 1.5 s. */
   readonly surge: number;
 }
 
@@ -58,6 +58,7 @@ export class TrialWriter {
   private psi = 0;
   private rate = 0;
   private surge = 0;
+  private sheer = 0;
   private walkX = 0;
   private walkY = 0;
   private nextRowS = 0;
@@ -67,7 +68,10 @@ export class TrialWriter {
     private readonly sea: Sea = SEA,
     private readonly hz = 10,
     private readonly startS = 1_780_000_000,
-  ) {}
+  ) {
+    // Rows fall where they fall: orders are given between them.
+    this.nextRowS = random.between(0, 1 / hz);
+  }
 
   get rowCount(): number {
     return this.rows.length;
@@ -95,7 +99,8 @@ export class TrialWriter {
         this.nextRowS += 1 / this.hz;
       }
       this.surge += (-this.surge / 1.5) * dt + sea.surge * Math.sqrt((2 * dt) / 1.5) * random.normal();
-      const helm = (port - starboard) / 200;
+      this.sheer += (-this.sheer / 1.5) * dt + sea.surge * Math.sqrt((2 * dt) / 1.5) * random.normal();
+      const helm = ((port - starboard) / 200) * (1 + this.sheer);
       const mean = (port + starboard) / 200;
       const push = full * Math.sign(mean) * mean * mean * (1 + this.surge) * (mean < 0 ? 0.7 : 1);
       // Induced by turning: extra drag that leaves turnShare of the speed at a yaw rate of K / 2.
@@ -181,7 +186,7 @@ export class TrialWriter {
 /** A day of trials: reciprocal runs at four commands, starts, coasts, stops, circles, spins, zig-zags, legs. */
 export function dayOfTrials(random: Random, sea: Sea = SEA, hz = 10): TrialWriter {
   const writer = new TrialWriter(random, sea, hz);
-  const straight = (command: number, heading: number, seconds: number): void => writer.run({ port: command, starboard: command, seconds, hold: heading });
+  const straight = (command: number, heading: number, seconds: number): void => writer.run({ port: command, starboard: command, seconds: seconds + random.between(0, 0.2), hold: heading });
   straight(0, 30, 40);
   let series = 0;
   for (const command of [100, 80, 60, 40]) {

@@ -63,8 +63,8 @@ def fits(model, truth, t, noise, start):
 
 
 out["starts"] = [
-    fits(way_start, (0.0, 2.8, 1.1, 4.2), numpy.arange(0, 20, 0.1), 0.02, (0.1, 2.5, 1.0, 4.0)),
-    fits(way_start, (3.0, 1.6, 2.4, 2.0), numpy.arange(0, 25, 0.5), 0.05, (3, 1.5, 2, 2.2)),
+    fits(way_start, (0.0, 2.8, 1.1, 4.2), numpy.arange(0, 8.5, 0.1), 0.02, (0.1, 2.5, 1.0, 4.0)),
+    fits(way_start, (3.0, 1.6, 2.4, 2.0), numpy.arange(0, 11.5, 0.5), 0.05, (3, 1.5, 2, 2.2)),
 ]
 out["coasts"] = [
     fits(way_coast, (0.0, 2.8, 3.1), numpy.arange(0, 15, 0.1), 0.02, (0.1, 2.5, 3)),
@@ -90,13 +90,15 @@ def heading(T, K, psi0, r0, bias):
     psi, r, res = psi0, r0, []
     for i in range(len(t)):
         res.append(psi)
-        for _ in range(20):
+        after = d[min(i + 1, len(t) - 1)]
+        for k in range(20):
             h = 0.005
-            k1 = (K * (d[i] - bias) - r) / T
-            rm = r + h / 2 * k1
-            k2 = (K * (d[i] - bias) - rm) / T
+            # The helm goes straight from one row's value to the next; midpoint rule.
+            middle = d[i] + (after - d[i]) * (k + 0.5) / 20
+            begin = d[i] + (after - d[i]) * k / 20
+            rm = r + h / 2 * (K * (begin - bias) - r) / T
             psi += h * rm
-            r += h * k2
+            r += h * (K * (middle - bias) - rm) / T
     return numpy.array(res)
 truth = (0.7, 1.3, 0.2, 0.0, 0.02)
 psi = numpy.array(rounded(numpy.rad2deg(heading(*truth)) + 0.4 * rng.standard_normal(len(t)), 9))
