@@ -3,17 +3,20 @@ import { DayBar } from './day-bar.js';
 import { DropZone } from './drop-zone.js';
 import { SheetFor } from './sheets/sheet-for.js';
 import { decide, undo } from './state/actions.js';
+import { boat } from './state/boat.js';
 import { screen, session, survey } from './state/stores.js';
 import { useStore } from './state/store.js';
 
 // The map and the plot are most of the page's code: the day and the sheet are on the table before they come.
 const ChartSheet = lazy(() => import('./chart/chart-sheet.js').then(({ ChartSheet }) => ({ default: ChartSheet })));
+const BoatStrip = lazy(() => import('./strip/boat-strip.js').then(({ BoatStrip }) => ({ default: BoatStrip })));
 const StripSheet = lazy(() => import('./strip/strip-sheet.js').then(({ StripSheet }) => ({ default: StripSheet })));
 
 /** The chart table: the day across the top, the chart, the sheet of the stage at hand, the time strip. */
 export function App() {
   const stage = useStore(screen, (now) => now.stage);
   const hasSoundings = useStore(survey, (now) => now.summary?.soundings != null || (now.soundings?.n ?? 0) > 0);
+  const boatStrip = useStore(boat, (now) => now.card !== null) && stage === 'boat';
   const said = useStore(session, (now) => now.said);
   useEffect(() => {
     const onKey = (event: KeyboardEvent) => {
@@ -34,7 +37,7 @@ export function App() {
     return () => removeEventListener('keydown', onKey);
   }, []);
   return (
-    <div className={hasSoundings ? 'table' : 'table no-strip'}>
+    <div className={hasSoundings || boatStrip ? 'table' : 'table no-strip'}>
       <DayBar />
       <main className="work">
         <h1 className="unseen">Chart table</h1>
@@ -43,7 +46,12 @@ export function App() {
         </Suspense>
         <SheetFor stage={stage} />
       </main>
-      {hasSoundings && (
+      {boatStrip && (
+        <Suspense fallback={<section className="strip" aria-label="Curves of the boat" />}>
+          <BoatStrip />
+        </Suspense>
+      )}
+      {hasSoundings && !boatStrip && (
         <Suspense fallback={<section className="strip" aria-label="Time strip" />}>
           <StripSheet />
         </Suspense>

@@ -127,7 +127,8 @@ describe.skipIf(!browserWanted())('chart table', () => {
     const nav = page.getByRole('navigation', { name: 'Stages of the day' });
     await expect.poll(() => nav.getByRole('button', { name: /Depths/ }).innerText()).toContain('1 gap left');
     expect(await nav.getByRole('button', { name: /Lines/ }).innerText()).toContain('+ 2 cross');
-    for (const stage of ['Boat', 'Rehearse', 'Watch', 'Imagery', 'Finds']) {
+    expect(await nav.getByRole('button', { name: /^Boat/ }).innerText()).toContain('defaults');
+    for (const stage of ['Rehearse', 'Watch', 'Imagery', 'Finds']) {
       await nav.getByRole('button', { name: new RegExp(`^${stage}`) }).click();
       const sheet = page.getByRole('complementary', { name: stage });
       expect(await sheet.innerText()).toMatch(/Not built yet[\s\S]*Meanwhile/);

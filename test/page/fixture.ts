@@ -11,7 +11,9 @@ import { writeParquet } from '../../src/formats/parquet-columns.js';
 import { makeAtomic } from '../../src/survey/atomic-file.js';
 import { placeSoundings, writeSoundingsFile } from '../../src/survey/soundings-file.js';
 import { settingsSchema, type Settings } from '../../src/survey/settings.js';
-import type { LogEntry, SoundingRef, SurveySummary } from '../../src/survey/summary.js';
+import type { BoatCard } from '../../src/boat/boat-card.js';
+import { makeCard } from '../../src/boat/make-card.js';
+import type { BoatSummary, LogEntry, SoundingRef, SurveySummary } from '../../src/survey/summary.js';
 
 /** An invented survey in the open ocean, made to be looked at: bank, deeps, a shore, a gap, spikes. Not a proving ground. */
 export interface FixtureOptions {
@@ -30,6 +32,8 @@ const FRAME = createFrame({ kind: 'utm', zone: 26, hemisphere: 'north' });
 export const FIXTURE_START_S = Date.UTC(2026, 4, 13, 9, 14) / 1000;
 const SPACING_M = 15;
 const SHA = '5d1f0c2b7a9e4f3388d6c1e0b4a7f9125d1f0c2b7a9e4f3388d6c1e0b4a7f912';
+
+const SETTINGS = settingsSchema.parse({ format: 'tallow-survey', version: 1, name: 'Hollin Sound', place: 'ferry approach', invented: true, datum: 'chart datum', frame: { kind: 'utm', zone: 26, hemisphere: 'north' }, lines: { spacingM: SPACING_M, headingDeg: 90 }, sounder: { draftM: 0.2 } });
 
 /** The invented bottom, positive down [m]. */
 function depthAt(xM: number, yM: number): number {
@@ -205,10 +209,10 @@ export async function makeFixture(folder: string, options: FixtureOptions = {}):
     path.join(folder, 'plan/lines.geojson'),
     collection(planned.map((one) => ({ type: 'Feature', properties: { number: one.number, kind: one.kind, order: one.order, headingDeg: 90, lengthM: Math.hypot(one.to[0] - one.from[0], one.to[1] - one.from[1]) }, geometry: { type: 'LineString', coordinates: [lonLat(...one.from), lonLat(...one.to)] } }))),
   );
+  await writeFixtureCard(folder, SETTINGS);
   await writeFile(path.join(folder, 'products/report.html'), '<!doctype html><title>Report</title><h1>Report of an invented survey</h1>');
 
-  const settings = settingsSchema.parse({ format: 'tallow-survey', version: 1, name: 'Hollin Sound', place: 'ferry approach', invented: true, datum: 'chart datum', frame: { kind: 'utm', zone: 26, hemisphere: 'north' }, lines: { spacingM: SPACING_M, headingDeg: 90 }, sounder: { draftM: 0.2 } });
-  const summary = fixtureSummary(folder, settings, soundings, planned, mainLines, gapAreaM2);
+  const summary = fixtureSummary(folder, SETTINGS, soundings, planned, mainLines, gapAreaM2);
   return { folder, soundings, summary };
 }
 
@@ -240,6 +244,19 @@ function fixtureCrossings(planned: readonly { number: number; kind: string; from
     }
   }
   return { pairs: [], points };
+}
+
+/** The boat card of some settings, as the survey's own step writes it; and its figures for the summary. */
+export async function writeFixtureCard(folder: string, settings: Settings): Promise<BoatSummary> {
+  const card = makeCard(settings.boat);
+  await mkdir(path.join(folder, 'boat'), { recursive: true });
+  await writeFile(path.join(folder, 'boat/card.json'), JSON.stringify(card, null, 2));
+  return boatSummary(card);
+}
+
+function boatSummary(card: BoatCard): BoatSummary {
+  const count = (source: string) => Object.values(card.figures).filter((figure) => figure?.source === source).length;
+  return { name: card.name, figures: { trials: count('trials'), hand: count('hand'), default: count('default') }, missing: card.missing.length, refused: card.refused.length, topSpeed: card.figures.topSpeed };
 }
 
 /** Sets aside or restores the soundings of some records, as the survey's own step does. */
@@ -291,7 +308,7 @@ function fixtureSummary(folder: string, settings: Settings, soundings: Soundings
     surface: { cellM: 1, cols: 670, rows: 370, cellsMeasured: 21_000, cellsFilled: 154_000, depthMinM: 3.1, depthMaxM: 14.1, uncertaintyMedianM: 0.14 },
     contours: { count: 40, lengthM: 9000, intervalM: 1 },
     gaps: { count: 1, areaM2: gapAreaM2, coveredShare: 0.987, largestM2: gapAreaM2, reachM: 8.3, fillLines: 2, fillLengthM: 166, fillTimeS: 166 / 1.5 + 16 },
-    boat: null,
+    boat: boatSummary(makeCard(settings.boat)),
     products: [{ path: 'products/report.html', bytes: 2310, sha256: SHA }],
     steps: ['boat', 'observations', 'tracks', 'soundings', 'surface', 'contours', 'gaps', 'report'].map((step) => ({ step, state: 'fresh' as const, because: '' })),
     decisions: { count: 0, last: null },

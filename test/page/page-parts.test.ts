@@ -1,6 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { CARD_FIGURES } from '../../src/boat/boat-card.js';
+import { makeCard } from '../../src/boat/make-card.js';
 import { createFrame } from '../../src/geo/frame.js';
+import { cardFromJson } from '../../src/page/words/card-json.js';
+import { drawPanels, panelScale, valueAt } from '../../src/page/strip/curve-panels.js';
+import { SvgPen } from '../../src/page/strip/pen.js';
+import { boatLine, cardCsv, trialsWanted, worthText } from '../../src/page/words/boat.js';
 import { linesGeoJson, linesGpx } from '../../src/page/sheets/lines-files.js';
 import { recordRanges } from '../../src/page/select/record-ranges.js';
 import { nearestRow, rowAt, thinByMinMax } from '../../src/page/strip/decimate.js';
@@ -8,7 +14,7 @@ import { TimeScale } from '../../src/page/strip/time-scale.js';
 import { niceSteps, timeSteps } from '../../src/page/strip/strip-svg.js';
 import { areaText, bytes, clock, count, duration, fixed, percent, signed } from '../../src/page/words/figures.js';
 import { placeBeside, surveyTitle } from '../../src/page/words/names.js';
-import { nextLinesThing, nextThing, stageLines } from '../../src/page/words/stages.js';
+import { nextLinesThing, nextThing, staleSteps, stageLines } from '../../src/page/words/stages.js';
 import { WorkCaller } from '../../src/page/work/call.js';
 import type { FromWorker, ToWorker } from '../../src/page/work/messages.js';
 import { emptySummary } from './fixture.js';
@@ -167,7 +173,8 @@ describe('stages', () => {
 
   test('stageLines: what is not built says so; gaps and staleness are pressed', () => {
     const lines = stageLines(empty);
-    expect(lines.boat.text).toBe('not built yet');
+    expect(lines.boat.text).toBe('no card');
+    expect(lines.rehearse.text).toBe('not built yet');
     expect(lines.depths).toEqual({ text: 'no logs', done: false, press: false });
     expect(stageLines({ ...empty, logs: [log] }).depths).toMatchObject({ text: 'to build', press: true });
     expect(stageLines({ ...empty, logs: [log] }, 'build').depths).toMatchObject({ text: 'building', press: false });
@@ -228,4 +235,84 @@ test('linesGpx, linesGeoJson: run order, WGS 84, names escaped', () => {
   expect(gpx).toContain('<name>A &amp; B</name>');
   expect(gpx).toContain('<rtept lat="46.03000000" lon="-29.96000000">');
   expect(linesGeoJson(lines, frame).features.map((feature) => feature.properties?.['name'])).toEqual(['main 1', 'main 2 <b>']);
+});
+
+describe('boat card in words', () => {
+  test('worthText: no more places than the uncertainty is worth', () => {
+    // Two figures of an uncertainty that begins with 1 or 2, one of any other: common practice; JCGM 100:2008 7.2.6 has two at most suffice (from memory).
+    const cases: [number, number, string, string][] = [
+      [2.8, 1.12, 'm/s', '2.8 ± 1.1 m/s'],
+      [2.8123, 0.034, 'm/s', '2.81 ± 0.03 m/s'],
+      [221.4, 116.2, 'km', '220 ± 120 km'],
+      [3480, 560, 'Wh', '3500 ± 600 Wh'],
+      [3, NaN, '1', '3.00'],
+      [47.31, 0, '1', '47.3'],
+      [12.34, 0.96, 'deg/s', '12.3 ± 1.0°/s'],
+    ];
+    for (const [value, half, unit, text] of cases) expect(worthText(value, half, unit).replaceAll('\u00a0', ' ')).toBe(text);
+  });
+
+  test('cardFromJson: what is not a number comes back as NaN, another version is refused', () => {
+    const card = makeCard({ name: 'trial boat', lengthM: 1.2, massKg: 18, hand: { topSpeed: { value: 2.4, uncertainty95: null } }, defaults: true });
+    const back = cardFromJson(JSON.stringify(card));
+    expect(back).toEqual(card);
+    expect(back.figures.topSpeed?.uncertainty95).toBeNaN();
+    expect(back.figures.nomotoK).toBeNull();
+    expect(() => cardFromJson(JSON.stringify({ ...card, version: 2 }))).toThrow('expected a tallow-boat-card of version 1, found tallow-boat-card 2');
+  });
+
+  test('cardCsv: one row a figure, fields with commas quoted, missing said', () => {
+    const card = makeCard({ name: '', lengthM: 1.2, massKg: 18, hand: {}, defaults: true });
+    const rows = cardCsv(card).trim().split('\n');
+    expect(rows.length).toBe(1 + Object.keys(CARD_FIGURES).length);
+    expect(rows.find((row) => row.startsWith('nomotoK,'))).toMatch(/,missing,,$/);
+    expect(rows.find((row) => row.startsWith('timeTo63,'))).toContain('"thrust against quadratic drag, from');
+    expect(cardCsv(card, '\t').split('\n')[1]?.split('\t').length).toBe(8);
+  });
+
+  test('boatLine: trials before hand before defaults', () => {
+    const boat = (trials: number, hand: number, defaults: number) => ({ name: '', figures: { trials, hand, default: defaults }, missing: 0, refused: 0, topSpeed: null });
+    expect([null, boat(0, 0, 13), boat(0, 2, 11), boat(9, 2, 0), boat(0, 0, 0)].map((one) => boatLine(one).text)).toEqual(['no card', 'defaults', '2 by hand', '9 from trials', 'empty card']);
+  });
+
+  test('trialsWanted: every missing figure once, under the trial that gives it', () => {
+    const card = makeCard({ name: '', lengthM: 1.2, massKg: 18, hand: {}, defaults: false });
+    const wanted = trialsWanted(card);
+    expect(wanted.flatMap(({ figures }) => figures).sort()).toEqual(Object.keys(CARD_FIGURES).sort());
+    expect(new Set(wanted.map(({ trial }) => trial)).size).toBe(wanted.length);
+  });
+
+  test('staleSteps: a boat card out of date leaves the depths as they are', () => {
+    const summary = { ...emptySummary('x'), steps: [{ step: 'boat', state: 'stale' as const, because: 'setting boat changed' }, { step: 'soundings', state: 'fresh' as const, because: '' }] };
+    expect(staleSteps(summary)).toEqual([]);
+  });
+});
+
+describe('curve panels', () => {
+  test('valueAt: straight between points, NaN outside and beside a break', () => {
+    const speed = Float64Array.of(1, 2, 3);
+    expect(valueAt(speed, Float64Array.of(10, 20, NaN), 1.25)).toBe(12.5);
+    expect(valueAt(speed, Float64Array.of(10, 20, NaN), 2.5)).toBeNaN();
+    expect(valueAt(speed, Float64Array.of(10, 20, 30), 0.5)).toBeNaN();
+  });
+
+  test('drawPanels: a curve with a hole is two lines, and what has no number is not drawn', () => {
+    const pen = new SvgPen();
+    const speedMps = Float64Array.of(0.5, 1, 1.5, 2, 2.5);
+    drawPanels(pen, { widthPx: 300, heightPx: 120, speedMps, panels: [{ title: 'Power <W>', unit: 'W', value: Float64Array.of(5, 6, NaN, 8, 9), half95: Float64Array.of(1, 1, NaN, NaN, NaN) }], askedMps: 1, bestMps: NaN, dashed: true, colours: { ink: '#111111', quiet: '#222222', hairline: '#333333', magenta: '#444444', band: '#555555' } });
+    const svg = pen.document(300, 120, '#ffffff');
+    expect(svg).not.toContain('NaN');
+    expect(svg.match(/stroke="#111111"[^>]*stroke-dasharray/g)?.length).toBe(2);
+    expect(svg.match(/fill="#555555"/g)?.length).toBe(1);
+    expect(svg).toContain('Power &lt;W&gt;, W');
+  });
+
+  test('panelScale: a place on a panel and its speed are the same place, in every panel', () => {
+    const picture = { widthPx: 900, speedMps: Float64Array.of(1, 2.8), panels: [1, 2, 3].map(() => ({ title: '', unit: '', value: new Float64Array(2), half95: new Float64Array(2) })) };
+    for (const k of [0, 1, 2]) {
+      const { x, speedAt, left, right } = panelScale(picture, k);
+      expect(speedAt(x(1.3))).toBeCloseTo(1.3, 9);
+      expect([x(0), x(2.8)]).toEqual([left, right]);
+    }
+  });
 });

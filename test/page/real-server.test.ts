@@ -5,6 +5,7 @@ import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { startServer, type RunningServer } from '../../src/server/server.js';
 import { makeDemo } from '../../src/survey/make-demo.js';
+import type { BoatCard } from '../../src/boat/boat-card.js';
 import type { Desk } from '../../src/survey/desk.js';
 import { browserWanted, buildPage, launchBrowser, openPage, surveyShown } from './browser.js';
 
@@ -65,6 +66,26 @@ describe.skipIf(!browserWanted())('chart table on the real server', () => {
     await expect.poll(shown, { timeout: 40_000 }).toBe(before);
     const lines = (await readFile(path.join(folder, 'journal.jsonl'), 'utf8')).trim().split('\n').map((line) => (JSON.parse(line) as { kind: string }).kind);
     expect(lines.slice(-2)).toEqual(['set-aside', 'undo']);
+    expect(faults).toEqual([]);
+    await page.close();
+  });
+
+  test('demo survey: the boat card of the folder is shown, and a figure by hand goes through journal and step to the file', async () => {
+    const { page, faults } = await openPage(browser, server.url);
+    await page.getByRole('navigation').getByRole('button', { name: /^Boat/ }).click();
+    const card = page.getByRole('table', { name: 'The card' });
+    await card.waitFor();
+    const cardFile = async () => JSON.parse(await readFile(path.join(folder, 'boat/card.json'), 'utf8')) as BoatCard;
+    expect(await card.getByText('default', { exact: true }).count()).toBe(Object.values((await cardFile()).figures).filter((figure) => figure?.source === 'default').length);
+    await card.getByRole('button', { name: 'usable battery' }).click();
+    await page.getByLabel('By hand').fill('900');
+    await page.getByRole('button', { name: 'Enter', exact: true }).click();
+    await expect.poll(async () => (await card.innerText()).replaceAll('\u00a0', ' '), { timeout: 20_000 }).toMatch(/usable battery\s+900 Wh\s+by hand/);
+    expect((await cardFile()).figures.batteryEnergy).toMatchObject({ value: 900, uncertainty95: null, source: 'hand' });
+    expect((await desk.journal()).at(-1)).toMatchObject({ kind: 'settings', path: 'boat.hand' });
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await expect.poll(async () => (await cardFile()).figures.batteryEnergy?.source, { timeout: 40_000 }).toBe('default');
+    await expect.poll(async () => (await card.innerText()).replaceAll('\u00a0', ' '), { timeout: 20_000 }).not.toContain('by hand');
     expect(faults).toEqual([]);
     await page.close();
   });

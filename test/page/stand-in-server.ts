@@ -6,7 +6,7 @@ import path from 'node:path';
 import type { ErrorBody, JobResult, JobState, ServerState } from '../../src/server/api.js';
 import type { Decision, JournalEntry, SurveySummary } from '../../src/survey/summary.js';
 import type { Soundings } from '../../src/depths/soundings.js';
-import { applyRefs, countReasons, writeFixtureSoundings } from './fixture.js';
+import { applyRefs, countReasons, writeFixtureCard, writeFixtureSoundings } from './fixture.js';
 
 const TYPES: Readonly<Record<string, string>> = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript', '.css': 'text/css', '.svg': 'image/svg+xml', '.woff2': 'font/woff2', '.woff': 'font/woff', '.json': 'application/json', '.geojson': 'application/geo+json', '.tif': 'image/tiff' };
 const CSP = "default-src 'self'; worker-src 'self' blob:; img-src 'self' data: blob:";
@@ -49,11 +49,16 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
     }
     return out;
   };
+  const isStaleAfter = (step: string, entry: JournalEntry): boolean => {
+    const about = entry.kind === 'undo' || entry.kind === 'redo' ? journal.find((one) => one.number === entry.entry) : entry;
+    const ofBoat = about?.kind === 'settings' && about.path.startsWith('boat.');
+    return step !== 'observations' && ofBoat === (step === 'boat');
+  };
   const append = (decision: Decision): JournalEntry => {
     const entry = { ...decision, number: journal.length + 1, at: '2026-05-13T12:00:00Z' } as JournalEntry;
     journal.push(entry);
     const stand = standing();
-    self.summary = { ...self.summary, decisions: { count: stand.length, last: null }, steps: self.summary.steps.map((step) => (step.step === 'observations' ? step : { ...step, state: 'stale', because: 'logs or decisions changed' })) };
+    self.summary = { ...self.summary, decisions: { count: stand.length, last: null }, steps: self.summary.steps.map((step) => (isStaleAfter(step.step, entry) ? { ...step, state: 'stale', because: 'logs or decisions changed' } : step)) };
     tell('state', { because: 'decision' });
     return entry;
   };
@@ -83,8 +88,25 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
       const { good, setAside } = countReasons(soundings);
       if (self.summary.soundings !== null) self.summary = { ...self.summary, soundings: { ...self.summary.soundings, good, setAside } };
     }
-    self.summary = { ...self.summary, steps: self.summary.steps.map((step) => ({ ...step, state: 'fresh', because: '' })) };
+    const boat = await writeFixtureCard(folder, self.summary.settings);
+    self.summary = { ...self.summary, boat, steps: self.summary.steps.map((step) => ({ ...step, state: 'fresh', because: '' })) };
     return { verb: 'build', build: { ran: [{ step: 'soundings', seconds: 0.1 }], fresh: [], summary: self.summary } };
+  };
+
+  /** Changes a setting; gives what it was. */
+  const setSetting = (dotted: string, value: unknown): unknown => {
+    const settings = structuredClone(self.summary.settings) as Record<string, unknown>;
+    const keys = dotted.split('.');
+    let at = settings;
+    for (const key of keys.slice(0, -1)) at = at[key] as Record<string, unknown>;
+    const from = at[keys.at(-1) as string];
+    at[keys.at(-1) as string] = value;
+    self.summary = { ...self.summary, settings: settings as never };
+    return from;
+  };
+  const makeCardAgain = async (): Promise<JobResult> => {
+    self.summary = { ...self.summary, boat: await writeFixtureCard(folder, self.summary.settings), steps: self.summary.steps.map((step) => (step.step === 'boat' ? { ...step, state: 'fresh', because: '' } : step)) };
+    return { verb: 'build', build: { ran: [{ step: 'boat', seconds: 0.01 }], fresh: [], summary: self.summary } };
   };
 
   const handle = async (request: IncomingMessage, response: ServerResponse): Promise<void> => {
@@ -122,8 +144,8 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
       request.on('close', () => listeners.delete(response));
       response.on('close', () => listeners.delete(response));
     } else if (url.pathname === '/api/jobs') {
-      const { verb } = JSON.parse(body) as { verb: 'build' | 'lines' };
-      send(202, { id: await run(verb, verb === 'build' ? rebuild : async () => ({ verb: 'lines', summary: self.summary })) });
+      const { verb, upTo } = JSON.parse(body) as { verb: 'build' | 'lines'; upTo?: string };
+      send(202, { id: await run(verb, upTo === 'boat' ? makeCardAgain : verb === 'build' ? rebuild : async () => ({ verb: 'lines', summary: self.summary })) });
     } else if (url.pathname.startsWith('/api/jobs/')) {
       const id = url.pathname.slice(10);
       cancelled.add(id);
@@ -141,6 +163,7 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
     } else if (url.pathname === '/api/decisions') send(200, append(JSON.parse(body) as Decision));
     else if (url.pathname === '/api/undo') {
       const last = standing().at(-1);
+      if (last?.kind === 'settings') setSetting(last.path, last.from);
       send(200, { entry: last === undefined ? null : append({ kind: 'undo', entry: last.number }) });
     } else if (url.pathname === '/api/redo') {
       const undone = new Set(standing().map((entry) => entry.number));
@@ -153,13 +176,7 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
       send(200, { ok: true });
     } else if (url.pathname === '/api/settings') {
       const { path: dotted, value } = JSON.parse(body) as { path: string; value: unknown };
-      const settings = structuredClone(self.summary.settings) as Record<string, unknown>;
-      const keys = dotted.split('.');
-      let at = settings;
-      for (const key of keys.slice(0, -1)) at = at[key] as Record<string, unknown>;
-      const from = at[keys.at(-1) as string];
-      at[keys.at(-1) as string] = value;
-      self.summary = { ...self.summary, settings: settings as never };
+      const from = setSetting(dotted, value);
       append({ kind: 'settings', path: dotted, from, to: value });
       send(200, { ok: true });
     } else if (url.pathname.startsWith('/files/')) await sendFile(path.join(folder, decodeURIComponent(url.pathname.slice(7))), request, response);

@@ -148,7 +148,7 @@ export function UndoRow() {
 }
 
 /** A number with its unit, sent on Enter or when it is left; a wrong one says what is allowed. */
-export function NumberField({ label, unit, value, min, max, step, decimals, placeholder, allowEmpty = false, onValue }: { readonly label: string; readonly unit: string; readonly value: number | null; readonly min: number; readonly max: number; readonly step: number; readonly decimals: number; readonly placeholder?: string; readonly allowEmpty?: boolean; readonly onValue: (value: number | null) => void }) {
+export function NumberField({ label, unit, value, min, max, step, decimals, placeholder, allowEmpty = false, settled = false, onValue }: { readonly label: string; readonly unit: string; readonly value: number | null; readonly min: number; readonly max: number; readonly step: number; readonly decimals: number; readonly placeholder?: string; readonly allowEmpty?: boolean; /** Told only on Enter or when the field is left. */ readonly settled?: boolean; readonly onValue: (value: number | null) => void }) {
   const id = useId();
   const shown = value === null ? '' : String(Number(value.toFixed(decimals)));
   const [text, setText] = useState<string | null>(null);
@@ -185,7 +185,7 @@ export function NumberField({ label, unit, value, min, max, step, decimals, plac
           aria-describedby={`${id}-fault`}
           onChange={(event) => {
             setText(event.target.value);
-            read(event.target.value, false);
+            if (!settled) read(event.target.value, false);
           }}
           onBlur={(event) => {
             read(event.target.value, true);

@@ -1,4 +1,5 @@
 import type { Stage } from '../words/stages.js';
+import { BoatSheet } from './boat-sheet.js';
 import { DepthsSheet } from './depths-sheet.js';
 import { LinesSheet } from './lines-sheet.js';
 import { ReportSheet } from './report-sheet.js';
@@ -7,6 +8,8 @@ import { UnbuiltSheet } from './unbuilt-sheet.js';
 /** The sheet at the chart's side: the stage at hand. */
 export function SheetFor({ stage }: { readonly stage: Stage }) {
   switch (stage) {
+    case 'boat':
+      return <BoatSheet />;
     case 'lines':
       return <LinesSheet />;
     case 'depths':

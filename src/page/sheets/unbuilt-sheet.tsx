@@ -1,11 +1,7 @@
 import { STAGE_TITLE, type Stage } from '../words/stages.js';
 import { Sheet, WorkState } from './parts.js';
 
-const MEANWHILE: Readonly<Record<'boat' | 'rehearse' | 'watch' | 'imagery' | 'finds', { readonly what: string; readonly meanwhile: string }>> = {
-  boat: {
-    what: 'Will turn the logs of sea trials into a boat card: speed, turning, energy, each with its uncertainty.',
-    meanwhile: 'Meanwhile set the speed you have measured at Lines; and on the command line, tallow trials shows a card of figures entered by hand or usual for the class, and answers how long and how far at a speed in a current.',
-  },
+const MEANWHILE: Readonly<Record<'rehearse' | 'watch' | 'imagery' | 'finds', { readonly what: string; readonly meanwhile: string }>> = {
   rehearse: {
     what: 'Will run a sortie in fast time against tide, wind, battery and radio link, and say go or no.',
     meanwhile: 'Meanwhile judge the time and length given at Lines against your battery by hand, with a reserve, and keep the boat in sight.',

@@ -282,6 +282,7 @@ export function entryWords(entry: JournalEntry): string {
       return `${entry.kind === 'set-aside' ? 'set aside' : 'restored'} ${ranges === 1 ? 'one run of soundings' : `${count(ranges)} runs of soundings`}`;
     }
     case 'settings':
+      if (entry.path === 'boat.hand') return 'figures of the boat entered by hand';
       return `${entry.path} from ${JSON.stringify(entry.from)} to ${JSON.stringify(entry.to)}`;
     case 'file':
       return `${entry.path} changed`;

@@ -26,8 +26,8 @@ export class ServerClient {
     return state;
   }
 
-  startJob(verb: 'build' | 'lines'): Promise<JobStarted> {
-    return this.#ask('POST', '/api/jobs', { verb }) as Promise<JobStarted>;
+  startJob(verb: 'build' | 'lines', upTo?: string): Promise<JobStarted> {
+    return this.#ask('POST', '/api/jobs', upTo === undefined ? { verb } : { verb, upTo }) as Promise<JobStarted>;
   }
 
   cancelJob(id: string): Promise<JobState> {

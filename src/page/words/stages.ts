@@ -1,4 +1,5 @@
 import type { SurveySummary } from '../../survey/summary.js';
+import { boatLine } from './boat.js';
 import { count, duration, fixed, lengthText, plural } from './figures.js';
 
 export const STAGES = ['boat', 'lines', 'rehearse', 'watch', 'depths', 'imagery', 'finds', 'report'] as const;
@@ -26,7 +27,7 @@ export interface StageLine {
 export function stageLines(summary: SurveySummary | null, running: 'build' | 'lines' | 'take-in' | null = null): Readonly<Record<Stage, StageLine>> {
   const unbuilt: StageLine = { text: 'not built yet', done: false, press: false };
   const lines: Record<Stage, StageLine> = {
-    boat: unbuilt,
+    boat: { text: '–', done: false, press: false },
     lines: { text: 'no area', done: false, press: false },
     rehearse: unbuilt,
     watch: unbuilt,
@@ -36,6 +37,7 @@ export function stageLines(summary: SurveySummary | null, running: 'build' | 'li
     report: { text: '–', done: false, press: false },
   };
   if (summary === null) return lines;
+  lines.boat = { ...boatLine(summary.boat), press: false };
   if (summary.lines !== null) {
     lines.lines = { text: summary.lines.cross > 0 ? `${summary.lines.main} + ${summary.lines.cross} cross` : plural(summary.lines.main, 'line'), done: true, press: false };
   } else if (summary.area !== null) {
@@ -57,9 +59,9 @@ export function stageLines(summary: SurveySummary | null, running: 'build' | 'li
   return lines;
 }
 
-/** The steps that a build would run; the lines are planned on their own. */
+/** The steps from logs to report that a build would run; the lines and the boat card are made on their own. */
 export function staleSteps(summary: SurveySummary): readonly string[] {
-  return summary.steps.filter((step) => step.state !== 'fresh' && step.step !== 'lines').map((step) => step.step);
+  return summary.steps.filter((step) => step.state !== 'fresh' && step.step !== 'lines' && step.step !== 'boat').map((step) => step.step);
 }
 
 export type NextAction = 'save-fill-in' | 'save-lines' | 'take-in' | 'draw-area' | 'make-lines' | 'build' | 'fill-in' | 'report';

@@ -1,3 +1,5 @@
+import type { BoatCard } from '../../boat/boat-card.js';
+import type { BoatQuestion, BoatReply } from '../../boat/ask-card.js';
 import type { Polygon } from '../../geo/shapes.js';
 import type { LineOptions, LinePlan } from '../../lines/line-plan.js';
 import type { FrameSetting } from '../../geo/frame.js';
@@ -18,6 +20,8 @@ export interface WorkMessages {
   readonly loadTrack: { readonly request: { readonly url: string }; readonly response: LoadedTrack | null };
   /** Reads derived/crossings.json. Null where there is none. */
   readonly loadCrossings: { readonly request: { readonly url: string }; readonly response: LoadedCrossings | null };
+  /** What the boat can do by its card. */
+  readonly askBoat: { readonly request: AskRequest; readonly response: AskedBoat };
   /** Main and cross lines of an area, with the code the survey steps use. */
   readonly planLines: { readonly request: PlanRequest; readonly response: PlannedLines };
 }
@@ -82,6 +86,27 @@ export interface PlanRequest {
   readonly area: readonly Polygon[];
   readonly keepouts: readonly Polygon[];
   readonly options: LineOptions;
+}
+
+export interface AskRequest {
+  readonly card: BoatCard;
+  readonly question: BoatQuestion;
+}
+
+/** Curves against speed through the water. Shape of each column: [n]; NaN where the boat makes no way or the card does not tell. */
+export interface BoatCurves {
+  readonly speedMps: Float64Array;
+  readonly powerW: Float64Array;
+  readonly power95W: Float64Array;
+  readonly enduranceH: Float64Array;
+  readonly endurance95H: Float64Array;
+  readonly rangeKm: Float64Array;
+  readonly range95Km: Float64Array;
+}
+
+export interface AskedBoat {
+  readonly reply: BoatReply;
+  readonly curves: BoatCurves;
 }
 
 export interface PlannedLines {

@@ -3,6 +3,7 @@ import { readSoundings } from './read-soundings.js';
 import { readShapes } from './read-shapes.js';
 import { readSurface } from './read-surface.js';
 import { readCrossings, readTrack } from './read-track.js';
+import { askBoat } from './ask-boat.js';
 import { planArea } from './plan-area.js';
 import { tintWindow, type TintSurface } from '../chart/tint.js';
 
@@ -54,13 +55,14 @@ const handlers: Handlers = {
     return { response: track, transfer: track === null ? [] : track.lines.map((line) => line.buffer as ArrayBuffer) };
   },
   loadCrossings: async ({ url }, job) => ({ response: await readCrossings(url, job.signal) }),
+  askBoat: (request) => ({ response: askBoat(request) }),
   planLines: (request) => ({ response: planArea(request) }),
 };
 
 /** A reader's own words, said of the file and with what to do. */
 function plain(kind: WorkKind, error: unknown): string {
   const said = error instanceof Error ? error.message : String(error);
-  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', loadTrack: 'derived/tracks.parquet', loadCrossings: 'derived/crossings.json', tint: null, planLines: null }[kind];
+  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', loadTrack: 'derived/tracks.parquet', loadCrossings: 'derived/crossings.json', tint: null, askBoat: null, planLines: null }[kind];
   return file === null ? said : `${file} cannot be read: ${said}; build the survey again`;
 }
 
