@@ -148,7 +148,10 @@ describe.skipIf(!browserWanted())('chart table', () => {
     await surveyShown(page);
     const toggle = page.getByRole('button', { name: 'Crossings' });
     expect(await toggle.getAttribute('aria-pressed')).toBe('false');
+    const withRings = await countInk(page, MAGENTA);
     await page.getByRole('button', { name: 'Set-aside soundings' }).click();
+    // The chart is painted a frame after the click: what is counted next must be the chart without the rings.
+    await expect.poll(() => countInk(page, MAGENTA)).toBeLessThan(withRings - 30);
     const before = await countInk(page, MAGENTA);
     await toggle.click();
     await expect.poll(() => countInk(page, MAGENTA)).toBeGreaterThan(before + 30);
