@@ -25,6 +25,11 @@ export interface MotionFigures {
 
 /** A current told elsewhere and at another time is not trusted further than this [m/s]. */
 const LEAST_SIGMA_CURRENT_MPS = 0.001;
+/**
+ * Degrees of freedom that a trial's own error counts for, by figure: how well its error foretells how far repeats scatter, as
+ * seen over 200 simulated days (test/boat/coverage.test.ts).
+ */
+const TRUST = { start: 1, coast: 4, yaw: 1, usual: 2, turn: 4, steadyTurn: 2 } as const;
 /** Turning circles whose approach speeds lie within this share are one. */
 const SAME_SPEED_SHARE = 0.12;
 const KINEMATIC = 'IMO MSC.137(76) and ITTC 7.5-04-02-01, drift of the steady turn taken out';
@@ -41,7 +46,7 @@ export function figuresFromMotions(log: TrialLog, trials: readonly Trial[], runs
       refused.push({ what: trial.id, why: result.refused });
       return [];
     });
-  const give = (name: CardFigureName, parts: readonly { trial: Trial; estimate: Estimate | Refusal }[], method: string, note = '', trust = 2): void => {
+  const give = (name: CardFigureName, parts: readonly { trial: Trial; estimate: Estimate | Refusal }[], method: string, note = '', trust: number = TRUST.usual): void => {
     const good = parts.flatMap(({ trial, estimate }) => {
       if (!isRefused(estimate)) return [{ trial, estimate }];
       refused.push({ what: `${CARD_FIGURES[name].label}, ${trial.id}`, why: estimate.refused });
@@ -59,7 +64,7 @@ export function figuresFromMotions(log: TrialLog, trials: readonly Trial[], runs
 
   const starts = results('standing-start', withCurrent((trial, known) => startOf(log, trial.rowStart, trial.rowEnd, known)));
   const fromStarts = (name: CardFigureName, pick: (fit: StartFit) => Estimate): void =>
-    give(name, starts.map(({ trial, result }) => ({ trial, estimate: pick(result) })), 'v = vmax tanh(t / tau) fitted to the way made, current taken out', '', 1);
+    give(name, starts.map(({ trial, result }) => ({ trial, estimate: pick(result) })), 'v = vmax tanh(t / tau) fitted to the way made, current taken out', '', TRUST.start);
   fromStarts('timeTo63', (fit) => fit.timeTo63S);
   fromStarts('timeTo90', (fit) => fit.timeTo90S);
   fromStarts('timeTo95', (fit) => fit.timeTo95S);
@@ -67,8 +72,8 @@ export function figuresFromMotions(log: TrialLog, trials: readonly Trial[], runs
 
   const coasts = results('coast-down', withCurrent((trial, known) => coastOf(log, trial.rowStart, trial.rowEnd, known)));
   const coasting = 'v = v0 / (1 + v0 t / L) fitted to the way made, current taken out';
-  give('coastLength', coasts.map(({ trial, result }) => ({ trial, estimate: result.lengthM })), coasting);
-  give('coastTo10', coasts.map(({ trial, result }) => ({ trial, estimate: result.wayTo10M })), coasting);
+  give('coastLength', coasts.map(({ trial, result }) => ({ trial, estimate: result.lengthM })), coasting, '', TRUST.coast);
+  give('coastTo10', coasts.map(({ trial, result }) => ({ trial, estimate: result.wayTo10M })), coasting, '', TRUST.coast);
 
   const stops = results('stop-astern', withCurrent((trial, known) => stopOf(log, trial.rowStart, trial.rowEnd, known)));
   const from = stops.length === 0 ? '' : `from ${(stops.reduce((sum, { result }) => sum + result.fromSpeedMps.value, 0) / stops.length).toFixed(2)} m/s`;
@@ -76,13 +81,18 @@ export function figuresFromMotions(log: TrialLog, trials: readonly Trial[], runs
   give('stopAsternTime', stops.map(({ trial, result }) => ({ trial, estimate: result.timeS })), 'time to rest through the water, current taken out', from);
 
   const spins = results('spin', (trial) => spinOf(seen, trial.rowStart, trial.rowEnd));
-  give('spinRate', spins.map(({ trial, result }) => ({ trial, estimate: result.rateDegPerS })), 'slope of the heading once steady');
+  give('spinRate', spins.map(({ trial, result }) => ({ trial, estimate: result.rateDegPerS })), 'slope of the heading once steady', '', TRUST.yaw);
   give('spinWander', spins.map(({ trial, result }) => ({ trial, estimate: result.wanderM })), 'distance of the pivot from its even drift, the arm of the antenna taken out', 'holds the noise of the positions');
 
   const zigZags = results('zig-zag', (trial) => zigZagOf(seen, trial.rowStart, trial.rowEnd));
   const nomoto = (pick: 'k' | 'tS') => zigZags.map(({ trial, result }) => ({ trial, estimate: isRefused(result.nomoto) ? result.nomoto : result.nomoto[pick] }));
-  give('nomotoK', nomoto('k'), 'T r\' + r = K d fitted to the heading (Nomoto 1957)');
-  give('nomotoT', nomoto('tS'), 'T r\' + r = K d fitted to the heading (Nomoto 1957)');
+  give('nomotoK', nomoto('k'), 'T r\' + r = K d fitted to the heading (Nomoto 1957)', '', TRUST.yaw);
+  give('nomotoT', nomoto('tS'), 'T r\' + r = K d fitted to the heading (Nomoto 1957)', '', TRUST.usual);
+  const response = figures.nomotoT;
+  if (response !== undefined) {
+    const timing = Math.max(...zigZags.map(({ result }) => (isRefused(result.nomoto) ? 0 : result.nomoto.sigmaTimingS)));
+    figures.nomotoT = { ...response, uncertainty95: Math.hypot(response.uncertainty95, half95({ value: 0, sigma: timing, dof: Infinity })) };
+  }
   give('overshootFirst', zigZags.map(({ trial, result }) => ({ trial, estimate: { value: result.overshootsDeg[0]!, sigma: result.sigmaOvershootDeg, dof: Infinity } })), 'heading past the reversal of the helm, IMO MSC.137(76)');
 
   const legs = results('straight-leg', (trial) => trackKeeping(log, trial.rowStart, trial.rowEnd, lines[trial.id] ?? null));
@@ -134,14 +144,14 @@ function turningFigures(circles: readonly { trial: Trial; result: TurningCircle 
     .map((set): TurningFigures => {
       const trials = set.map(({ trial }) => trial.id);
       const note = [...new Set(set.map(({ result }) => result.note).filter((text) => text !== ''))].join('; ');
-      const figure = (unit: string, what: string, pick: (circle: TurningCircle) => Estimate | Refusal): CardFigure => {
+      const figure = (unit: string, what: string, pick: (circle: TurningCircle) => Estimate | Refusal, trust: number = TRUST.turn): CardFigure => {
         const good: Estimate[] = [];
         for (const { trial, result } of set) {
           const estimate = pick(result);
           if (isRefused(estimate)) refused.push({ what: `${what}, ${trial.id}`, why: estimate.refused });
           else good.push(estimate);
         }
-        return trialFigure(combine(good), unit, trials, KINEMATIC, good.length === 0 ? 'the turns stopped short of it' : note);
+        return trialFigure(combine(good, trust), unit, trials, KINEMATIC, good.length === 0 ? 'the turns stopped short of it' : note);
       };
       return {
         atSpeedMps: combine(set.map(({ result }) => result.approachMps)).value,
@@ -149,7 +159,7 @@ function turningFigures(circles: readonly { trial: Trial; result: TurningCircle 
         advanceM: figure('m', 'advance', (one) => one.advanceM),
         transferM: figure('m', 'transfer', (one) => one.transferM),
         tacticalDiameterM: figure('m', 'tactical diameter', (one) => one.tacticalDiameterM),
-        steadyDiameterM: figure('m', 'steady diameter', (one) => one.steadyDiameterM),
+        steadyDiameterM: figure('m', 'steady diameter', (one) => one.steadyDiameterM, TRUST.steadyTurn),
         timeTo90S: figure('s', 'time to 90 degrees', (one) => one.timeTo90S),
         timeTo180S: figure('s', 'time to 180 degrees', (one) => one.timeTo180S),
         timeTo360S: figure('s', 'time to 360 degrees', (one) => one.timeTo360S),

@@ -38,7 +38,7 @@ const MEAN_OF_MEANS = 'mean of means, ITTC 7.5-04-01-01.1';
  * Speeds through the water and the current from all steady runs of a log.
  *
  * Reciprocal runs of one setting give the speed by mean of means; runs on other headings by circles about one current, or by
- * vectors where a compass was logged. Where there are two ways the first named is taken and the other is told beside it.
+ * vectors where a compass was logged and is to be trusted. Where there are two ways the first named is taken and the other is told beside it.
  */
 export function speedsFromRuns(log: TrialLog, trials: readonly Trial[], compass: boolean): RunFigures {
   const refused: { what: string; why: string }[] = [];
@@ -47,11 +47,11 @@ export function speedsFromRuns(log: TrialLog, trials: readonly Trial[], compass:
     if (trial.kind !== 'steady-run') continue;
     const mean = trial.refused !== '' ? { refused: trial.refused } : runMean(log, trial.rowStart, trial.rowEnd);
     if (isRefused(mean)) refused.push({ what: trial.id, why: mean.refused });
-    else runs.push({ trial, mean });
+    else runs.push({ trial, mean: compass ? mean : { ...mean, headingDeg: NaN } });
   }
   runs.sort((a, b) => a.mean.midS - b.mean.midS);
   const sets = bySetting(runs);
-  const fits = fitCurrent(sets, compass);
+  const fits = fitCurrent(sets);
   const groups = sets.map((set, index) => groupSpeed(set, index, fits));
   for (const group of groups) if (group.speed === null) refused.push({ what: `speed at ${settingText(group)}`, why: group.note });
   const current = fits.vectors ?? fits.circles;
@@ -84,7 +84,7 @@ function settingText(group: Pick<SpeedGroup, 'commandPct' | 'runs'>): string {
   return Number.isNaN(group.commandPct) ? `the setting of ${group.runs[0]!.trial.id}` : `${group.commandPct.toFixed(0)} % command`;
 }
 
-function fitCurrent(sets: readonly Run[][], compass: boolean): { circles: VelocityFit | null; vectors: VelocityFit | null; why: string } {
+function fitCurrent(sets: readonly Run[][]): { circles: VelocityFit | null; vectors: VelocityFit | null; why: string } {
   const flat = sets.flatMap((set, group) => set.map((run) => ({ ...run.mean, group })));
   if (flat.length === 0) return { circles: null, vectors: null, why: 'no steady run' };
   const velocities: Velocities = {
@@ -98,7 +98,7 @@ function fitCurrent(sets: readonly Run[][], compass: boolean): { circles: Veloci
   const spare = flat.length - sets.length - 2;
   const circles = fitVelocityCircles(velocities, spare >= 4);
   const headings = flat.map((run) => run.headingDeg);
-  const known = compass && headings.every((heading) => !Number.isNaN(heading));
+  const known = headings.every((heading) => !Number.isNaN(heading));
   const vectors = known ? fitVelocityVectors(velocities, headings, 2 * flat.length - sets.length - 3 >= 6) : null;
   const usable = (fit: VelocityFit): VelocityFit | null => (fit.sigmaSpeedMps.every((sigma) => sigma < 0.5) && fit.covariance[0]! < 0.25 ? fit : null);
   return {
@@ -154,7 +154,9 @@ function groupSpeed(runs: readonly Run[], index: number, fits: { circles: Veloci
   const results = reciprocalSeries(runs).map(seriesSpeed);
   const of = (fit: VelocityFit): Estimate => ({ value: fit.speedMps[index]!, sigma: fit.sigmaSpeedMps[index]!, dof: fit.dof });
   const other = fits.vectors !== null ? { speed: of(fits.vectors), name: 'velocities with headings' } : fits.circles !== null ? { speed: of(fits.circles), name: 'circle of velocities' } : null;
-  const swept = results.some((result) => result.swept) ? 'the current is stronger than the boat at this setting: it was swept back on one course; ' : '';
+  const current = fits.vectors ?? fits.circles;
+  const stronger = results.some((result) => result.swept) || (current !== null && current.driftMps > current.speedMps[index]!);
+  const swept = stronger ? 'the current is stronger than the boat at this setting; ' : '';
   if (results.length > 0) {
     const speed = combine(results.map((result) => result.speed), 12);
     let note = swept;
@@ -165,7 +167,7 @@ function groupSpeed(runs: readonly Run[], index: number, fits: { circles: Veloci
     }
     return { commandPct, runs, speed, method: MEAN_OF_MEANS, note: note.replace(/; $/, '') };
   }
-  if (other !== null) return { commandPct, runs, speed: other.speed, method: `${other.name}, least squares`, note: runs.length === 1 ? 'one run, the current from the other runs' : '' };
+  if (other !== null) return { commandPct, runs, speed: other.speed, method: `${other.name}, least squares`, note: `${swept}${runs.length === 1 ? 'one run, the current from the other runs' : ''}`.replace(/; $/, '') };
   const sameWay = runs.length > 1 && !Number.isNaN(runs[0]!.mean.headingDeg) && Math.abs(turnDeg(runs[0]!.mean.headingDeg, runs[1]!.mean.headingDeg)) > 140 && Math.abs(turnDeg(runs[0]!.mean.courseDeg, runs[1]!.mean.courseDeg)) < 60;
   return { commandPct, runs, speed: null, method: '', note: sameWay ? 'the current is stronger than the boat at this setting: it went the same way on opposite headings; wait for it to ease' : `no reciprocal run; ${fits.why}` };
 }

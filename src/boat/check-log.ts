@@ -40,7 +40,7 @@ export function checkLog(log: TrialLog): LogFault[] {
     if (y < lowY) lowY = y;
     if (y > highY) highY = y;
   }
-  const extent = Math.hypot(highX - lowX, highY - lowY);
+  const extent = highX >= lowX && highY >= lowY ? Math.hypot(highX - lowX, highY - lowY) : NaN;
   if (!(extent > NO_MOTION_M)) {
     faults.push({ code: 'no-motion', text: extent >= 0 ? `no motion: all positions lie within ${extent.toFixed(1)} m; nothing can be said of the boat's motion` : 'no positions: nothing can be said of the boat\'s motion' });
   }

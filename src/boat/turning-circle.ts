@@ -226,21 +226,22 @@ function steadyBefore(log: TrialLog, row: number, orderRow: number): boolean {
   return log.timeS[row + 1]! - log.timeS[row]! < 2.5;
 }
 
-/** Where the turn begins when no command is logged: back from the first 10 degrees off the early course, at the rate seen there. */
+/** Where the turn begins when no command is logged: back from where it is 3 and 10 degrees off the early course. */
 function onsetRow(log: TrialLog, rowStart: number, rowEnd: number): number {
   const track = positions(log, rowStart, rowEnd, log.timeS[rowStart]!);
   const compass = !track.headingDeg.every(Number.isNaN);
   const heading = compass ? unrolledDeg(track.headingDeg, 0, track.timeS.length) : courseAlong(track, 0, 0);
-  const early = heading.findIndex((_, i) => track.timeS[i]! >= 2);
-  if (early < 2) return -1;
+  const early = Math.max(3, heading.findIndex((_, i) => track.timeS[i]! >= 2));
+  if (heading.length < 2 * early) return -1;
   let begin = 0;
   for (let i = 0; i < early; i++) begin += heading[i]! / early;
   const at = (angle: number): number => heading.findIndex((value) => Math.abs(value - begin) >= angle);
-  const [ten, thirty] = [at(10), at(30)];
-  if (ten < 0 || thirty < 0) return -1;
-  // A turn that begins as t^2 passes 30 degrees at sqrt(3) the time it passes 10.
-  const onset = (Math.sqrt(3) * track.timeS[ten]! - track.timeS[thirty]!) / (Math.sqrt(3) - 1);
-  return rowAtOrAfter(log, rowStart, rowEnd, log.timeS[rowStart]! + Math.min(track.timeS[ten]!, Math.max(0, onset)));
+  const [three, ten] = [at(3), at(10)];
+  if (three < 0 || ten < 0) return -1;
+  // A turn that begins as t^2 passes 10 degrees at sqrt(10/3) the time it passes 3.
+  const ratio = Math.sqrt(10 / 3);
+  const onset = (ratio * track.timeS[three]! - track.timeS[ten]!) / (ratio - 1);
+  return rowAtOrAfter(log, rowStart, rowEnd, log.timeS[rowStart]! + Math.min(track.timeS[three]!, Math.max(0, onset)));
 }
 
 /** Direction of motion through the water from positions, a line through 1 s about each, as a running angle [deg]. */

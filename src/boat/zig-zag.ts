@@ -17,6 +17,8 @@ export interface NomotoFit {
   /** [1/s] where the helm is in radians or in shares of full. */
   readonly k: Estimate;
   readonly tS: Estimate;
+  /** What T may be off by because an order is known to the row only, and rows may fall alike on every order: shared by all trials of a log [s]. */
+  readonly sigmaTimingS: number;
   /** Helm at which the boat runs straight. */
   readonly neutral: number;
   /** Of the heading [deg]. */
@@ -41,17 +43,24 @@ export function zigZag(timeS: ArrayLike<number>, headingDeg: ArrayLike<number>, 
   let most = 0;
   for (let i = 0; i < n; i++) if (Math.abs(helm[i]!) > most) most = Math.abs(helm[i]!);
   if (!(most > 0)) return { refused: 'thruster commands not logged: overshoots are measured from the reversal of the helm' };
-  // A reversal: the helm comes to half its most on the other side; it was ordered where it began to leave the old side.
+  // A reversal: the helm comes to half its most on the other side; it was ordered at the last row at which it was still held,
+  // within a tenth of the most it came to on the old side (a rudder takes time to go over).
   const reversals: number[] = [];
   let side = 0;
+  let held = 0;
   let left = -1;
   for (let i = 0; i < n; i++) {
     const share = helm[i]! / most;
     if (Number.isNaN(share)) continue;
     const now = share > 0.5 ? 1 : share < -0.5 ? -1 : 0;
-    if (now !== 0 && side !== 0 && now !== side) reversals.push(left + 1);
-    if (now !== 0) side = now;
-    if (side !== 0 && share * side > 0.5) left = i;
+    if (now !== 0 && now !== side) {
+      if (side !== 0) reversals.push(left + 1);
+      side = now;
+      held = 0;
+    }
+    if (side === 0) continue;
+    held = Math.max(held, share * side);
+    if (share * side >= 0.9 * held) left = i;
   }
   if (reversals.length === 0) return { refused: 'the helm was never reversed in it' };
   const overshoots: number[] = [];
@@ -193,6 +202,7 @@ export function fitNomoto(timeS: ArrayLike<number>, headingDeg: ArrayLike<number
   return {
     k: { value: k, sigma: sigmaK, dof },
     tS: { value: T, sigma: sigmaLogT * T, dof },
+    sigmaTimingS: t[m - 1]! / (m - 1) / Math.sqrt(12),
     neutral: -bias / k,
     residualSdDeg: (Math.sqrt(fit.sumSquares / Math.max(1, m - 5)) * 180) / Math.PI,
   };

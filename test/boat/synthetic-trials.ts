@@ -19,6 +19,9 @@ export const BOAT = {
 /** Coasting length: tau vmax. */
 export const COAST_LENGTH_M = BOAT.tauS * BOAT.topMps;
 
+/** When the logs begin, UTC [s]. */
+export const START_S = 1_780_000_000;
+
 export interface Sea {
   /** Current at time 0, true east and north [m/s], and its change [m/s per s]. */
   readonly eastMps: number;
@@ -67,7 +70,7 @@ export class TrialWriter {
     private readonly random: Random,
     private readonly sea: Sea = SEA,
     private readonly hz = 10,
-    private readonly startS = 1_780_000_000,
+    private readonly startS = START_S,
   ) {
     // Rows fall where they fall: orders are given between them.
     this.nextRowS = random.between(0, 1 / hz);
@@ -94,10 +97,6 @@ export class TrialWriter {
     const { sea, random } = this;
     const full = BOAT.topMps ** 2 / COAST_LENGTH_M;
     for (let i = 0; i < Math.round(seconds / dt); i++) {
-      if (this.timeS >= this.nextRowS - 1e-9) {
-        this.write(port, starboard);
-        this.nextRowS += 1 / this.hz;
-      }
       this.surge += (-this.surge / 1.5) * dt + sea.surge * Math.sqrt((2 * dt) / 1.5) * random.normal();
       this.sheer += (-this.sheer / 1.5) * dt + sea.surge * Math.sqrt((2 * dt) / 1.5) * random.normal();
       const helm = ((port - starboard) / 200) * (1 + this.sheer);
@@ -109,6 +108,7 @@ export class TrialWriter {
       const half = this.speed + ((push - (drag * this.speed * Math.abs(this.speed)) / COAST_LENGTH_M) * dt) / 2;
       const speed = this.speed + (push - (drag * half * Math.abs(half)) / COAST_LENGTH_M) * dt;
       const before = this.psi;
+      const from = [this.easting, this.northing] as const;
       if (hold === null) {
         const left = Math.exp(-dt / BOAT.yawT);
         const steady = BOAT.yawK * helm;
@@ -125,6 +125,11 @@ export class TrialWriter {
       this.northing += (through * Math.cos(heading) + sea.northMps + sea.northRate * this.timeS) * dt;
       this.walkX += sea.walkM * Math.sqrt(dt) * random.normal();
       this.walkY += sea.walkM * Math.sqrt(dt) * random.normal();
+      // Rows fall in the middle of steps, orders at their ends: none is favoured.
+      if (this.timeS + dt / 2 >= this.nextRowS - 1e-9) {
+        this.write(port, starboard, this.timeS + dt / 2, (from[0] + this.easting) / 2, (from[1] + this.northing) / 2, heading, through);
+        this.nextRowS += 1 / this.hz;
+      }
       this.timeS += dt;
     }
   }
@@ -135,20 +140,20 @@ export class TrialWriter {
     this.found.push({ id: `${kind}@${Math.round(startS)}`, kind, rowStart, rowEnd, startS, endS: this.rows[rowEnd - 1]![0]!, courseDeg: NaN, speedMps: NaN, commandPct: NaN, steadiness: 1, series, by: 'found', refused: '' });
   }
 
-  private write(port: number, starboard: number): void {
+  private write(port: number, starboard: number, atS: number, easting: number, northing: number, heading: number, speed: number): void {
     const { random, sea } = this;
     const turn = (BOAT.convergenceDeg * Math.PI) / 180;
     // True east and north into the frame, whose north points convergence east of true north.
-    const x = this.easting * Math.cos(turn) - this.northing * Math.sin(turn);
-    const y = this.easting * Math.sin(turn) + this.northing * Math.cos(turn);
+    const x = easting * Math.cos(turn) - northing * Math.sin(turn);
+    const y = easting * Math.sin(turn) + northing * Math.cos(turn);
     const watts = BOAT.hotelW + BOAT.coefficient * (((Math.abs(port) + Math.abs(starboard)) / 200) * BOAT.topMps) ** BOAT.exponent;
     const volts = 25 + 0.02 * random.normal();
     this.rows.push([
-      this.startS + this.timeS,
+      this.startS + atS,
       x + this.walkX + sea.whiteM * random.normal(),
       y + this.walkY + sea.whiteM * random.normal(),
-      ((((this.psi * 180) / Math.PI + sea.compassDeg * random.normal()) % 360) + 360) % 360,
-      this.speed,
+      ((((heading * 180) / Math.PI + sea.compassDeg * random.normal()) % 360) + 360) % 360,
+      speed,
       port,
       starboard,
       volts,
