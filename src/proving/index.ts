@@ -13,3 +13,9 @@ export type { ProvingFigures, ResultColumns, ResultSurface, SpikeFigures, Surfac
 export type { ErrorFigures, Share } from './error-figures.js';
 export { provingVerdict } from './verdict.js';
 export type { ProvingPromise } from './verdict.js';
+export { provingTrials, trialLogOf } from './trials.js';
+export type { ProvingTrials, TrialsColumns, TrialsTruth } from './trials.js';
+export { TRIALS_DEFAULTS } from './trials-options.js';
+export type { TrialsChanges, TrialsOptions } from './trials-options.js';
+export type { TrueTrial, TrueTrialKind } from './trials-crew.js';
+export type { TrueFigures, TrueTurn } from './trials-truth.js';
