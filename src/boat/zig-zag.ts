@@ -44,7 +44,7 @@ export function zigZag(timeS: ArrayLike<number>, headingDeg: ArrayLike<number>, 
   for (let i = 0; i < n; i++) if (Math.abs(helm[i]!) > most) most = Math.abs(helm[i]!);
   if (!(most > 0)) return { refused: 'thruster commands not logged: overshoots are measured from the reversal of the helm' };
   // A reversal: the helm comes to half its most on the other side; it was ordered at the last row at which it was still held,
-  // within a tenth of the most it came to on the old side (a rudder takes time to go over).
+  // within a twentieth of the most it came to on the old side (a rudder takes time to go over).
   const reversals: number[] = [];
   let side = 0;
   let held = 0;
@@ -60,7 +60,7 @@ export function zigZag(timeS: ArrayLike<number>, headingDeg: ArrayLike<number>, 
     }
     if (side === 0) continue;
     held = Math.max(held, share * side);
-    if (share * side >= 0.9 * held) left = i;
+    if (share * side >= 0.95 * held) left = i;
   }
   if (reversals.length === 0) return { refused: 'the helm was never reversed in it' };
   const overshoots: number[] = [];
