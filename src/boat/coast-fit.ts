@@ -30,7 +30,7 @@ export function fitCoast(timeS: Float64Array, wayM: Float64Array, cutS: number |
   const n = timeS.length;
   if (n < 8) return { refused: `${n} positions: too few to tell a coast-down, 8 or more are needed` };
   const span = timeS[n - 1]! - timeS[0]!;
-  const fitted = (way: Float64Array): ReturnType<typeof fitCurve> => {
+  const fitted = (way: Float64Array, near: Float64Array | null): ReturnType<typeof fitCurve> => {
     const early = Math.max(2, Math.floor(n / 10));
     const v0 = Math.max(0.1, (way[early]! - way[0]!) / (timeS[early]! - timeS[0]!));
     const model = (params: Float64Array, out: Float64Array): void => {
@@ -40,11 +40,11 @@ export function fitCoast(timeS: Float64Array, wayM: Float64Array, cutS: number |
         const t = timeS[i]! - t0;
         const z = speed * t * inverse;
         // As the length grows without bound the way becomes v0 t; 1/L is fitted so that this is no edge.
-        const way = t <= 0 ? speed * t : Math.abs(z) < 1e-6 ? speed * t : z > -0.999 ? Math.log1p(z) / inverse : NaN;
-        out[i] = s0 + way - wayM2[i]!;
+        const made = t <= 0 ? speed * t : Math.abs(z) < 1e-6 ? speed * t : z > -0.999 ? Math.log1p(z) / inverse : NaN;
+        out[i] = s0 + made - way[i]!;
       }
     };
-    const wayM2 = way;
+    if (near !== null) return fitCurve(model, n, near, [1, 0.5, 0.1, 0.5], { walkTimeS: timeS });
     let best: ReturnType<typeof fitCurve> | null = null;
     for (const length of [1.5, 4, 12]) {
       const start = cutS === null ? [way[0]! + (v0 * span) / 4, v0, 1 / length, timeS[0]! + span / 4] : [way[0]!, v0, 1 / length];
@@ -53,14 +53,14 @@ export function fitCoast(timeS: Float64Array, wayM: Float64Array, cutS: number |
     }
     return best!;
   };
-  const fit = fitted(wayM);
+  const fit = fitted(wayM, null);
   const p = fit.params.length;
   const v0 = fit.params[1]!;
   const inverse = fit.params[2]!;
   if (!(v0 > 0.05) || !Number.isFinite(fit.residualSd)) return { refused: 'no coast-down to be seen in it: the boat was not moving when the thrusters were cut' };
   const left = 1 / (1 + v0 * (timeS[n - 1]! - (cutS ?? fit.params[3]!)) * inverse);
   if (!(inverse > 0) || !(left <= MAX_LEFT)) return { refused: `the boat hardly slowed in it (${inverse > 0 ? `to ${(100 * left).toFixed(0)} % of its speed` : 'not at all'}): let it coast until nearly at rest` };
-  const moved = sigmaCurrentMps > 0 ? fitted(wayM.map((way, i) => way + sigmaCurrentMps * (timeS[i]! - timeS[0]!))).params : fit.params;
+  const moved = sigmaCurrentMps > 0 ? fitted(wayM.map((way, i) => way + sigmaCurrentMps * (timeS[i]! - timeS[0]!)), fit.params).params : fit.params;
   const length = 1 / inverse;
   const sigmaLength = Math.sqrt(fit.covariance[2 * p + 2]! * length ** 4 + (1 / moved[2]! - length) ** 2);
   if (!(sigmaLength < 0.5 * length)) return { refused: `positions too noisy to tell the coasting length: ${length.toFixed(1)} m with a standard error of ${sigmaLength.toFixed(1)} m` };

@@ -75,7 +75,7 @@ export function fitCurve(
       residualsInto(moved, trial);
       const cost2 = sumSquares(trial);
       if (cost2 <= cost) {
-        converged = size < 1e-8 || cost - cost2 <= 1e-13 * cost;
+        converged = size < 1e-8 || cost - cost2 <= 1e-11 * cost;
         params.set(moved);
         [residuals, trial] = [trial, residuals];
         cost = cost2;

@@ -59,7 +59,7 @@ const STEADY_AFTER = 4;
 function fitWay(timeS: Float64Array, wayM: Float64Array, sigmaCurrentMps: number): StartFit | Refusal {
   const n = timeS.length;
   if (n < 8) return { refused: `${n} positions: too few to tell an acceleration, 8 or more are needed` };
-  const fitted = (way: Float64Array): ReturnType<typeof fitCurve> => {
+  const fitted = (way: Float64Array, near: Float64Array | null): ReturnType<typeof fitCurve> => {
     // Start: top speed from the last quarter; there s = s0 + vmax (t - t0 - tau ln 2).
     const from = Math.floor(0.75 * n);
     const vmax = (way[n - 1]! - way[from]!) / (timeS[n - 1]! - timeS[from]!);
@@ -73,6 +73,7 @@ function fitWay(timeS: Float64Array, wayM: Float64Array, sigmaCurrentMps: number
         out[i] = s0 + (z > 0 ? top * ownTau * logCosh(z) : 0) - way[i]!;
       }
     };
+    if (near !== null) return fitCurve(model, n, near, [1, 0.5, 0.5, 0.5], { walkTimeS: timeS });
     let best: ReturnType<typeof fitCurve> | null = null;
     for (const share of [0.4, 1, 2.5]) {
       const fit = fitCurve(model, n, [rest, vmax, tau * share, meet - tau * share * Math.LN2], [1, 0.5, 0.5, 0.5], { walkTimeS: timeS });
@@ -81,14 +82,14 @@ function fitWay(timeS: Float64Array, wayM: Float64Array, sigmaCurrentMps: number
     }
     return best!;
   };
-  const fit = fitted(wayM);
+  const fit = fitted(wayM, null);
   const [, vmax, tau, t0] = fit.params as unknown as [number, number, number, number];
   if (!(vmax > 0.05) || !(tau > 0.01) || !Number.isFinite(fit.residualSd)) return { refused: 'no acceleration from rest to be seen in it' };
   const reached = Math.tanh((timeS[n - 1]! - t0) / tau);
   if (!(reached >= MIN_REACHED)) return { refused: `it ends at ${(100 * reached).toFixed(0)} % of the top speed it heads for: hold full ahead longer` };
   if (t0 < timeS[0]! - tau) return { refused: 'it begins when the boat is already moving: begin the window at rest' };
   // What an error of the current does: the same fit with the way off by it.
-  const moved = sigmaCurrentMps > 0 ? fitted(wayM.map((way, i) => way + sigmaCurrentMps * (timeS[i]! - timeS[0]!))).params : fit.params;
+  const moved = sigmaCurrentMps > 0 ? fitted(wayM.map((way, i) => way + sigmaCurrentMps * (timeS[i]! - timeS[0]!)), fit.params).params : fit.params;
   const sigma = (slopes: readonly [number, number, number, number], there: number, here: number): number => {
     let variance = (there - here) ** 2;
     for (let i = 0; i < 4; i++) for (let j = 0; j < 4; j++) variance += slopes[i]! * slopes[j]! * fit.covariance[i * 4 + j]!;

@@ -356,7 +356,7 @@ function steadyPart(track: Track, heading: Float64Array, from: number): { fit: C
   const guess = ((heading[last]! - heading[start]!) * Math.PI) / 180 / (t[m - 1]! - t[0]!);
   let omega = guess;
   let best = linear(guess);
-  for (let factor = 0.8; factor <= 1.2001; factor += 0.02) {
+  for (let factor = 0.8; factor <= 1.2001; factor += 0.05) {
     const tried = linear(guess * factor);
     if (tried !== null && (best === null || tried.cost < best.cost)) [best, omega] = [tried, guess * factor];
   }

@@ -156,7 +156,7 @@ export function fitNomoto(timeS: ArrayLike<number>, headingDeg: ArrayLike<number
   const high = Math.log(t[m - 1]!);
   let best = low;
   let least = Infinity;
-  const steps = 60;
+  const steps = 40;
   for (let i = 0; i <= steps; i++) {
     const at = low + ((high - low) * i) / steps;
     const cost = costAt(at);
@@ -167,11 +167,22 @@ export function fitNomoto(timeS: ArrayLike<number>, headingDeg: ArrayLike<number
   let a = best - width;
   let b = best + width;
   const ratio = (Math.sqrt(5) - 1) / 2;
-  for (let i = 0; i < 50; i++) {
-    const left = b - ratio * (b - a);
-    const right = a + ratio * (b - a);
-    if (costAt(left) < costAt(right)) b = right;
-    else a = left;
+  let left = b - ratio * (b - a);
+  let right = a + ratio * (b - a);
+  let costLeft = costAt(left);
+  let costRight = costAt(right);
+  for (let i = 0; i < 28; i++) {
+    if (costLeft < costRight) {
+      b = right;
+      [right, costRight] = [left, costLeft];
+      left = b - ratio * (b - a);
+      costLeft = costAt(left);
+    } else {
+      a = left;
+      [left, costLeft] = [right, costRight];
+      right = a + ratio * (b - a);
+      costRight = costAt(right);
+    }
   }
   const logT = (a + b) / 2;
   const T = Math.exp(logT);
