@@ -145,17 +145,22 @@ export class TrialsCrew {
 
   /** By hand towards a place, never straight and never at one speed for long. */
   byHand(eastM: number, northM: number): Control {
-    const phase = this.random.between(0, 2 * Math.PI);
-    const periodS = this.random.between(6, 9);
+    const { random } = this;
+    let weave = 0;
     let command = 55;
+    let nextS = -1;
     let helm = 0;
     let count = 0;
     return (state, elapsedS) => {
+      if (elapsedS >= nextS) {
+        // Somewhere else than before, ever at another speed.
+        weave = (weave > 0 ? -1 : 1) * random.between(0.15, 0.75);
+        command = Math.round(random.between(38, 74));
+        nextS = elapsedS + random.between(1.5, 4.5);
+      }
       if (count++ % 25 === 0) {
         const bearing = Math.atan2(eastM - state.eastM, northM - state.northM);
-        const want = bearing + 0.5 * Math.sin((2 * Math.PI * elapsedS) / periodS + phase);
-        helm = Math.round(Math.max(-14, Math.min(14, 30 * turnRad(state.headingRad, want) + 2 * this.random.normal())));
-        command = Math.round(55 + 14 * Math.sin((2 * Math.PI * elapsedS) / (1.7 * periodS) + phase) + 2 * this.random.normal());
+        helm = Math.round(Math.max(-14, Math.min(14, 30 * turnRad(state.headingRad, bearing + weave) + 2 * random.normal())));
       }
       return [clampPct(command + helm), clampPct(command - helm)];
     };

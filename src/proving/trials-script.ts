@@ -39,7 +39,7 @@ export function runScript(crew: TrialsCrew, random: Random, script: 'hour' | 'sh
     spin(work, random.uniform() < 0.5 ? 1 : -1);
     zigZag(work, random.uniform() < 0.5 ? 1 : -1);
     legs(work, 2, random.between(30, 45));
-    idle(work, 20);
+    idle(work, 20, true);
     return;
   }
   const first = random.between(0, 2 * Math.PI);
@@ -52,7 +52,7 @@ export function runScript(crew: TrialsCrew, random: Random, script: 'hour' | 'sh
   idle(work, random.between(60, 180));
   for (const side of shuffled(random, [1, 1, -1])) zigZag(work, side);
   legs(work, 4, random.between(50, 70));
-  idle(work, 60);
+  idle(work, 60, true);
 }
 
 function shuffled(random: Random, sides: readonly number[]): number[] {

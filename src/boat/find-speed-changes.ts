@@ -1,0 +1,214 @@
+import type { FoundWindow } from './find-runs.js';
+import { indexNear, type TrialSignals } from './find-signals.js';
+
+/** Standing starts, coast-downs and stops astern of a log. */
+export interface SpeedChanges {
+  readonly starts: readonly FoundWindow[];
+  readonly coasts: readonly FoundWindow[];
+  readonly stops: readonly FoundWindow[];
+}
+
+/** A start is looked at from this long before the order, and for this long after it at most [s]. */
+const LEAD_S = 3;
+const START_S = 16;
+/** At rest before a start, and straight and steady before a slowing, for this long [s]. */
+const REST_S = 3;
+const STEADY_S = 2.5;
+const COAST_S = 30;
+const LEAST_COAST_S = 4;
+const STOP_S = 8;
+/** Below this the thrusters count as off [%]. */
+const OFF_PCT = 5;
+/** A command this share of the largest in the log counts as full. */
+const FULL_SHARE = 0.85;
+/** A coast ends where this share of the speed is left. */
+const LEFT_SHARE = 0.12;
+const STRAIGHT_DEG = 20;
+
+/** By the orders where they are logged, else by the motion alone. */
+export function findSpeedChanges(s: TrialSignals): SpeedChanges {
+  return s.hasCommands ? byOrders(s) : byMotion(s);
+}
+
+function byOrders(s: TrialSignals): SpeedChanges {
+  let most = 0;
+  for (let i = 0; i < s.n; i++) if (Math.abs(s.mean[i]!) > most) most = Math.abs(s.mean[i]!);
+  const full = FULL_SHARE * most;
+  const starts: FoundWindow[] = [];
+  const coasts: FoundWindow[] = [];
+  const stops: FoundWindow[] = [];
+  if (!(full > 30)) return { starts, coasts, stops };
+  for (let i = 1; i < s.n; i++) {
+    if (s.piece[i] !== s.piece[i - 1]) continue;
+    const now = s.mean[i]!;
+    const before = s.mean[i - 1]!;
+    if (Math.abs(now - before) < 15) continue;
+    // An order may be logged in two steps: what it comes to within 0.6 s counts.
+    const then = s.mean[indexNear(s, i, s.t[i]! + 0.6)]!;
+    if (Math.abs(before) < OFF_PCT && then >= full && heldBefore(s, i, REST_S, (mean) => Math.abs(mean) < OFF_PCT) && atRest(s, i)) {
+      const end = heldAfter(s, i, START_S, (mean) => mean >= 0.9 * full);
+      if (s.t[end - 1]! - s.t[i]! >= 5 && straightOver(s, i, end, 2 * STRAIGHT_DEG)) starts.push({ start: indexNear(s, i, s.t[i]! - LEAD_S), end });
+    } else if (before >= 30 && Math.abs(then) < OFF_PCT && Math.abs(now) < OFF_PCT && heldBefore(s, i, STEADY_S, (mean) => Math.abs(mean - before) < 8) && straightBefore(s, i)) {
+      const held = heldAfter(s, i, COAST_S, (mean, helm) => Math.abs(mean) < OFF_PCT && Math.abs(helm) < 2 * OFF_PCT);
+      const end = coastEnd(s, i, held);
+      if (s.t[end - 1]! - s.t[i]! >= LEAST_COAST_S) coasts.push({ start: i, end });
+    } else if (before >= full && then <= -full && heldBefore(s, i, STEADY_S, (mean) => mean >= 0.9 * full) && straightBefore(s, i)) {
+      const end = heldAfter(s, i, STOP_S, (mean) => mean < -OFF_PCT);
+      if (s.t[end - 1]! - s.t[i]! >= 0.6) stops.push({ start: i, end });
+      i = end - 1;
+    }
+  }
+  return { starts, coasts, stops };
+}
+
+/** Whether the orders of the seconds before a row satisfy a test. */
+function heldBefore(s: TrialSignals, at: number, seconds: number, test: (mean: number) => boolean): boolean {
+  let i = at - 1;
+  while (i >= 0 && s.piece[i] === s.piece[at] && s.t[at]! - s.t[i]! <= seconds) {
+    if (!test(s.mean[i]!)) return false;
+    i--;
+  }
+  return s.t[at]! - s.t[i + 1]! >= 0.8 * seconds;
+}
+
+/** End of the rows from one on in which the orders satisfy a test: the order may take 0.6 s to be logged whole. */
+function heldAfter(s: TrialSignals, at: number, seconds: number, test: (mean: number, helm: number) => boolean): number {
+  let i = at;
+  while (i < s.n && s.piece[i] === s.piece[at] && s.t[i]! - s.t[at]! <= seconds && (s.t[i]! - s.t[at]! < 0.6 || test(s.mean[i]!, s.helm[i]!))) i++;
+  return i;
+}
+
+/** Whether the boat moved evenly, as the water does, over the two seconds before a row. */
+function atRest(s: TrialSignals, at: number): boolean {
+  const a = indexNear(s, at, s.t[at]! - 2.4);
+  const b = indexNear(s, at, s.t[at]! - 0.6);
+  return Math.hypot(s.vx[b]! - s.vx[a]!, s.vy[b]! - s.vy[a]!) < 0.15 + 4 * s.noiseM;
+}
+
+function straightBefore(s: TrialSignals, at: number): boolean {
+  const a = indexNear(s, at, s.t[at]! - STEADY_S);
+  return Math.abs(s.angle[at - 1]! - s.angle[a]!) < STRAIGHT_DEG && Math.abs(s.rate[indexNear(s, at, s.t[at]! - 0.6)]!) < 15;
+}
+
+function straightOver(s: TrialSignals, start: number, end: number, mostDeg: number): boolean {
+  // At rest a course over the ground is the current's: from where the boat is under way.
+  const a = s.hasHeading ? start : indexNear(s, start, s.t[start]! + 2);
+  const b = Math.max(a, indexNear(s, start, s.t[start]! + 5));
+  return b < end && Math.abs(s.angle[b]! - s.angle[a]!) < mostDeg;
+}
+
+/** Where a coast has little speed left over that of the water, which is taken from its last second. */
+function coastEnd(s: TrialSignals, start: number, end: number): number {
+  const late = Math.max(start, indexNear(s, end - 1, s.t[end - 1]! - 0.6));
+  const first = Math.max(0, start - 1);
+  const dx = s.vx[first]! - s.vx[late]!;
+  const dy = s.vy[first]! - s.vy[late]!;
+  const whole = Math.hypot(dx, dy);
+  if (!(whole > 0.1)) return end;
+  for (let i = start; i < end; i++) {
+    const left = ((s.vx[i]! - s.vx[late]!) * dx + (s.vy[i]! - s.vy[late]!) * dy) / (whole * whole);
+    // What is left at the end of a coast of T is about L / T: it does not count as the water's.
+    if (left < LEFT_SHARE - coastRest(s.t[end - 1]! - s.t[start]!, whole)) return i + 1;
+  }
+  return end;
+}
+
+/** Share of the speed that a hull of the class has left after coasting: L / (L + v t) with L 3 m (common practice). */
+function coastRest(seconds: number, speedMps: number): number {
+  return Math.min(LEFT_SHARE / 2, 3 / (3 + speedMps * seconds));
+}
+
+/** A change of speed seen in the motion: rows of its begin and of the velocity before. */
+interface Change {
+  readonly at: number;
+  readonly beforeX: number;
+  readonly beforeY: number;
+}
+
+const LEAST_ACCELERATION = 0.7;
+
+function byMotion(s: TrialSignals): SpeedChanges {
+  const starts: FoundWindow[] = [];
+  const coasts: FoundWindow[] = [];
+  const stops: FoundWindow[] = [];
+  const fast = s.fastMps;
+  if (!(fast > 0.5)) return { starts, coasts, stops };
+  const changes = changesOf(s);
+  changes.forEach((change, c) => {
+    const { at, beforeX, beforeY } = change;
+    const speed = Math.hypot(beforeX, beforeY);
+    const nextS = c + 1 < changes.length && s.piece[changes[c + 1]!.at] === s.piece[at] ? s.t[changes[c + 1]!.at]! : Infinity;
+    const later = (seconds: number): number => indexNear(s, at, s.t[at]! + seconds);
+    if (speed < 0.35 * fast) {
+      const a = later(5);
+      const b = later(8);
+      if (s.t[b]! - s.t[at]! < 6) return;
+      const gained = Math.hypot(s.vx[a]! - beforeX, s.vy[a]! - beforeY);
+      const still = Math.hypot(s.vx[b]! - s.vx[a]!, s.vy[b]! - s.vy[a]!);
+      if (gained < 0.7 * fast || still > 0.12 * fast || !straightOver(s, at, s.n, 2 * STRAIGHT_DEG)) return;
+      let end = later(START_S);
+      if (nextS < s.t[end]!) end = indexNear(s, at, nextS);
+      starts.push({ start: indexNear(s, at, s.t[at]! - LEAD_S), end: leaves(s, a, end) });
+      return;
+    }
+    // Speed left along the old course.
+    const along = (i: number): number => (s.vx[i]! * beforeX + s.vy[i]! * beforeY) / (speed * speed);
+    const across = (i: number): number => Math.abs(s.vx[i]! * beforeY - s.vy[i]! * beforeX) / (speed * speed);
+    let at80 = -1;
+    let at30 = -1;
+    let steepest = 0;
+    for (let i = at; i + 1 < s.n && s.piece[i] === s.piece[at] && s.t[i]! - s.t[at]! < 7; i++) {
+      if (at80 < 0 && along(i) < 0.8) at80 = i;
+      if (at30 < 0 && along(i) < 0.3) at30 = i;
+      const on = later(s.t[i]! - s.t[at]! + 0.5);
+      if (on > i) steepest = Math.max(steepest, (along(i) - along(on)) / (s.t[on]! - s.t[i]!));
+    }
+    if (at80 < 0 || at30 < 0 || across(at30) > 0.3 || (s.hasHeading && Math.abs(s.angle[at30]! - s.angle[at]!) > 2 * STRAIGHT_DEG)) return;
+    // Quadratic drag alone makes the fall last twice as long as its steepest part would; thrust astern half as long.
+    const shape = (s.t[at30]! - s.t[at80]!) * steepest;
+    if (shape < 0.75) {
+      if (speed < 0.7 * fast) return;
+      let lowest = at30;
+      for (let i = at30; i < s.n && s.piece[i] === s.piece[at] && s.t[i]! - s.t[at]! < STOP_S && s.t[i]! - s.t[lowest]! < 1.2; i++) if (along(i) < along(lowest)) lowest = i;
+      stops.push({ start: at, end: lowest + 1 });
+      return;
+    }
+    let end = at30;
+    while (end < s.n && s.piece[end] === s.piece[at] && s.t[end]! < nextS && s.t[end]! - s.t[at]! <= COAST_S && across(end) < 0.4 && along(end) < 0.35) end++;
+    end = Math.max(at30 + 1, coastEnd(s, at, end));
+    if (s.t[end - 1]! - s.t[at]! >= LEAST_COAST_S) coasts.push({ start: at, end });
+  });
+  return { starts, coasts, stops };
+}
+
+/** Changes of velocity that begin from even motion. */
+function changesOf(s: TrialSignals): Change[] {
+  const changes: Change[] = [];
+  let i = 0;
+  while (i < s.n) {
+    const on = indexNear(s, i, s.t[i]! + 0.5);
+    const stepS = s.t[on]! - s.t[i]!;
+    const acceleration = stepS > 0.2 ? Math.hypot(s.vx[on]! - s.vx[i]!, s.vy[on]! - s.vy[i]!) / stepS : 0;
+    if (acceleration < LEAST_ACCELERATION + 6 * s.noiseM) {
+      i++;
+      continue;
+    }
+    // The velocity of a row looks half a second ahead: the change begins that much later.
+    const at = indexNear(s, i, s.t[i]! + 0.35);
+    const a = indexNear(s, i, s.t[i]! - STEADY_S);
+    const b = indexNear(s, i, s.t[i]! - 0.3);
+    const m = indexNear(s, i, s.t[i]! - STEADY_S / 2);
+    const even = s.t[i]! - s.t[a]! > 0.8 * STEADY_S && Math.hypot(s.vx[b]! - s.vx[a]!, s.vy[b]! - s.vy[a]!) < 0.22 + 4 * s.noiseM && Math.hypot(s.vx[m]! - s.vx[a]!, s.vy[m]! - s.vy[a]!) < 0.22 + 4 * s.noiseM;
+    if (even) changes.push({ at, beforeX: (s.vx[a]! + s.vx[b]!) / 2, beforeY: (s.vy[a]! + s.vy[b]!) / 2 });
+    // On to where the acceleration is over, or a second later.
+    const past = indexNear(s, i, s.t[i]! + 1);
+    i = Math.max(i + 1, even ? past : i + 1);
+  }
+  return changes;
+}
+
+/** First row from one on where the motion is no longer that of the row. */
+function leaves(s: TrialSignals, from: number, end: number): number {
+  for (let i = from; i < end; i++) if (Math.hypot(s.vx[i]! - s.vx[from]!, s.vy[i]! - s.vy[from]!) > 0.25 * s.speed[from]!) return i;
+  return end;
+}

@@ -1,0 +1,208 @@
+import type { FoundWindow } from './find-runs.js';
+import { indexNear, type TrialSignals } from './find-signals.js';
+
+/** Turning circles, spins and zig-zags of a log. */
+export interface Turns {
+  readonly circles: readonly FoundWindow[];
+  readonly spins: readonly FoundWindow[];
+  readonly zigZags: readonly FoundWindow[];
+}
+
+/** Of the approach in the window of a turning circle [s]. */
+const APPROACH_S = 3;
+/** A circle turns at least this far, a spin this far [deg]. */
+const LEAST_CIRCLE_DEG = 320;
+const LEAST_SPIN_DEG = 540;
+/** Orders that differ less than this are one [%]. */
+const SAME_ORDER_PCT = 3;
+/** Half the difference of the thrusters that counts as helm [%]. */
+const LEAST_HELM_PCT = 5;
+/** Helms of a zig-zag, in order: at least so many. */
+const LEAST_HELMS = 4;
+const LEAST_SWING_DEG = 12;
+/** The path of a spin is tighter than this [m]. */
+const SPIN_RADIUS_M = 0.8;
+
+/**
+ * By the orders where they are logged, else by the motion alone. Without a compass and without orders a spin cannot be seen:
+ * the positions stay where they are.
+ */
+export function findTurns(s: TrialSignals): Turns {
+  return s.hasCommands ? byOrders(s) : byMotion(s);
+}
+
+interface Plateau extends FoundWindow {
+  readonly mean: number;
+  /** Half of port less starboard [%]. */
+  readonly helm: number;
+}
+
+/** Stretches over which both thrusters keep their orders. */
+function plateausOf(s: TrialSignals): Plateau[] {
+  const plateaus: Plateau[] = [];
+  let start = 0;
+  for (let i = 1; i <= s.n; i++) {
+    if (i < s.n && s.piece[i] === s.piece[start] && Math.abs(s.mean[i]! - s.mean[start]!) <= SAME_ORDER_PCT / 2 && Math.abs(s.helm[i]! - s.helm[start]!) <= SAME_ORDER_PCT) continue;
+    plateaus.push({ start, end: i, mean: s.mean[start]!, helm: s.helm[start]! / 2 });
+    start = i;
+  }
+  return plateaus;
+}
+
+function byOrders(s: TrialSignals): Turns {
+  const circles: FoundWindow[] = [];
+  const spins: FoundWindow[] = [];
+  const plateaus = plateausOf(s).filter((one) => !Number.isNaN(one.mean));
+  for (const { start, end, mean, helm } of plateaus) {
+    const seconds = s.t[end - 1]! - s.t[start]!;
+    if (seconds < 3 || Math.abs(helm) < LEAST_HELM_PCT) continue;
+    const turned = Math.abs(s.angle[end - 1]! - s.angle[start]!);
+    if (Math.abs(mean) < 0.3 * Math.abs(helm)) {
+      if (Math.abs(helm) >= 20 && (s.hasHeading ? turned >= LEAST_SPIN_DEG : seconds >= 6)) spins.push({ start, end });
+    } else if (mean >= 15 && turned >= LEAST_CIRCLE_DEG) circles.push({ start: indexNear(s, start, s.t[start]! - APPROACH_S), end });
+  }
+  return { circles, spins, zigZags: zigZagsByOrders(s, plateaus) };
+}
+
+/** Chains of equal helms to one side and the other at one mean command. Rows of an order half logged, under half a second, are passed over. */
+function zigZagsByOrders(s: TrialSignals, plateaus: readonly Plateau[]): FoundWindow[] {
+  const found: FoundWindow[] = [];
+  let chain: Plateau[] = [];
+  const close = (): void => {
+    if (chain.length >= LEAST_HELMS) found.push({ start: chain[0]!.start, end: chain[chain.length - 1]!.end });
+    chain = [];
+  };
+  for (const one of plateaus) {
+    const seconds = s.t[one.end - 1]! - s.t[one.start]!;
+    const last = chain[chain.length - 1];
+    if (seconds < 0.35) {
+      if (last !== undefined && s.t[one.end - 1]! - s.t[last.end - 1]! > 0.6) close();
+      continue;
+    }
+    const helmLike = one.mean >= 15 && Math.abs(one.helm) >= LEAST_HELM_PCT && seconds <= 30 && swing(s, one) >= LEAST_SWING_DEG;
+    const follows =
+      last !== undefined &&
+      s.piece[last.start] === s.piece[one.start] &&
+      one.helm * last.helm < 0 &&
+      Math.abs(Math.abs(one.helm) - Math.abs(last.helm)) < 0.2 * Math.abs(last.helm) &&
+      Math.abs(one.mean - last.mean) < 4;
+    if (!helmLike || !follows) close();
+    if (helmLike) chain.push(one);
+  }
+  close();
+  return found;
+}
+
+function swing(s: TrialSignals, window: FoundWindow): number {
+  let low = Infinity;
+  let high = -Infinity;
+  for (let i = window.start; i < window.end; i++) {
+    low = Math.min(low, s.angle[i]!);
+    high = Math.max(high, s.angle[i]!);
+  }
+  return high - low;
+}
+
+/** A stretch over which the boat turns one way. */
+interface Lobe extends FoundWindow {
+  readonly turned: number;
+}
+
+const LEAST_RATE_DEG_PER_S = 5;
+
+function lobesOf(s: TrialSignals): Lobe[] {
+  const lobes: Lobe[] = [];
+  let start = -1;
+  for (let i = 0; i <= s.n; i++) {
+    // Where there is no compass a boat at rest has no course.
+    const turning = i < s.n && Math.abs(s.rate[i]!) >= LEAST_RATE_DEG_PER_S;
+    const same = start >= 0 && i < s.n && s.piece[i] === s.piece[start] && turning && s.rate[i]! * s.rate[start]! > 0;
+    if (start >= 0 && !same) {
+      lobes.push({ start, end: i, turned: s.angle[i - 1]! - s.angle[start]! });
+      start = -1;
+    }
+    if (start < 0 && turning) start = i;
+  }
+  return lobes;
+}
+
+function byMotion(s: TrialSignals): Turns {
+  const circles: FoundWindow[] = [];
+  const spins: FoundWindow[] = [];
+  const lobes = lobesOf(s);
+  for (const lobe of lobes) {
+    if (Math.abs(lobe.turned) < LEAST_CIRCLE_DEG) continue;
+    const usual = medianRate(s, lobe);
+    const radius = pathRadius(s, lobe, usual);
+    const spinning = radius < SPIN_RADIUS_M;
+    if (spinning && (!s.hasHeading || Math.abs(lobe.turned) < LEAST_SPIN_DEG)) continue;
+    // The turn ends where its rate leaves the usual one for good; it was ordered where it first shows.
+    let end = lobe.end;
+    while (end > lobe.start + 2 && Math.abs(s.rate[end - 1]!) < (s.hasHeading ? 0.7 : 0.45) * usual) end--;
+    let start = lobe.start;
+    while (start < end && Math.abs(s.rate[start]!) < 0.12 * usual) start++;
+    if (spinning) spins.push({ start, end });
+    else if (s.speed[start]! > 0.2 * s.fastMps) circles.push({ start: indexNear(s, start, s.t[start]! - APPROACH_S), end });
+  }
+  return { circles, spins, zigZags: zigZagsByMotion(s, lobes) };
+}
+
+function medianRate(s: TrialSignals, { start, end }: FoundWindow): number {
+  const rates = Array.from(s.rate.subarray(start, end), Math.abs).sort((a, b) => a - b);
+  return rates[rates.length >> 1]!;
+}
+
+/** Radius of the path once the even drift is taken out: scatter of the velocity over the rate of turn [m]. */
+function pathRadius(s: TrialSignals, { start, end }: FoundWindow, rateDegPerS: number): number {
+  // Over the last whole turn, so that the mean velocity is the drift.
+  let from = end - 1;
+  while (from > start && Math.abs(s.angle[end - 1]! - s.angle[from]!) < 360) from--;
+  let mx = 0;
+  let my = 0;
+  const m = end - from;
+  for (let i = from; i < end; i++) {
+    mx += s.vx[i]! / m;
+    my += s.vy[i]! / m;
+  }
+  let squares = 0;
+  for (let i = from; i < end; i++) squares += (s.vx[i]! - mx) ** 2 + (s.vy[i]! - my) ** 2;
+  return Math.sqrt(squares / m) / ((rateDegPerS * Math.PI) / 180);
+}
+
+/** Swings to one side and the other of much the same size, one after the other. */
+function zigZagsByMotion(s: TrialSignals, lobes: readonly Lobe[]): FoundWindow[] {
+  const found: FoundWindow[] = [];
+  let chain: Lobe[] = [];
+  const close = (): void => {
+    // The first swing starts from straight ahead and is half a swing; so may the last be.
+    const inner = chain.slice(1, -1);
+    if (chain.length >= LEAST_HELMS + 1 && alike(inner.map((lobe) => Math.abs(lobe.turned))) && alike(inner.map((lobe) => s.t[lobe.end - 1]! - s.t[lobe.start]!))) found.push({ start: chain[0]!.start, end: chain[chain.length - 1]!.end });
+    chain = [];
+  };
+  for (const lobe of lobes) {
+    const size = Math.abs(lobe.turned);
+    const seconds = s.t[lobe.end - 1]! - s.t[lobe.start]!;
+    const last = chain[chain.length - 1];
+    if (size < 3 && seconds < 0.5) continue;
+    const fits = size >= LEAST_SWING_DEG && size <= 130 && seconds <= 30;
+    const follows = last !== undefined && s.piece[last.start] === s.piece[lobe.start] && last.turned * lobe.turned < 0 && s.t[lobe.start]! - s.t[last.end - 1]! < 1;
+    const like = chain.length < 2 || (last !== undefined && size > 0.6 * Math.abs(last.turned) && size < 1.6 * Math.abs(last.turned));
+    if (!fits || !follows || !like) {
+      if (last !== undefined && fits && follows) {
+        // A last swing cut short, or the first of the next.
+        chain.push(lobe);
+        close();
+        chain = [];
+      } else close();
+    }
+    if (fits && (chain.length > 0 || !follows || chain.length === 0)) chain.push(lobe);
+  }
+  close();
+  return found;
+}
+
+function alike(sizes: readonly number[]): boolean {
+  const sorted = sizes.slice().sort((a, b) => a - b);
+  const middle = sorted[sorted.length >> 1]!;
+  return sorted.length > 0 && sorted[0]! > 0.65 * middle && sorted[sorted.length - 1]! < 1.5 * middle;
+}
