@@ -3,7 +3,7 @@ import { CARD_FIGURES, type BoatCard, type CardFigure, type CardFigureName, type
 import { trialFigure } from './card-power.js';
 import type { RunFigures } from './card-runs.js';
 import { coastOf } from './coast-fit.js';
-import { combine, half95, isRefused, type Estimate, type Refusal } from './estimate.js';
+import { combine, evenMean, half95, isRefused, type Estimate, type Refusal } from './estimate.js';
 import { spinOf } from './spin.js';
 import { startOf, type StartFit } from './start-fit.js';
 import { stopOf } from './stop-astern.js';
@@ -29,7 +29,7 @@ const LEAST_SIGMA_CURRENT_MPS = 0.001;
  * Degrees of freedom that a trial's own error counts for, by figure: how well its error foretells how far repeats scatter, as
  * seen over 200 simulated days (test/boat/coverage.test.ts).
  */
-const TRUST = { start: 1, coast: 4, yaw: 1, usual: 2, turn: 4, steadyTurn: 2 } as const;
+const TRUST = { start: 1, coast: 2, yaw: 1, usual: 2, turn: 2, steadyTurn: 1 } as const;
 /** Turning circles whose approach speeds lie within this share are one. */
 const SAME_SPEED_SHARE = 0.12;
 const KINEMATIC = 'IMO MSC.137(76) and ITTC 7.5-04-02-01, drift of the steady turn taken out';
@@ -46,13 +46,13 @@ export function figuresFromMotions(log: TrialLog, trials: readonly Trial[], runs
       refused.push({ what: trial.id, why: result.refused });
       return [];
     });
-  const give = (name: CardFigureName, parts: readonly { trial: Trial; estimate: Estimate | Refusal }[], method: string, note = '', trust: number = TRUST.usual): void => {
+  const give = (name: CardFigureName, parts: readonly { trial: Trial; estimate: Estimate | Refusal }[], method: string, note = '', trust: number = TRUST.usual, together: (parts: readonly Estimate[]) => Estimate = (estimates) => combine(estimates, trust)): void => {
     const good = parts.flatMap(({ trial, estimate }) => {
       if (!isRefused(estimate)) return [{ trial, estimate }];
       refused.push({ what: `${CARD_FIGURES[name].label}, ${trial.id}`, why: estimate.refused });
       return [];
     });
-    if (good.length > 0) figures[name] = trialFigure(combine(good.map(({ estimate }) => estimate), trust), CARD_FIGURES[name].unit, good.map(({ trial }) => trial.id), method, note);
+    if (good.length > 0) figures[name] = trialFigure(together(good.map(({ estimate }) => estimate)), CARD_FIGURES[name].unit, good.map(({ trial }) => trial.id), method, note);
   };
 
   const circles = results('turning-circle', (trial) => turningCircle(seen, trial.rowStart, trial.rowEnd));
@@ -95,13 +95,14 @@ export function figuresFromMotions(log: TrialLog, trials: readonly Trial[], runs
   }
   give('overshootFirst', zigZags.map(({ trial, result }) => ({ trial, estimate: { value: result.overshootsDeg[0]!, sigma: result.sigmaOvershootDeg, dof: Infinity } })), 'heading past the reversal of the helm, IMO MSC.137(76)');
 
+  const squares = (parts: readonly Estimate[]): Estimate => evenMean(parts, 2);
   const legs = results('straight-leg', (trial) => trackKeeping(log, trial.rowStart, trial.rowEnd, lines[trial.id] ?? null));
   const keeping = 'distance from the line kept, last 60 % of each leg';
   const noLine = legs.some(({ trial }) => lines[trial.id] === undefined) ? 'against the straight line through each leg: a steady offset does not show' : '';
   give('trackMean', legs.map(({ trial, result }) => ({ trial, estimate: result.meanM })), keeping);
-  give('trackRms', legs.map(({ trial, result }) => ({ trial, estimate: result.rmsM })), keeping, noLine);
-  give('track95', legs.map(({ trial, result }) => ({ trial, estimate: result.within95M })), keeping, noLine);
-  give('settleDistance', legs.map(({ trial, result }) => ({ trial, estimate: result.settleM })), 'way until within the 95 % error for 5 s');
+  give('trackRms', legs.map(({ trial, result }) => ({ trial, estimate: result.rmsM })), keeping, noLine, TRUST.usual, squares);
+  give('track95', legs.map(({ trial, result }) => ({ trial, estimate: result.within95M })), keeping, noLine, TRUST.usual, squares);
+  give('settleDistance', legs.map(({ trial, result }) => ({ trial, estimate: result.settleM })), 'way until within the 95 % error for 5 s', '', TRUST.usual, (parts) => evenMean(parts, 1));
 
   return {
     figures,
@@ -163,7 +164,7 @@ function turningFigures(circles: readonly { trial: Trial; result: TurningCircle 
         timeTo90S: figure('s', 'time to 90 degrees', (one) => one.timeTo90S),
         timeTo180S: figure('s', 'time to 180 degrees', (one) => one.timeTo180S),
         timeTo360S: figure('s', 'time to 360 degrees', (one) => one.timeTo360S),
-        speedKept: figure('1', 'speed kept', (one) => one.speedKept),
+        speedKept: figure('1', 'speed kept', (one) => one.speedKept, TRUST.steadyTurn),
       };
     })
     .sort((a, b) => a.atSpeedMps - b.atSpeedMps || a.side.localeCompare(b.side));

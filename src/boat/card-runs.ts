@@ -4,7 +4,7 @@ import { combine, half95, isRefused, type Estimate } from './estimate.js';
 import { meanOfMeans } from './mean-of-means.js';
 import { runMean, type RunMean } from './run-mean.js';
 import type { Trial, TrialLog } from './trial-log.js';
-import { fitVelocityCircles, fitVelocityVectors, type Velocities, type VelocityFit } from './velocity-circle.js';
+import { currentAt, fitVelocityCircles, fitVelocityVectors, type Velocities, type VelocityFit } from './velocity-circle.js';
 
 /** Runs at one setting of the thrusters, and the speed they give. */
 export interface SpeedGroup {
@@ -32,12 +32,13 @@ const SAME_COMMAND_PCT = 4;
 const OPPOSITE_WITHIN_DEG = 20;
 /** No run's own error is taken to be less than this [m/s]: positions carry slow errors that a run does not show. */
 const LEAST_SIGMA_MPS = 0.002;
-const MEAN_OF_MEANS = 'mean of means, ITTC 7.5-04-01-01.1';
+const MEAN_OF_MEANS = 'mean of means, ITTC 7.5-04-01-01.1, crab across the line added';
 
 /**
  * Speeds through the water and the current from all steady runs of a log.
  *
- * Reciprocal runs of one setting give the speed by mean of means; runs on other headings by circles about one current, or by
+ * Reciprocal runs of one setting give the speed by mean of means, to which the crab that holds the boat on its line across the
+ * current is added (the speed through the water is the hypotenuse); runs on other headings by circles about one current, or by
  * vectors where a compass was logged and is to be trusted. Where there are two ways the first named is taken and the other is told beside it.
  */
 export function speedsFromRuns(log: TrialLog, trials: readonly Trial[], compass: boolean): RunFigures {
@@ -56,12 +57,12 @@ export function speedsFromRuns(log: TrialLog, trials: readonly Trial[], compass:
   for (const group of groups) if (group.speed === null) refused.push({ what: `speed at ${settingText(group)}`, why: group.note });
   const current = fits.vectors ?? fits.circles;
   const ids = runs.map(({ trial }) => trial.id);
-  const pairs = groups.flatMap((group) => reciprocalSeries(group.runs).map((series) => ({ series, result: seriesSpeed(series) })));
+  const pairs = groups.flatMap((group) => reciprocalSeries(group.runs).map((series) => ({ result: seriesSpeed(series, current) })));
   const best = pairs.sort((a, b) => a.result.speed.sigma - b.result.speed.sigma)[0];
   return {
     groups,
     current,
-    currentAlong: best === undefined ? null : { courseDeg: best.series[0]!.mean.courseDeg, mps: best.result.currentAlong, sigmaMps: best.result.speed.sigma },
+    currentAlong: best === undefined ? null : { courseDeg: best.result.lineDeg, mps: best.result.currentAlong, sigmaMps: best.result.speed.sigma },
     currents: current === null ? [] : [currentFigures(current, ids, fits.vectors !== null ? 'velocities and headings of the runs, least squares' : 'circle of velocities over the ground, least squares', runs)],
     refused: fits.why === '' || current !== null ? refused : [...refused, { what: 'set and drift', why: fits.why }],
   };
@@ -126,15 +127,34 @@ function reciprocalSeries(runs: readonly Run[]): Run[][] {
   return found;
 }
 
-function seriesSpeed(series: readonly Run[]): { speed: Estimate; currentAlong: number; swept: boolean } {
-  // Along the line of the first run, out positive; a run that is swept back by the current counts with its sign.
+function seriesSpeed(series: readonly Run[], current: VelocityFit | null): { speed: Estimate; currentAlong: number; lineDeg: number; swept: boolean; acrossKnown: boolean } {
+  // Along the line of the first run, out positive, the way the bow points; a run that is swept back by the current counts with its sign.
   const first = series[0]!.mean;
-  const line = ((Number.isNaN(first.headingDeg) ? first.courseDeg : first.headingDeg) * Math.PI) / 180;
+  const backwards = Math.abs(turnDeg(first.headingDeg, first.courseDeg)) > 90;
+  const lineDeg = backwards ? (first.courseDeg + 180) % 360 : first.courseDeg;
+  const line = (lineDeg * Math.PI) / 180;
   const along = series.map(({ mean }, i) => (i % 2 === 0 ? 1 : -1) * (mean.eastMps * Math.sin(line) + mean.northMps * Math.cos(line)));
   const sigmas = pooledSigmas(series);
   const result = meanOfMeans(along, sigmas);
   const dof = series.reduce((sum, { mean }) => sum + mean.dof, 0);
-  return { speed: { value: result.speedMps, sigma: result.sigmaMps, dof }, currentAlong: result.currentAlongMps, swept: along.some((value) => value < 0) };
+  // Held on a line across a current the boat crabs: its speed through the water has a part across the line too.
+  let squares = 0;
+  let sigmaAcross = 0;
+  let acrossKnown = true;
+  for (const [i, { mean }] of series.entries()) {
+    let across = 0;
+    if (current !== null) {
+      const water = currentAt(current, mean.midS);
+      across = (mean.eastMps - water.eastMps) * Math.cos(line) - (mean.northMps - water.northMps) * Math.sin(line);
+      sigmaAcross = Math.max(sigmaAcross, water.sigmaMps);
+    } else if (!Number.isNaN(mean.headingDeg)) {
+      across = result.speedMps * Math.tan((turnDeg(lineDeg + 180 * (i % 2), mean.headingDeg) * Math.PI) / 180);
+    } else acrossKnown = false;
+    squares += across * across / series.length;
+  }
+  const speed = Math.hypot(result.speedMps, Math.sqrt(squares));
+  const sigma = Math.hypot(result.sigmaMps, (sigmaAcross * Math.sqrt(squares)) / speed);
+  return { speed: { value: speed, sigma, dof }, currentAlong: result.currentAlongMps, lineDeg, swept: along.some((value) => value < 0), acrossKnown };
 }
 
 /** Errors of runs made in the same water are taken alike: the mean variance times time, shared out by length. */
@@ -151,15 +171,15 @@ function pooledSigmas(series: readonly Run[]): number[] {
 function groupSpeed(runs: readonly Run[], index: number, fits: { circles: VelocityFit | null; vectors: VelocityFit | null; why: string }): SpeedGroup {
   const commands = runs.map(({ mean, trial }) => (Number.isNaN(mean.commandPct) ? trial.commandPct : mean.commandPct));
   const commandPct = commands.reduce((sum, command) => sum + command, 0) / commands.length;
-  const results = reciprocalSeries(runs).map(seriesSpeed);
+  const current = fits.vectors ?? fits.circles;
+  const results = reciprocalSeries(runs).map((series) => seriesSpeed(series, current));
   const of = (fit: VelocityFit): Estimate => ({ value: fit.speedMps[index]!, sigma: fit.sigmaSpeedMps[index]!, dof: fit.dof });
   const other = fits.vectors !== null ? { speed: of(fits.vectors), name: 'velocities with headings' } : fits.circles !== null ? { speed: of(fits.circles), name: 'circle of velocities' } : null;
-  const current = fits.vectors ?? fits.circles;
   const stronger = results.some((result) => result.swept) || (current !== null && current.driftMps > current.speedMps[index]!);
   const swept = stronger ? 'the current is stronger than the boat at this setting; ' : '';
   if (results.length > 0) {
     const speed = combine(results.map((result) => result.speed), 12);
-    let note = swept;
+    let note = swept + (results.every((result) => result.acrossKnown) ? '' : 'the current across the runs is not known and taken as none; ');
     if (other !== null) {
       const apart = Math.abs(other.speed.value - speed.value);
       const agree = apart <= Math.hypot(half95(other.speed), half95(speed));

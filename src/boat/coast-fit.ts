@@ -1,4 +1,4 @@
-import { fitCurve } from './curve-fit.js';
+import { fitCurve, fitLinear } from './curve-fit.js';
 import { isRefused, type Estimate, type Refusal } from './estimate.js';
 import { alongWay, firstCommandRow, type KnownCurrent } from './along-way.js';
 import { gapFault } from './run-mean.js';
@@ -72,15 +72,41 @@ export function fitCoast(timeS: Float64Array, wayM: Float64Array, cutS: number |
   };
 }
 
-/** The coast-down in rows of a log. As `fitCoast`; the cut is read from the commands where they are logged. */
+/** Thrusters run down for this long after the cut, and the fit begins after it; the speed before is told from this much [s]. */
+const RUN_DOWN_S = 1;
+const LEAD_S = 3;
+
+/**
+ * The coast-down in rows of a log. As `fitCoast`; the cut is read from the commands where they are logged. The fit then begins
+ * a second after it, when the thrusters have run down, and the way to a tenth counts from the cut: what was made in that
+ * second, then L ln(10 v1/v0) with v1 the speed a second on and v0 that before the cut.
+ */
 export function coastOf(log: TrialLog, rowStart: number, rowEnd: number, current: KnownCurrent): CoastFit | Refusal {
   const cut = firstCommandRow(log, rowStart, rowEnd, (command) => Math.abs(command) < 2);
   const logged = !Number.isNaN(log.thrusterPortPct[rowStart]!);
   if (logged && cut < 0) return { refused: 'the thrusters were never off in it' };
-  const from = cut >= 0 ? cut : rowStart;
-  const fault = gapFault(log, from, rowEnd);
+  let from = cut >= 0 ? cut : rowStart;
+  if (cut >= 0) while (from < rowEnd - 1 && log.timeS[from]! - log.timeS[cut]! < RUN_DOWN_S) from++;
+  let lead = Math.max(0, cut);
+  while (cut >= 0 && lead > 0 && log.timeS[cut]! - log.timeS[lead - 1]! <= LEAD_S && log.thrusterPortPct[lead - 1]! > 2) lead--;
+  const fault = gapFault(log, cut >= 0 ? lead : from, rowEnd);
   if (fault !== '') return { refused: fault };
   const third = from + Math.max(3, Math.floor((rowEnd - from) / 3));
   const way = alongWay(log, from, rowEnd, current, from, Math.min(rowEnd, third));
-  return isRefused(way) ? way : fitCoast(way.timeS, way.wayM, cut >= 0 ? 0 : null, way.sigmaCurrentMps);
+  if (isRefused(way)) return way;
+  const fit = fitCoast(way.timeS, way.wayM, cut >= 0 ? 0 : null, way.sigmaCurrentMps);
+  if (isRefused(fit) || cut < 0 || cut - lead < 4) return fit;
+  const before = alongWay(log, lead, from + 1, current, lead, cut);
+  if (isRefused(before)) return fit;
+  // A line through the way before the cut; the cut fell between two rows.
+  const cutS = log.timeS[cut]! - (log.timeS[cut]! - log.timeS[cut - 1]!) / 2 - before.zeroS;
+  const rows = before.timeS.findIndex((t) => t > cutS);
+  const line = rows < 4 ? null : fitLinear([new Float64Array(rows).fill(1), before.timeS.slice(0, rows).map((t) => t - cutS)], before.wayM.slice(0, rows));
+  if (line === null) return fit;
+  const v0 = line.coefficients[1]!;
+  const length = fit.lengthM.value;
+  const share = Math.log((10 * fit.startSpeedMps.value) / v0);
+  const runDown = before.wayM[before.wayM.length - 1]! - line.coefficients[0]!;
+  const sigmaSpeed = Math.hypot(fit.startSpeedMps.sigma, way.sigmaCurrentMps, Math.sqrt((12 * line.sumSquares) / rows ** 2) / LEAD_S);
+  return { ...fit, wayTo10M: { value: runDown + length * share, sigma: Math.hypot(fit.lengthM.sigma * share, (length * sigmaSpeed) / v0, 2 * fit.residualSdM), dof: fit.lengthM.dof } };
 }

@@ -82,3 +82,27 @@ export function combine(estimates: readonly Estimate[], trust = TRUST_IN_ONE_TRI
   const d = Math.max(1, Math.min(trust, n * slowest));
   return { value, sigma: Math.sqrt((own * (d + chi)) / (d + n - 1)), dof: d + n - 1 };
 }
+
+/**
+ * Plain mean of several estimates whose own errors grow with their values (a root mean square, a way): weighing by those
+ * errors would pull the mean down to the smallest.
+ *
+ * @param power 2 for root mean squares, which add as squares; 1 for others
+ * @returns error from the scatter between them, moderated as in `combine`; NaN of nothing
+ */
+export function evenMean(estimates: readonly Estimate[], power: 1 | 2): Estimate {
+  const n = estimates.length;
+  if (n === 0) return { value: NaN, sigma: NaN, dof: 1 };
+  let sum = 0;
+  let own = 0;
+  for (const { value, sigma } of estimates) {
+    sum += value ** power / n;
+    own += (power * value ** (power - 1) * sigma) ** 2 / n;
+  }
+  let scatter = 0;
+  for (const { value } of estimates) scatter += (value ** power - sum) ** 2;
+  const d = TRUST_IN_ONE_TRIAL;
+  const variance = (d * own + scatter) / (d + n - 1) / n;
+  const value = sum ** (1 / power);
+  return { value, sigma: Math.sqrt(variance) / (power * value ** (power - 1)), dof: d + n - 1 };
+}

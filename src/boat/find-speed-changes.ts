@@ -13,7 +13,7 @@ const LEAD_S = 3;
 const START_S = 16;
 /** At rest before a start, and straight and steady before a slowing, for this long [s]. */
 const REST_S = 3;
-const STEADY_S = 2.5;
+const STEADY_S = 4;
 const COAST_S = 30;
 const LEAST_COAST_S = 4;
 const STOP_S = 8;
@@ -21,9 +21,11 @@ const STOP_S = 8;
 const OFF_PCT = 5;
 /** A command this share of the largest in the log counts as full. */
 const FULL_SHARE = 0.85;
-/** A coast ends where this share of the speed is left. */
-const LEFT_SHARE = 0.12;
-const STRAIGHT_DEG = 20;
+/** A coast ends where a tenth of the speed is left: nine times as long as to half of it, by quadratic drag. */
+const TO_TENTH = 9;
+/** The water's velocity is that of the boat this long after the cut [s]. */
+const SLOWED_S = 12;
+const STRAIGHT_DEG = 15;
 
 /** By the orders where they are logged, else by the motion alone. */
 export function findSpeedChanges(s: TrialSignals): SpeedChanges {
@@ -97,25 +99,44 @@ function straightOver(s: TrialSignals, start: number, end: number, mostDeg: numb
   return b < end && Math.abs(s.angle[b]! - s.angle[a]!) < mostDeg;
 }
 
-/** Where a coast has little speed left over that of the water, which is taken from its last second. */
+/**
+ * Where a tenth of the speed through the water is left, told from how long it took to lose the first half and two thirds:
+ * v = v0 / (1 + v0 t / L) has lost half at L/v0, two thirds at 2 L/v0, nine tenths at 9 L/v0. The tail itself is lost in the
+ * chop. The water's velocity is told from the late rows, less what is left of the speed there.
+ */
 function coastEnd(s: TrialSignals, start: number, end: number): number {
-  const late = Math.max(start, indexNear(s, end - 1, s.t[end - 1]! - 0.6));
-  const first = Math.max(0, start - 1);
-  const dx = s.vx[first]! - s.vx[late]!;
-  const dy = s.vy[first]! - s.vy[late]!;
-  const whole = Math.hypot(dx, dy);
-  if (!(whole > 0.1)) return end;
-  for (let i = start; i < end; i++) {
-    const left = ((s.vx[i]! - s.vx[late]!) * dx + (s.vy[i]! - s.vy[late]!) * dy) / (whole * whole);
-    // What is left at the end of a coast of T is about L / T: it does not count as the water's.
-    if (left < LEFT_SHARE - coastRest(s.t[end - 1]! - s.t[start]!, whole)) return i + 1;
+  const first = indexNear(s, start, s.t[start]! - 0.6);
+  const lastS = Math.min(s.t[end - 1]! - 0.6, s.t[start]! + SLOWED_S);
+  const late = indexNear(s, start, lastS);
+  const early = indexNear(s, start, Math.max(s.t[start]!, lastS - 3));
+  if (late <= early) return end;
+  let lateX = 0;
+  let lateY = 0;
+  for (let i = early; i < late; i++) {
+    lateX += s.vx[i]! / (late - early);
+    lateY += s.vy[i]! / (late - early);
   }
-  return end;
-}
-
-/** Share of the speed that a hull of the class has left after coasting: L / (L + v t) with L 3 m (common practice). */
-function coastRest(seconds: number, speedMps: number): number {
-  return Math.min(LEFT_SHARE / 2, 3 / (3 + speedMps * seconds));
+  const middleS = (s.t[early]! + s.t[late]!) / 2 - s.t[start]!;
+  let unitS = 1.5;
+  for (let pass = 0; pass < 4; pass++) {
+    const left = 1 / (1 + middleS / unitS);
+    // v_late = water + left (v0 - water).
+    const waterX = (lateX - left * s.vx[first]!) / (1 - left);
+    const waterY = (lateY - left * s.vy[first]!) / (1 - left);
+    const dx = s.vx[first]! - waterX;
+    const dy = s.vy[first]! - waterY;
+    const whole = dx * dx + dy * dy;
+    let half = NaN;
+    let third = NaN;
+    for (let i = start; i < end && Number.isNaN(third); i++) {
+      const share = ((s.vx[i]! - waterX) * dx + (s.vy[i]! - waterY) * dy) / whole;
+      if (share < 0.5 && Number.isNaN(half)) half = s.t[i]! - s.t[start]!;
+      if (share < 1 / 3) third = s.t[i]! - s.t[start]!;
+    }
+    if (Number.isNaN(half)) return end;
+    unitS = Math.max(0.2, Number.isNaN(third) ? half : (half + third) / 3);
+  }
+  return Math.min(end, indexNear(s, start, s.t[start]! + TO_TENTH * unitS) + 1);
 }
 
 /** A change of speed seen in the motion: rows of its begin and of the velocity before. */
@@ -125,7 +146,8 @@ interface Change {
   readonly beforeY: number;
 }
 
-const LEAST_ACCELERATION = 0.7;
+/** A change of speed begins at this acceleration [m/s^2]. */
+const LEAST_ACCELERATION = 0.4;
 
 function byMotion(s: TrialSignals): SpeedChanges {
   const starts: FoundWindow[] = [];
@@ -154,27 +176,31 @@ function byMotion(s: TrialSignals): SpeedChanges {
     // Speed left along the old course.
     const along = (i: number): number => (s.vx[i]! * beforeX + s.vy[i]! * beforeY) / (speed * speed);
     const across = (i: number): number => Math.abs(s.vx[i]! * beforeY - s.vy[i]! * beforeX) / (speed * speed);
+    let lowest = at;
+    const within = (i: number, seconds: number): boolean => i + 1 < s.n && s.piece[i] === s.piece[at] && s.t[i]! - s.t[at]! < seconds && s.t[i]! < nextS;
+    for (let i = at; within(i, STOP_S); i++) if (along(i) < along(lowest)) lowest = i;
+    const fall = 1 - along(lowest);
+    if (fall < 0.6) return;
     let at80 = -1;
     let at30 = -1;
     let steepest = 0;
-    for (let i = at; i + 1 < s.n && s.piece[i] === s.piece[at] && s.t[i]! - s.t[at]! < 7; i++) {
-      if (at80 < 0 && along(i) < 0.8) at80 = i;
-      if (at30 < 0 && along(i) < 0.3) at30 = i;
+    for (let i = at; within(i, STOP_S) && at30 < 0; i++) {
+      const left = 1 - (1 - along(i)) / fall;
+      if (at80 < 0 && left < 0.8) at80 = i;
+      if (left < 0.3) at30 = i;
       const on = later(s.t[i]! - s.t[at]! + 0.5);
-      if (on > i) steepest = Math.max(steepest, (along(i) - along(on)) / (s.t[on]! - s.t[i]!));
+      if (on > i) steepest = Math.max(steepest, (along(i) - along(on)) / (s.t[on]! - s.t[i]!) / fall);
     }
     if (at80 < 0 || at30 < 0 || across(at30) > 0.3 || (s.hasHeading && Math.abs(s.angle[at30]! - s.angle[at]!) > 2 * STRAIGHT_DEG)) return;
     // Quadratic drag alone makes the fall last twice as long as its steepest part would; thrust astern half as long.
     const shape = (s.t[at30]! - s.t[at80]!) * steepest;
     if (shape < 0.75) {
       if (speed < 0.7 * fast) return;
-      let lowest = at30;
-      for (let i = at30; i < s.n && s.piece[i] === s.piece[at] && s.t[i]! - s.t[at]! < STOP_S && s.t[i]! - s.t[lowest]! < 1.2; i++) if (along(i) < along(lowest)) lowest = i;
       stops.push({ start: at, end: lowest + 1 });
       return;
     }
     let end = at30;
-    while (end < s.n && s.piece[end] === s.piece[at] && s.t[end]! < nextS && s.t[end]! - s.t[at]! <= COAST_S && across(end) < 0.4 && along(end) < 0.35) end++;
+    while (end < s.n && s.piece[end] === s.piece[at] && s.t[end]! < nextS && s.t[end]! - s.t[at]! <= COAST_S && across(end) < 0.4 && along(end) < along(at30) + 0.1) end++;
     end = Math.max(at30 + 1, coastEnd(s, at, end));
     if (s.t[end - 1]! - s.t[at]! >= LEAST_COAST_S) coasts.push({ start: at, end });
   });

@@ -169,40 +169,39 @@ function pathRadius(s: TrialSignals, { start, end }: FoundWindow, rateDegPerS: n
   return Math.sqrt(squares / m) / ((rateDegPerS * Math.PI) / 180);
 }
 
-/** Swings to one side and the other of much the same size, one after the other. */
+/**
+ * Swings to one side and the other of the same size and time, one after the other: where no orders are logged steering by hand
+ * looks much alike, so that more of them are asked for, and alike within a fifth.
+ */
 function zigZagsByMotion(s: TrialSignals, lobes: readonly Lobe[]): FoundWindow[] {
+  const swings = lobes.filter((lobe) => Math.abs(lobe.turned) >= 3 || s.t[lobe.end - 1]! - s.t[lobe.start]! >= 0.5);
+  const size = (i: number): number => Math.abs(swings[i]!.turned);
+  const seconds = (i: number): number => s.t[swings[i]!.end - 1]! - s.t[swings[i]!.start]!;
+  const joined = (i: number): boolean =>
+    i > 0 &&
+    i < swings.length &&
+    s.piece[swings[i - 1]!.start] === s.piece[swings[i]!.start] &&
+    swings[i - 1]!.turned * swings[i]!.turned < 0 &&
+    s.t[swings[i]!.start]! - s.t[swings[i - 1]!.end - 1]! < 1;
   const found: FoundWindow[] = [];
-  let chain: Lobe[] = [];
-  const close = (): void => {
-    // The first swing starts from straight ahead and is half a swing; so may the last be.
-    const inner = chain.slice(1, -1);
-    if (chain.length >= LEAST_HELMS + 1 && alike(inner.map((lobe) => Math.abs(lobe.turned))) && alike(inner.map((lobe) => s.t[lobe.end - 1]! - s.t[lobe.start]!))) found.push({ start: chain[0]!.start, end: chain[chain.length - 1]!.end });
-    chain = [];
-  };
-  for (const lobe of lobes) {
-    const size = Math.abs(lobe.turned);
-    const seconds = s.t[lobe.end - 1]! - s.t[lobe.start]!;
-    const last = chain[chain.length - 1];
-    if (size < 3 && seconds < 0.5) continue;
-    const fits = size >= LEAST_SWING_DEG && size <= 130 && seconds <= 30;
-    const follows = last !== undefined && s.piece[last.start] === s.piece[lobe.start] && last.turned * lobe.turned < 0 && s.t[lobe.start]! - s.t[last.end - 1]! < 1;
-    const like = chain.length < 2 || (last !== undefined && size > 0.6 * Math.abs(last.turned) && size < 1.6 * Math.abs(last.turned));
-    if (!fits || !follows || !like) {
-      if (last !== undefined && fits && follows) {
-        // A last swing cut short, or the first of the next.
-        chain.push(lobe);
-        close();
-        chain = [];
-      } else close();
+  let i = 0;
+  while (i < swings.length) {
+    let end = i + 1;
+    if (size(i) >= 2 * LEAST_SWING_DEG && size(i) <= 130) {
+      while (joined(end) && alike(size(end), size(i), 0.2) && alike(seconds(end), seconds(i), 0.25)) end++;
     }
-    if (fits && (chain.length > 0 || !follows || chain.length === 0)) chain.push(lobe);
+    if (end - i >= LEAST_HELMS) {
+      // Before the first whole swing comes half a one from straight ahead; after the last, one cut short.
+      const first = joined(i) && size(i - 1) > 0.25 * size(i) ? i - 1 : i;
+      const last = joined(end) && size(end) > 0.5 * size(i) ? end : end - 1;
+      found.push({ start: swings[first]!.start, end: swings[last]!.end });
+      end = last + 1;
+    } else end = i + 1;
+    i = end;
   }
-  close();
   return found;
 }
 
-function alike(sizes: readonly number[]): boolean {
-  const sorted = sizes.slice().sort((a, b) => a - b);
-  const middle = sorted[sorted.length >> 1]!;
-  return sorted.length > 0 && sorted[0]! > 0.65 * middle && sorted[sorted.length - 1]! < 1.5 * middle;
+function alike(a: number, b: number, share: number): boolean {
+  return Math.abs(a - b) <= share * Math.max(a, b);
 }

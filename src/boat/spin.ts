@@ -17,12 +17,13 @@ export interface Spin {
   readonly driftMps: number;
 }
 
-/** The yaw counts as steady from this turn on; the rest must hold this much [deg]. */
-const SETTLE_DEG = 180;
+/** The yaw counts as steady after a third of the spin, half a turn at least and two at most; the rest must hold a full turn [deg]. */
+const SETTLE_LEAST_DEG = 180;
+const SETTLE_MOST_DEG = 720;
 const MIN_STEADY_DEG = 360;
 
 /**
- * Yaw rate and wander of the pivot of a spin, from the turn after the first half on.
+ * Yaw rate and wander of the pivot of a spin, once the yaw has settled.
  *
  * The position logged circles the pivot on an arm whose length and direction in the boat are fitted together with the pivot's
  * place and even drift; what is left is the wander. It holds the noise of the positions, so it is an upper bound when that is
@@ -39,8 +40,9 @@ export function spinOf(log: TrialLog, rowStart: number, rowEnd: number): Spin | 
   const headingDeg = Float64Array.from(rows, (row) => log.headingDeg[row]!);
   const all = unrolledDeg(headingDeg, 0, rows.length);
   const total = all[all.length - 1]! - all[0]!;
+  const settleDeg = Math.min(SETTLE_MOST_DEG, Math.max(SETTLE_LEAST_DEG, Math.abs(total) / 3));
   let start = 0;
-  while (start < all.length && Math.abs(all[start]! - all[0]!) < SETTLE_DEG) start++;
+  while (start < all.length && Math.abs(all[start]! - all[0]!) < settleDeg) start++;
   let end = all.length;
   // The end too: the last half turn may hold the check of the yaw.
   while (end > start && Math.abs(all[all.length - 1]! - all[end - 1]!) < 45) end--;

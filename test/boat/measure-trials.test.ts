@@ -26,7 +26,7 @@ describe('makeCard from trials', () => {
       expect(card.figures[name]?.uncertainty95, name).toBeGreaterThan(0);
     }
     expect(card.figures.topSpeed?.trials).toHaveLength(3);
-    expect(card.figures.topSpeed?.method).toBe('mean of means, ITTC 7.5-04-01-01.1');
+    expect(card.figures.topSpeed?.method).toBe('mean of means, ITTC 7.5-04-01-01.1, crab across the line added');
     expect(card.missing.map(({ figure }) => figure)).toEqual(['batteryEnergy', 'trackMean', 'trackRms', 'track95', 'settleDistance']);
     expect(card.refused).toEqual([]);
   });

@@ -35,7 +35,8 @@ describe('zigZag', () => {
     // After the reversal r = -K + (r0 + K) exp(-t/T): nought at t = T ln((r0 + K)/K); heading gained r0 T - K T ln((r0 + K)/K).
     const r0 = K * (1 - Math.exp(-3 / T));
     const gained = ((r0 * T - K * T * Math.log((r0 + K) / K)) * 180) / Math.PI;
-    expect(found.overshootsDeg[0]).toBeCloseTo(gained, 1);
+    // An order is taken to fall half a row before the row that first has it; this one fell on the row.
+    expect(found.overshootsDeg[0]).toBeCloseTo(gained + ((r0 * 0.01) / 2 / Math.PI) * 180, 1);
     const { k, tS } = good(found.nomoto);
     expect(k.value).toBeCloseTo(K, 2);
     // The helm is read as going straight from row to row: half a row.
