@@ -26,7 +26,14 @@ export class UseError extends Error {
   override readonly name = 'UseError';
   constructor(
     message: string,
-    readonly what: { readonly path?: string; readonly expected?: string; readonly found?: string; readonly fix?: string } = {},
+    readonly what: {
+      readonly path?: string;
+      readonly expected?: string;
+      readonly found?: string;
+      readonly fix?: string;
+      /** Where it is on the chart, to be drawn: points [x, y], lines or open rings [x0, y0, x1, y1, ...] in the survey frame [m]. */
+      readonly where?: readonly Float64Array[];
+    } = {},
   ) {
     super(message);
   }
