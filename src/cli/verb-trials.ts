@@ -1,36 +1,14 @@
-import { CARD_FIGURES, type BoatCard, type CardFigureName } from '../boat/boat-card.js';
-import { askCard, type BoatAnswer, type BoatReply } from '../boat/ask-card.js';
+import path from 'node:path';
+import { askCard, type BoatReply } from '../boat/ask-card.js';
+import type { BoatCard } from '../boat/boat-card.js';
 import { UseError } from '../base/errors.js';
-import { openDesk } from '../survey/open-desk.js';
-import { cardOf } from '../survey/step-boat.js';
-import type { Command, CommandArguments } from './command.js';
+import { openDesk, type FullDesk } from '../survey/open-desk.js';
+import { readCard, readTrials } from '../survey/step-boat.js';
+import type { Command, CommandArguments, Terminal } from './command.js';
 import { SET_OPTION, applySettings, numberOption, textOption } from './settings-options.js';
-
-const SOURCE = { trials: 'trials', hand: 'by hand', default: 'DEFAULT' } as const;
-const WIDTH = 50;
-
-function figures(value: number): string {
-  const size = Math.abs(value);
-  return size >= 100 ? value.toFixed(0) : size >= 10 ? value.toFixed(1) : value.toFixed(2);
-}
-
-function cardText(card: BoatCard): string[] {
-  const rows = (Object.keys(CARD_FIGURES) as CardFigureName[]).flatMap((name) => {
-    const figure = card.figures[name];
-    if (figure === null) return [];
-    const worth = Number.isNaN(figure.uncertainty95) ? '± not stated' : `± ${figures(figure.uncertainty95)}`;
-    return [`  ${CARD_FIGURES[name].label.padEnd(WIDTH)}${figures(figure.value)}${figure.unit === '1' ? '' : ` ${figure.unit}`}  ${worth}  (${SOURCE[figure.source]})`];
-  });
-  const known = Object.values(card.figures).filter((figure) => figure !== null);
-  const defaults = known.filter((figure) => figure.source === 'default').length;
-  return [
-    `Boat card${card.name === '' ? '' : ` of ${card.name}`}: ${card.lengthM} m, ${card.massKg} kg; 95 % beside each figure`,
-    ...rows,
-    ...(defaults > 0 ? [`  ! ${defaults} of ${known.length} figures are DEFAULTS usual for the class, not measured on this boat.`] : []),
-    '  Missing or default, and the trial that would give it:',
-    ...[...new Set(card.missing.map(({ trial }) => trial))].map((trial) => `    - ${trial}: ${card.missing.filter((one) => one.trial === trial).map(({ figure }) => figure).join(', ')}`),
-  ];
-}
+import { takeInText } from './text.js';
+import { TOPICS, cardText, replyText, trialsText, type Topic } from './trials-text.js';
+import { windowChanges } from './trial-windows.js';
 
 /** `0.4@210`: a current of 0.4 m/s that sets towards 210 degrees true. */
 function currentOption(text: string | undefined): { currentMps: number; currentSetDeg: number } {
@@ -40,30 +18,7 @@ function currentOption(text: string | undefined): { currentMps: number; currentS
   return { currentMps: Number(match[1]), currentSetDeg: Number(match[2]) };
 }
 
-const TOPICS = ['endurance', 'range', 'energy', 'best-speed', 'stopping', 'all'] as const;
-
-function answerLine(label: string, { value, uncertainty95, unit, source }: BoatAnswer): string {
-  const worth = Number.isNaN(uncertainty95) ? ' ± not stated' : uncertainty95 === 0 ? '' : ` ± ${figures(uncertainty95)}`;
-  return `  ${label.padEnd(30)}${figures(value)}${worth} ${unit}${source === 'default' ? '  (DEFAULT)' : ''}`;
-}
-
-function replyText(reply: BoatReply, topic: (typeof TOPICS)[number]): string[] {
-  if (!reply.can) return [`No: ${reply.why}.`];
-  const { answers, notes } = reply;
-  const wanted = (one: (typeof TOPICS)[number]): boolean => topic === 'all' || topic === one;
-  return [
-    answerLine('Speed over the ground', answers.groundSpeed),
-    ...(Math.abs(answers.crabDeg) >= 0.05 ? [`  ${'Steer'.padEnd(30)}${Math.abs(answers.crabDeg).toFixed(1)}° to ${answers.crabDeg > 0 ? 'starboard' : 'port'} of the course`] : []),
-    ...(wanted('endurance') || wanted('energy') ? [answerLine('Power', answers.power)] : []),
-    ...(wanted('endurance') || wanted('range') ? [answerLine('Endurance', answers.endurance), answerLine('Range over the ground', answers.range)] : []),
-    ...(wanted('energy') ? [answerLine('Energy', answers.energyPerKm)] : []),
-    ...(wanted('best-speed') || wanted('range') ? [answerLine('Best speed through the water', answers.bestSpeed), answerLine('Range at that speed', answers.rangeAtBest)] : []),
-    ...(wanted('stopping') ? [answerLine('Way to rest, full astern', answers.stopAstern), answerLine('Way coasting to a tenth', answers.coastTo10)] : []),
-    ...notes.map((note) => `  ! ${note}`),
-  ];
-}
-
-function ask(card: BoatCard, given: CommandArguments, topic: string): { reply: BoatReply; topic: (typeof TOPICS)[number] } {
+function ask(card: BoatCard, given: CommandArguments, topic: string): { reply: BoatReply; topic: Topic } {
   const known = TOPICS.find((one) => one === topic);
   if (known === undefined) throw new UseError(`--ask: expected ${TOPICS.join(', ')}, found ${JSON.stringify(topic)}`);
   const speedMps = numberOption(given, 'speed');
@@ -72,13 +27,31 @@ function ask(card: BoatCard, given: CommandArguments, topic: string): { reply: B
   return { reply, topic: known };
 }
 
+/** Takes logs in and sees to it that they count as trials. */
+async function takeInTrials(desk: FullDesk, files: readonly string[], terminal: Terminal): Promise<string[]> {
+  const results = await desk.takeInWith(files, [], terminal.context);
+  const refused = results.filter(({ outcome }) => outcome === 'refused');
+  if (refused.length === results.length) throw new UseError(refused[0]!.because, { path: refused[0]!.name });
+  const { summary } = await desk.build(terminal.context, 'boat');
+  const counted = new Set(summary.boat?.trials?.logs ?? []);
+  // One that was there already is named in `log` as well.
+  const named = results.flatMap(({ log, outcome, name }) => (log !== null ? [log.file] : outcome === 'already-there' ? summary.logs.filter(({ file }) => file === path.basename(name)).map(({ file }) => file) : []));
+  const uncounted = named.filter((file) => !counted.has(file));
+  if (uncounted.length > 0) await desk.set('boat.trialLogs', [...counted, ...uncounted]);
+  return takeInText(results);
+}
+
 export const verbTrials: Command = {
   verb: 'trials',
-  summary: 'Show the boat card, and ask it what the boat can do at a speed in a current.',
-  usage: '<survey folder>',
+  summary: 'Make the boat card from logs of sea trials, show it, and ask it what the boat can do.',
+  usage: '<survey folder> [log ...]',
   minPositionals: 1,
-  maxPositionals: 1,
+  maxPositionals: Infinity,
   options: {
+    list: { type: 'boolean', help: 'name every trial that was found, with its window' },
+    move: { type: 'strings', value: 'TRIAL=START/END', help: 'correct the window of a trial; UTC, e.g. spin@1781685123=13:05:10/13:05:40' },
+    add: { type: 'strings', value: 'KIND=START/END', help: 'add a trial that was not found, e.g. coast-down=13:05:10/13:05:40' },
+    drop: { type: 'strings', value: 'TRIAL', help: 'leave a trial out; tallow journal FOLDER --undo brings it back' },
     ask: { type: 'string', value: 'WHAT', help: `${TOPICS.join(', ')}; exit code 1 where the boat cannot do it` },
     speed: { type: 'string', value: 'MPS', help: 'through the water [m/s]' },
     course: { type: 'string', value: 'DEG', help: 'over the ground, degrees true; 0 when left out' },
@@ -86,16 +59,23 @@ export const verbTrials: Command = {
     reserve: { type: 'string', value: 'PERCENT', help: 'of the battery kept for coming home; 20 when left out' },
     set: SET_OPTION,
   },
-  example: 'tallow trials inlet --ask endurance --speed 1.5 --current 0.4@210 --course 30',
+  example: 'tallow trials inlet trials.log\ntallow trials inlet --ask endurance --speed 1.5 --current 0.4@210 --course 30',
   async run(given, terminal) {
-    const folder = given.positionals[0] as string;
+    const [folder, ...files] = given.positionals as [string, ...string[]];
     const desk = await openDesk(folder);
     await applySettings(desk, given);
-    const { summary } = await desk.build(terminal.context, 'boat');
-    const card = cardOf(summary.settings);
+    const took = files.length > 0 ? await takeInTrials(desk, files, terminal) : [];
+    await desk.build(terminal.context, 'boat');
+    const changes = windowChanges(given, await readTrials(folder));
+    for (const change of changes) await desk.decide(change);
+    if (changes.length > 0) await desk.build(terminal.context, 'boat');
+    const card = await readCard(folder);
     const topic = textOption(given, 'ask');
-    if (topic === undefined) return { text: cardText(card), json: { verb: 'trials', folder, card } };
-    const asked = ask(card, given, topic);
-    return { text: replyText(asked.reply, asked.topic), json: { verb: 'trials', folder, reply: asked.reply }, exitCode: asked.reply.can ? 0 : 1 };
+    if (topic !== undefined) {
+      const asked = ask(card, given, topic);
+      return { text: [...took, ...replyText(asked.reply, asked.topic)], json: { verb: 'trials', folder, reply: asked.reply }, exitCode: asked.reply.can ? 0 : 1 };
+    }
+    const trials = await readTrials(folder);
+    return { text: [...took, ...trialsText(trials, given.options['list'] === true), ...cardText(card)], json: { verb: 'trials', folder, card, trials } };
   },
 };

@@ -148,6 +148,7 @@ function settingsFor(options: ProvingOptions): Record<string, unknown> {
       beamWidthDeg: options.beamWidthDeg,
       maxDepthM: 60,
     },
+    boat: { name: 'Plumb', lengthM: 1.2, massKg: 18 },
     heading: { source: 'true', sigmaDeg: errors.headingDeg },
     water: {
       level: { kind: 'series', file: 'water/level.csv' },

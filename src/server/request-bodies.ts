@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { TRIAL_KINDS } from '../survey/trial-decisions.js';
 import type { ChangeSetting, Decision, StartJob } from './api.js';
 import { RequestError } from './request-error.js';
 
@@ -11,11 +12,22 @@ const soundingRef = z.strictObject({
 });
 
 /** Decisions that come as such; settings and files have requests of their own. */
-const decision = z.strictObject({
-  kind: z.enum(['set-aside', 'restore']),
-  soundings: z.array(soundingRef).min(1).max(100_000),
-  note: z.string().max(2000).optional(),
-});
+const decision = z.discriminatedUnion('kind', [
+  z.strictObject({
+    kind: z.enum(['set-aside', 'restore']),
+    soundings: z.array(soundingRef).min(1).max(100_000),
+    note: z.string().max(2000).optional(),
+  }),
+  z.strictObject({
+    kind: z.literal('trial'),
+    change: z.enum(['move', 'add', 'drop']),
+    trial: z.string().min(1).max(80),
+    trialKind: z.enum(TRIAL_KINDS),
+    startS: z.number(),
+    endS: z.number(),
+    note: z.string().max(2000).optional(),
+  }),
+]);
 
 const startJob = z.strictObject({
   verb: z.enum(['build', 'lines']),

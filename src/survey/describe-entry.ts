@@ -1,3 +1,4 @@
+import { formatUtc } from '../base/time.js';
 import type { JournalEntry } from './summary.js';
 
 /** A decision in plain words. */
@@ -8,6 +9,11 @@ export function describeEntry(entry: JournalEntry): string {
       const count = entry.soundings.reduce((sum, { recordStart, recordEnd }) => sum + recordEnd - recordStart, 0);
       const what = `${entry.soundings.length} ${entry.soundings.length === 1 ? 'stretch' : 'stretches'} of the logs (${count} ${count === 1 ? 'record' : 'records'})`;
       return `${entry.kind === 'set-aside' ? 'set aside' : 'restored'} ${what}${entry.note === undefined || entry.note === '' ? '' : `: ${entry.note}`}`;
+    }
+    case 'trial': {
+      const span = `${formatUtc(entry.startS).slice(11, 19)} to ${formatUtc(entry.endS).slice(11, 19)}`;
+      const what = entry.change === 'drop' ? `trial ${entry.trial} dropped` : entry.change === 'add' ? `${entry.trialKind} ${span} added as a trial` : `trial ${entry.trial} set to ${entry.trialKind} ${span}`;
+      return `${what}${entry.note === undefined || entry.note === '' ? '' : `: ${entry.note}`}`;
     }
     case 'settings':
       return entry.path === 'columns' ? columnsText(entry.from, entry.to) : `${entry.path}: ${short(entry.from)} to ${short(entry.to)}`;

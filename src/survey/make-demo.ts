@@ -3,7 +3,7 @@ import { rm } from 'node:fs/promises';
 import path from 'node:path';
 import { throwIfCancelled, type WorkContext } from '../base/progress.js';
 import { runEnds } from '../lines/line-plan.js';
-import { demoSurvey, proveSurvey } from '../proving/index.js';
+import { DEMO_TRIALS_LOG, demoSurvey, demoTrials, proveSurvey } from '../proving/index.js';
 import type { ProvingSize, ProvingSurvey, RunLine } from '../proving/proving-survey.js';
 import type { Truth } from '../proving/truth.js';
 import { TEMPORARY_PREFIX, writeAtomic } from './atomic-file.js';
@@ -68,9 +68,21 @@ export async function makeProvingFolder(folder: string, survey: ProvingSurvey, c
   return { desk, survey, truth };
 }
 
-/** The demo: Hollin Sound, invented. The same seed makes the same folder but for the times it was made at. */
-export function makeDemo(folder: string, seed: number | undefined, context: WorkContext): Promise<ProvedFolder> {
-  return makeProvingFolder(folder, seed === undefined ? demoSurvey() : demoSurvey(seed), context);
+/** The demo: Hollin Sound, invented, with sea trials the day before. The same seed makes the same folder but for the times it was made at. */
+export async function makeDemo(folder: string, seed: number | undefined, context: WorkContext): Promise<ProvedFolder> {
+  const made = await makeProvingFolder(folder, seed === undefined ? demoSurvey() : demoSurvey(seed), context);
+  const { gnss } = await readSettings(folder);
+  const named = path.join(folder, `${TEMPORARY_PREFIX}trials`, DEMO_TRIALS_LOG);
+  try {
+    mkdirSync(path.dirname(named), { recursive: true });
+    await writeAtomic(named, demoTrials(gnss.antenna.forwardM, gnss.latencyS));
+    await made.desk.takeIn([named], context);
+  } catch (error) {
+    throw plainSystemError(error, folder);
+  } finally {
+    await rm(path.dirname(named), { recursive: true, force: true });
+  }
+  return made;
 }
 
 /** A survey for proving, of a seed and size. */

@@ -17,6 +17,7 @@ import type { Settings } from './settings.js';
 import { runSteps, stepsUpTo, type StepWork } from './step-graph.js';
 import { STEPS } from './steps.js';
 import { summarise } from './summarise.js';
+import { checkTrialDecision } from './trial-decisions.js';
 import type { Decision, JournalEntry, SurveySummary } from './summary.js';
 import { takeInFile } from './take-in.js';
 
@@ -132,8 +133,12 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
       }),
     decide: (decision: Decision) =>
       locked(async () => {
+        if (decision.kind === 'trial') {
+          checkTrialDecision(decision);
+          return appendDecision(journalFile, decision, stamp());
+        }
         if (decision.kind !== 'set-aside' && decision.kind !== 'restore') {
-          throw new UseError(`kind: expected set-aside or restore, found ${JSON.stringify(decision.kind)}; settings and files have calls of their own`, { path: 'kind' });
+          throw new UseError(`kind: expected set-aside, restore or trial, found ${JSON.stringify(decision.kind)}; settings and files have calls of their own`, { path: 'kind' });
         }
         checkRefs(decision.soundings);
         return appendDecision(journalFile, decision, stamp());

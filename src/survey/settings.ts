@@ -142,6 +142,10 @@ export const settingsSchema = z.strictObject({
         .record(z.string(), z.strictObject({ value: z.number().finite(), uncertainty95: nonNegative.nullable().default(null) }))
         .default({})
         .describe('figures of the boat card entered by hand, by name, until trials replace them; docs/formats.md lists the names'),
+      trialLogs: z
+        .union([z.literal('auto'), z.array(z.string().min(1).max(255)).max(200)])
+        .default('auto')
+        .describe('logs that hold sea trials, by file name; auto: those that carry thruster commands'),
       defaults: z.boolean().default(true).describe('fill what is missing with figures usual for a small twin-thruster boat, marked as such'),
     })
     .prefault({}),

@@ -7,6 +7,7 @@ import { PLACES, placeIn } from './folder.js';
 import { observationsOf } from './step-observations.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 import { needFrame } from './survey-frame.js';
+import { trialLogs } from './trials-log.js';
 
 /** What became of the positions, beside the track. */
 export const TRACK_FIGURES = 'derived/tracks.json';
@@ -31,16 +32,19 @@ export async function trackOf(work: StepWork): Promise<Track> {
 
 export const stepTracks: Step = {
   name: 'tracks',
-  version: 2,
+  version: 3,
   after: ['observations'],
-  settings: ['frame', 'time.loggerOffsetS', 'gnss.latencyS', 'gnss.sigmaM', 'gnss.maxSpeedMps'],
+  settings: ['frame', 'time.loggerOffsetS', 'gnss.latencyS', 'gnss.sigmaM', 'gnss.maxSpeedMps', 'boat.trialLogs'],
   files: () => [PLACES.area],
   async run(work): Promise<Made> {
     const { settings } = work;
     const frame = await needFrame(work.folder, settings, work.logs);
     const observations = await observationsOf(work);
+    // A log of sea trials without a depth in it is no part of the survey's track.
+    const trials = new Set(trialLogs(work.logs.map((entry, i) => ({ entry, observations: observations[i]! })), settings.boat.trialLogs).filter((log) => log.observations.pings.n === 0).map(({ entry }) => entry.file));
+    const surveyed = observations.some(({ pings }) => pings.n > 0);
     const { track, counts } = mergeTracks(
-      observations.map(({ fixes }, log) => ({ log, fixes })),
+      observations.flatMap(({ fixes }, log) => (surveyed && trials.has(work.logs[log]!.file) ? [] : [{ log, fixes }])),
       frame,
       { loggerOffsetS: settings.time.loggerOffsetS, latencyS: settings.gnss.latencyS, sigmaM: settings.gnss.sigmaM, maxSpeedMps: settings.gnss.maxSpeedMps },
     );

@@ -10,4 +10,4 @@ import { stepSurface } from './step-surface.js';
 import { stepTracks } from './step-tracks.js';
 
 /** Every step from raw logs to the report, each after those it needs. */
-export const STEPS: readonly Step[] = [stepBoat, stepObservations, stepTracks, stepSoundings, stepSurface, stepContours, stepGaps, stepProducts, stepReport];
+export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepSurface, stepContours, stepGaps, stepProducts, stepReport];

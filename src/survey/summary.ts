@@ -1,4 +1,5 @@
 import type { LogSummary } from '../base/observations.js';
+import type { TrialKind } from '../boat/trial-log.js';
 import type { Settings } from './settings.js';
 
 /**
@@ -102,6 +103,16 @@ export interface BoatSummary {
   readonly refused: number;
   /** Top speed through the water [m/s], its 95 % and source; null where unknown. */
   readonly topSpeed: { readonly value: number; readonly uncertainty95: number; readonly source: string } | null;
+  /** Trials in the logs; null where no log of trials is there. */
+  readonly trials: {
+    readonly logs: readonly string[];
+    readonly count: number;
+    /** Windows drawn or moved by hand, and trials found but dropped. */
+    readonly byHand: number;
+    readonly dropped: number;
+    readonly seconds: number;
+    readonly kinds: Readonly<Partial<Record<TrialKind, number>>>;
+  } | null;
 }
 
 export interface StepState {
@@ -115,10 +126,24 @@ export interface StepState {
 export type Decision =
   | { readonly kind: 'set-aside'; readonly soundings: readonly SoundingRef[]; readonly note?: string }
   | { readonly kind: 'restore'; readonly soundings: readonly SoundingRef[]; readonly note?: string }
+  | TrialDecision
   | { readonly kind: 'settings'; readonly path: string; readonly from: unknown; readonly to: unknown }
   | { readonly kind: 'file'; readonly path: string; readonly fromSha256: string | null; readonly toSha256: string | null }
   | { readonly kind: 'undo'; readonly entry: number }
   | { readonly kind: 'redo'; readonly entry: number };
+
+/** The window of a trial, as the user wants it: moved (or its kind changed), added where none was found, or dropped. */
+export interface TrialDecision {
+  readonly kind: 'trial';
+  readonly change: 'move' | 'add' | 'drop';
+  /** Id of the trial; of an added one, its kind and start second. */
+  readonly trial: string;
+  readonly trialKind: TrialKind;
+  /** UTC [s]. */
+  readonly startS: number;
+  readonly endS: number;
+  readonly note?: string;
+}
 
 /** A range of records in one log: survives a rebuild, unlike a row number. */
 export interface SoundingRef {
