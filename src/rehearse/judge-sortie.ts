@@ -1,0 +1,216 @@
+import { formatUtc } from '../base/time.js';
+import { modelPower } from '../boat/boat-model.js';
+import type { Hazards } from './hazards.js';
+import { normalChance } from './normal-chance.js';
+import type { Concern, ConcernKind, Rehearsal, RehearsalOptions, RehearsalRequest, Verdict } from './rehearsal.js';
+import { whenPossible, whenWaterEnough } from './when-possible.js';
+
+/** In this order among those of one weight. */
+const ORDER: readonly ConcernKind[] = ['launch', 'data', 'keep-out', 'current', 'water', 'battery', 'daylight', 'link', 'painting', 'speed', 'boat'];
+const WEIGHTS = ['no-go', 'caution', 'note'] as const;
+/** Slower over the ground than this share of the speed through the water is worth a word. */
+const SLOW_SHARE = 0.35;
+
+type Told = Omit<Rehearsal, 'verdict'>;
+
+/** Go or no-go, the limiting reason first, and every other concern in order of weight. */
+export function judgeSortie(told: Told, request: RehearsalRequest, options: RehearsalOptions, hazards: Hazards): Verdict {
+  const concerns: Concern[] = [];
+  const add = (kind: ConcernKind, weight: Concern['weight'], text: string, about: Partial<Pick<Concern, 'timeS' | 'xM' | 'yM' | 'legIndex'>> = {}): void => {
+    concerns.push({ kind, weight, text, timeS: NaN, xM: NaN, yM: NaN, legIndex: -1, ...about });
+  };
+  const atRow = (row: number): Pick<Concern, 'timeS' | 'xM' | 'yM' | 'legIndex'> => {
+    const { timeS, xM, yM, legIndex } = told.columns;
+    return { timeS: timeS[row]!, xM: xM[row]!, yM: yM[row]!, legIndex: legIndex[row]! };
+  };
+  const nameOf = (legIndex: number): string => legName(request, legIndex);
+  const { columns, stopped } = told;
+
+  judgePlaces(told, request, hazards, add, atRow, nameOf);
+
+  if (stopped?.why === 'no-legs') add('data', 'no-go', 'the sortie has no legs to run');
+  const { startS, endS } = request.current;
+  if (stopped?.why === 'no-current-known') {
+    const known = Number.isFinite(startS) || Number.isFinite(endS) ? `, known from ${formatUtc(startS)} to ${formatUtc(endS)} (${request.current.source})` : ` (${request.current.source})`;
+    add('data', 'no-go', request.startS < startS || request.startS > endS ? `the start, ${formatUtc(request.startS)}, is outside the times of the current${known}` : `the current is not known on ${nameOf(stopped.legIndex)} at ${formatUtc(stopped.timeS)}${known}`, stopped);
+  }
+  if (stopped?.why === 'current') {
+    const leg = request.sortie.legs[stopped.legIndex]!;
+    const current = columns.currentMps[columns.n - 1]!;
+    const possible = whenPossible(request, options, leg, stopped.timeS);
+    const faster = leg.speedMps < request.boat.topSpeedMps && whenPossible(request, options, { ...leg, speedMps: request.boat.topSpeedMps }, stopped.timeS) === stopped.timeS;
+    const then = possible === null ? 'it does not become possible in the next 24 h that the current is known for' : `it becomes possible at ${formatUtc(possible)}`;
+    add('current', 'no-go', `the current, ${current.toFixed(2)} m/s, is stronger than the boat at ${leg.speedMps.toFixed(2)} m/s on ${nameOf(stopped.legIndex)} at ${formatUtc(stopped.timeS)}; ${then}${faster ? `; at its top speed, ${request.boat.topSpeedMps.toFixed(2)} m/s, the boat would make way` : ''}`, stopped);
+  }
+  if (stopped?.why === 'too-long') add('current', 'no-go', `the sortie takes more than four times as long as planned and was given up on ${nameOf(stopped.legIndex)} at ${formatUtc(stopped.timeS)}`, stopped);
+
+  judgeWater(told, request, options, add, atRow, nameOf);
+  const chanceHome = judgeBattery(told, request, options, add);
+  judgeSky(told, options, add, atRow, nameOf);
+
+  let slowest = -1;
+  for (const leg of told.legs) {
+    const ordered = request.sortie.legs[leg.index]!.speedMps;
+    if (leg.lengthM > 20 && leg.meanGroundMps < SLOW_SHARE * ordered && (slowest < 0 || leg.meanGroundMps < told.legs[slowest]!.meanGroundMps)) slowest = leg.index;
+  }
+  if (slowest >= 0) add('current', 'caution', `${nameOf(slowest)} makes ${told.legs[slowest]!.meanGroundMps.toFixed(2)} m/s over the ground of ${request.sortie.legs[slowest]!.speedMps.toFixed(2)} m/s through the water`, { legIndex: slowest, timeS: told.legs[slowest]!.startS });
+
+  const gaps = told.lines.filter((line) => line.gaps.length > 0);
+  if (gaps.length > 0) {
+    const lengthM = gaps.reduce((sum, line) => sum + line.gaps.reduce((total, end, i) => total + (i % 2 === 1 ? end : -end), 0), 0);
+    const wide = told.track95M > options.toleranceM;
+    add('painting', 'caution', `${lengthM.toFixed(0)} m of ${gaps.length === 1 ? `line ${gaps[0]!.line}` : `${gaps.length} lines`} will not be within ${options.toleranceM} m with a chance of ${(100 * options.paintedChance).toFixed(0)} %${wide ? `: the boat's cross-track error is ${told.track95M.toFixed(1)} m (95 %)` : ''}`);
+  }
+  const fastest = request.sortie.legs.reduce((most, leg) => Math.max(most, leg.speedMps), 0);
+  if (fastest > request.boat.topSpeedMps) add('speed', 'caution', `${fastest.toFixed(2)} m/s is ordered, the boat makes ${request.boat.topSpeedMps.toFixed(2)} m/s: rehearsed at that`);
+  for (const standIn of request.boat.standIns) add('boat', 'note', `not measured, stood in for: ${standIn}`);
+
+  concerns.sort((a, b) => WEIGHTS.indexOf(a.weight) - WEIGHTS.indexOf(b.weight) || ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind));
+  const limiting = concerns[0]?.weight === 'no-go' ? concerns[0] : null;
+  return { go: limiting === null, reason: limiting?.text ?? nearest(told, request, options, chanceHome), concerns, chanceHome };
+
+  function nearest(of: Told, what: RehearsalRequest, wanted: RehearsalOptions, chance: number): string {
+    const holdsWh = what.boat.batteryWh * wanted.batteryShare;
+    const margins: { share: number; text: string }[] = [
+      { share: 1 - of.totals.energyWh / ((1 - wanted.reserveShare) * holdsWh), text: `battery: ${of.totals.energyWh.toFixed(0)} ± ${of.totals.energy95Wh.toFixed(0)} Wh of ${holdsWh.toFixed(0)} Wh, chance of getting home ${percent(chance)}` },
+      { share: (of.totals.leastWaterM - wanted.leastWaterM) / 2, text: `water: at least ${of.totals.leastWaterM.toFixed(1)} m under the boat` },
+      { share: (of.totals.leastSunDeg - wanted.leastSunDeg) / 15, text: `daylight: the sun at least ${of.totals.leastSunDeg.toFixed(0)} deg up` },
+      { share: (of.totals.leastLinkDb - wanted.leastLinkDb) / 20, text: `link: at least ${of.totals.leastLinkDb.toFixed(0)} dB to spare` },
+    ].filter((one) => one.share >= 0);
+    margins.sort((a, b) => a.share - b.share);
+    return `go; nearest its limit is ${margins[0]?.text ?? 'nothing that was told'}`;
+  }
+}
+
+type Add = (kind: ConcernKind, weight: Concern['weight'], text: string, about?: Partial<Pick<Concern, 'timeS' | 'xM' | 'yM' | 'legIndex'>>) => void;
+type AtRow = (row: number) => Pick<Concern, 'timeS' | 'xM' | 'yM' | 'legIndex'>;
+type NameOf = (legIndex: number) => string;
+
+function legName(request: RehearsalRequest, legIndex: number): string {
+  const leg = request.sortie.legs[legIndex];
+  if (leg === undefined) return 'no leg';
+  if (leg.kind === 'line') return `line ${leg.line}`;
+  if (leg.kind === 'home' || leg.line === null) return `the way home (leg ${legIndex + 1})`;
+  return `the ${leg.kind === 'turn' ? 'turn' : leg.kind === 'transit' ? 'transit' : leg.kind} ${leg.kind === 'run-out' ? 'of' : 'to'} line ${leg.line} (leg ${legIndex + 1})`;
+}
+
+/** Never told as certain where it is not. */
+function percent(chance: number): string {
+  if (chance > 0.999) return 'over 99.9 %';
+  if (chance < 0.001) return 'under 0.1 %';
+  return `${(100 * chance).toFixed(1)} %`;
+}
+
+/** Launch point, legs and track against keep-outs and land. */
+function judgePlaces(told: Told, request: RehearsalRequest, hazards: Hazards, add: Add, atRow: AtRow, nameOf: NameOf): void {
+  if (hazards.none) return;
+  const { columns } = told;
+  const words = { 'keep-out': 'a keep-out', land: 'land' } as const;
+  const first = request.sortie.legs.find((leg) => leg.path.length >= 2)?.path;
+  if (first === undefined) return;
+  const launch = hazards.at(first[0]!, first[1]!);
+  if (launch !== null) {
+    add('launch', 'no-go', `the launch point lies ${launch === 'land' ? 'on land' : 'inside a keep-out'}`, { xM: first[0]!, yM: first[1]!, timeS: request.startS, legIndex: 0 });
+    return;
+  }
+  for (let k = 0; k < request.sortie.legs.length; k++) {
+    const { path } = request.sortie.legs[k]!;
+    for (let i = 2; i + 1 < path.length; i += 2) {
+      const met = hazards.firstOn(path[i - 2]!, path[i - 1]!, path[i]!, path[i + 1]!);
+      if (met === null) continue;
+      const length = Math.hypot(path[i]! - path[i - 2]!, path[i + 1]! - path[i - 1]!);
+      const share = length > 0 ? met.atM / length : 0;
+      add('keep-out', 'no-go', `${nameOf(k)} runs into ${words[met.kind]}`, { legIndex: k, timeS: told.legs[k]!.startS, xM: path[i - 2]! + share * (path[i]! - path[i - 2]!), yM: path[i - 1]! + share * (path[i + 1]! - path[i - 1]!) });
+      return;
+    }
+  }
+  for (let i = 1; i < columns.n; i++) {
+    const met = hazards.firstOn(columns.xM[i - 1]!, columns.yM[i - 1]!, columns.xM[i]!, columns.yM[i]!);
+    if (met === null) continue;
+    add('keep-out', 'no-go', `off its leg the boat gets into ${words[met.kind]} on ${nameOf(columns.legIndex[i]!)} at ${formatUtc(columns.timeS[i]!)}`, atRow(i));
+    return;
+  }
+  let nearest = told.track95M;
+  let row = -1;
+  for (let i = 0; i < columns.n; i += 2) {
+    const room = hazards.nearestM(columns.xM[i]!, columns.yM[i]!, nearest);
+    if (room < nearest) [nearest, row] = [room, i];
+  }
+  if (row >= 0) add('keep-out', 'caution', `the track passes ${nearest.toFixed(1)} m from a keep-out or land on ${nameOf(columns.legIndex[row]!)}, within the boat's cross-track error of ${told.track95M.toFixed(1)} m (95 %)`, atRow(row));
+}
+
+function judgeWater(told: Told, request: RehearsalRequest, options: RehearsalOptions, add: Add, atRow: AtRow, nameOf: NameOf): void {
+  const { columns } = told;
+  if (request.bottomDepthM == null || columns.n === 0) return;
+  const { level = null, bottomDepthM } = request;
+  if (level === null) add('water', 'note', 'no water level was given: water under the boat is told with the water at the datum');
+  else if (Number.isNaN(level.levelsAt(Float64Array.of(request.startS))[0]!)) {
+    add('data', 'no-go', `the water level is not known at the start, ${formatUtc(request.startS)}: it is outside the tide table`, { timeS: request.startS });
+    return;
+  } else {
+    const end = columns.timeS[columns.n - 1]!;
+    if (Number.isNaN(level.levelsAt(Float64Array.of(end))[0]!)) add('data', 'no-go', `the water level is not known at the end of the sortie, ${formatUtc(end)}: the tide table ends before`, { timeS: end });
+  }
+  let row = -1;
+  let unknown = 0;
+  for (let i = 0; i < columns.n; i++) {
+    const under = columns.waterUnderM[i]!;
+    if (Number.isNaN(under)) unknown++;
+    else if (row < 0 || under < columns.waterUnderM[row]!) row = i;
+  }
+  if (unknown > 0) add('water', 'caution', `the water under the boat is not known on ${((100 * unknown) / columns.n).toFixed(0)} % of the sortie`);
+  if (row < 0) return;
+  const under = columns.waterUnderM[row]!;
+  if (under >= options.leastWaterM) return;
+  const depthM = bottomDepthM(columns.xM[row]!, columns.yM[row]!);
+  const then = level === null ? null : whenWaterEnough(level, depthM - options.draftM, options.leastWaterM, columns.timeS[row]!);
+  const when = level === null ? '' : then === null ? '; there is not in the next 25 h' : `; there is from ${formatUtc(then)}`;
+  const text = under < 0 ? `the boat is aground on ${nameOf(columns.legIndex[row]!)} at ${formatUtc(columns.timeS[row]!)}: ${(-under).toFixed(1)} m short of water` : `${under.toFixed(1)} m under the boat on ${nameOf(columns.legIndex[row]!)} at ${formatUtc(columns.timeS[row]!)}`;
+  add('water', 'no-go', `${text}, ${options.leastWaterM} m wanted${when}`, atRow(row));
+}
+
+/** Energy against the battery, and the chance that it is enough, from both their uncertainties. */
+function judgeBattery(told: Told, request: RehearsalRequest, options: RehearsalOptions, add: Add): number {
+  const { totals, stopped, columns } = told;
+  if (stopped !== null) return 0;
+  const holdsWh = request.boat.batteryWh * options.batteryShare;
+  const chance = normalChance(totals.energyLeftWh / Math.max(1e-9, totals.energyLeft95Wh / 1.96));
+  const need = `${totals.energyWh.toFixed(0)} ± ${totals.energy95Wh.toFixed(0)} Wh (95 %)`;
+  const usable = (1 - options.reserveShare) * holdsWh;
+  const rowPast = (energyWh: number): number => columns.energyWh.findIndex((value) => value > energyWh);
+  const about = (energyWh: number): Partial<Concern> => {
+    const row = rowPast(energyWh);
+    return row < 0 ? {} : { timeS: columns.timeS[row]!, xM: columns.xM[row]!, yM: columns.yM[row]!, legIndex: columns.legIndex[row]! };
+  };
+  if (totals.energyWh > holdsWh) add('battery', 'no-go', `the sortie needs ${need}, the battery holds ${holdsWh.toFixed(0)} Wh: it is empty at ${formatUtc(columns.timeS[rowPast(holdsWh)] ?? totals.endS)}`, about(holdsWh));
+  else if (totals.energyWh > usable) add('battery', 'no-go', `the sortie needs ${need}, ${usable.toFixed(0)} Wh of the battery's ${holdsWh.toFixed(0)} Wh may be used: it goes into the reserve of ${(100 * options.reserveShare).toFixed(0)} %`, about(usable));
+  else if (chance < options.leastChance) add('battery', 'no-go', `the chance that the battery lasts is ${percent(chance)}, ${percent(options.leastChance)} is wanted: ${need} of ${holdsWh.toFixed(0)} ± ${(request.boat.battery95Wh * options.batteryShare).toFixed(0)} Wh`);
+  else if (totals.energyWh > 0.8 * usable) {
+    const leftWh = usable - totals.energyWh;
+    const { powerW } = modelPower(request.boat, request.sortie.legs.find((leg) => leg.kind === 'line')?.speedMps ?? request.boat.topSpeedMps / 2);
+    add('battery', 'caution', `${leftWh.toFixed(0)} Wh above the reserve at the end, ${((leftWh / powerW) * 60).toFixed(0)} min at the speed of the lines`);
+  }
+  return chance;
+}
+
+function judgeSky(told: Told, options: RehearsalOptions, add: Add, atRow: AtRow, nameOf: NameOf): void {
+  const { columns } = told;
+  const first = (column: Float32Array, least: number): number => column.findIndex((value) => value < least);
+  const dark = first(columns.sunAltitudeDeg, options.leastSunDeg);
+  if (dark >= 0) {
+    const before = dark === 0;
+    const light = before ? columns.sunAltitudeDeg.findIndex((value) => value >= options.leastSunDeg) : -1;
+    add('daylight', 'no-go', before ? `the sun is ${columns.sunAltitudeDeg[0]!.toFixed(1)} deg high at the start, ${options.leastSunDeg} deg is wanted${light > 0 ? `; it is from ${formatUtc(columns.timeS[light]!)}` : ''}` : `the sun sinks below ${options.leastSunDeg} deg at ${formatUtc(columns.timeS[dark]!)}, on ${nameOf(columns.legIndex[dark]!)}, before the boat is home`, atRow(dark));
+  }
+  const lost = first(columns.linkMarginDb, options.leastLinkDb);
+  if (lost >= 0) {
+    let seconds = 0;
+    let least = lost;
+    for (let i = 1; i < columns.n; i++) {
+      if (!(columns.linkMarginDb[i]! < options.leastLinkDb)) continue;
+      seconds += columns.timeS[i]! - columns.timeS[i - 1]!;
+      if (columns.linkMarginDb[i]! < columns.linkMarginDb[least]!) least = i;
+    }
+    add('link', options.linkLostIsNoGo ? 'no-go' : 'caution', `the link is below ${options.leastLinkDb} dB for ${(seconds / 60).toFixed(0)} min, first on ${nameOf(columns.legIndex[lost]!)} at ${formatUtc(columns.timeS[lost]!)}, at worst ${columns.linkMarginDb[least]!.toFixed(0)} dB`, atRow(least));
+  }
+}
