@@ -59,6 +59,14 @@ function chancesAlong(run: RunRecord, track: LegTrack, s: number, rowsFrom: Int3
   const ux = track.alongX[s]!;
   const uy = track.alongY[s]!;
   let beforeAlong = NaN;
+  // To the centimetre: most of a line is run at one offset.
+  let lastCm = NaN;
+  let lastChance = NaN;
+  const within = (offM: number): number => {
+    const cm = Math.round(100 * offM);
+    if (cm !== lastCm) [lastCm, lastChance] = [cm, chanceWithin(toleranceM, cm / 100, trackRmsM)];
+    return lastChance;
+  };
   let beforeCross = NaN;
   for (let i = first; i < run.n && run.stretch[i]! <= s + 1; i++) {
     const dx = run.xM[i]! - fx;
@@ -70,8 +78,8 @@ function chancesAlong(run: RunRecord, track: LegTrack, s: number, rowsFrom: Int3
       const to = Math.min(count - 1, Math.floor(along / size));
       for (let part = from; part <= to; part++) {
         const share = Math.max(0, Math.min(1, ((part + 0.5) * size - beforeAlong) / (along - beforeAlong)));
-        const within = chanceWithin(toleranceM, beforeCross + (cross - beforeCross) * share, trackRmsM);
-        if (within > chance[part]!) chance[part] = within;
+        const now = within(beforeCross + (cross - beforeCross) * share);
+        if (now > chance[part]!) chance[part] = now;
       }
     }
     beforeAlong = along;
