@@ -32,8 +32,9 @@ export interface LinkPath {
   readonly marginDb: number;
   /** Loss by obstacles in it [dB]. */
   readonly obstacleDb: number;
-  /** First Fresnel zone: radius at its tightest place [m], the share of it that is clear there (0.6 wanted; negative: line of sight blocked). */
+  /** Radius of the first Fresnel zone where flat water comes nearest to the line of sight [m]. */
   readonly fresnelRadiusM: number;
+  /** Share of the first Fresnel zone's radius that is clear of water and obstacles at the tightest place: 0.6 wanted; negative: line of sight blocked. */
   readonly clearShare: number;
   readonly clear: boolean;
   /** How far the earth bulges into the middle of it [m]. */
@@ -60,7 +61,7 @@ export interface Link {
 }
 
 const SEA: WaterSurface = { temperatureC: 15, salinity: 35, waveHeightM: 0 };
-const STEPS = 4096;
+const STEPS = 2048;
 const FARTHEST_M = 100_000;
 const PER_STEP = Math.log(FARTHEST_M) / (STEPS - 1);
 /** No edge is reckoned nearer to an antenna than this [m]. */
@@ -176,7 +177,7 @@ export function createLink(options: LinkOptions): Link {
         clearShare,
         clear,
         bulgeM: earthBulgeM(distanceM / 2, distanceM / 2),
-        why: `${distanceM.toFixed(0)} m: ${openDb.toFixed(1)} dB over water${blockedDb > 0 ? ` and ${blockedDb.toFixed(1)} dB by what stands in the way` : ''}, ${marginDb.toFixed(1)} dB in hand; ${zone}`,
+        why: `${distanceM.toFixed(0)} m: ${openDb.toFixed(1)} dB over water${blockedDb > 0 ? ` and ${blockedDb.toFixed(1)} dB by what stands in the way` : ''}, ${tenths(marginDb)} dB in hand; ${zone}`,
       };
     },
     sigmaDb,
@@ -184,6 +185,11 @@ export function createLink(options: LinkOptions): Link {
     breakDistanceM: breakDistanceM(frequencyMhz, baseHeightM, boatHeightM),
     why: `${frequencyMhz} MHz, antennas ${baseHeightM} m and ${boatHeightM} m above the water; ${bearable.why}; one sigma ${sigmaDb} dB`,
   };
+}
+
+/** One decimal, without a minus before zero. */
+function tenths(value: number): string {
+  return (Math.round(value * 10) / 10 + 0).toFixed(1);
 }
 
 interface Slant {
