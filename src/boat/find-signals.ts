@@ -61,6 +61,18 @@ export function indexNear(s: TrialSignals, from: number, timeS: number): number 
   return i;
 }
 
+/** Commands that differ by less are one setting [%]; at full ahead steering takes from one side only, and more is one setting too. */
+const SAME_SETTING_PCT = 3;
+const SAME_AT_FULL_PCT = 11;
+const FULL_PCT = 98;
+
+/** Whether the boat is at one setting of the thrusters in two rows, steering left aside. */
+export function sameSetting(s: TrialSignals, a: number, b: number): boolean {
+  const most = (i: number): number => s.mean[i]! + Math.abs(s.helm[i]!) / 2;
+  const within = most(a) >= FULL_PCT && most(b) >= FULL_PCT ? SAME_AT_FULL_PCT : SAME_SETTING_PCT;
+  return Math.abs(s.mean[a]! - s.mean[b]!) <= within;
+}
+
 /** The signals of a log, in one pass of each kind. */
 export function trialSignals(log: TrialLog): TrialSignals {
   const rows: number[] = [];

@@ -1,5 +1,5 @@
 import type { FoundWindow } from './find-runs.js';
-import { indexNear, type TrialSignals } from './find-signals.js';
+import { indexNear, sameSetting, type TrialSignals } from './find-signals.js';
 
 /** Standing starts, coast-downs and stops astern of a log. */
 export interface SpeedChanges {
@@ -11,9 +11,11 @@ export interface SpeedChanges {
 /** A start is looked at from this long before the order, and for this long after it at most [s]. */
 const LEAD_S = 3;
 const START_S = 16;
-/** At rest before a start, and straight and steady before a slowing, for this long [s]. */
+/** At rest before a start, and even motion before a change told by the motion, for this long [s]. */
 const REST_S = 3;
 const STEADY_S = 4;
+/** Straight at one command before a slowing for this long: a change of command takes as long to settle at half speed (2 L / v) [s]. */
+const SETTLED_S = 6;
 const COAST_S = 30;
 const LEAST_COAST_S = 4;
 const STOP_S = 8;
@@ -37,9 +39,9 @@ function byOrders(s: TrialSignals): SpeedChanges {
   for (let i = 0; i < s.n; i++) if (Math.abs(s.mean[i]!) > most) most = Math.abs(s.mean[i]!);
   const full = FULL_SHARE * most;
   const starts: FoundWindow[] = [];
-  const coasts: FoundWindow[] = [];
+  const coasts: Slowing[] = [];
   const stops: FoundWindow[] = [];
-  if (!(full > 30)) return { starts, coasts, stops };
+  if (!(full > 30)) return { starts, coasts: [], stops };
   for (let i = 1; i < s.n; i++) {
     if (s.piece[i] !== s.piece[i - 1]) continue;
     const now = s.mean[i]!;
@@ -50,24 +52,23 @@ function byOrders(s: TrialSignals): SpeedChanges {
     if (Math.abs(before) < OFF_PCT && then >= full && heldBefore(s, i, REST_S, (mean) => Math.abs(mean) < OFF_PCT) && atRest(s, i)) {
       const end = heldAfter(s, i, START_S, (mean) => mean >= 0.9 * full);
       if (s.t[end - 1]! - s.t[i]! >= 5 && straightOver(s, i, end, 2 * STRAIGHT_DEG)) starts.push({ start: indexNear(s, i, s.t[i]! - LEAD_S), end });
-    } else if (before >= 30 && Math.abs(then) < OFF_PCT && Math.abs(now) < OFF_PCT && heldBefore(s, i, STEADY_S, (mean) => Math.abs(mean - before) < 8) && straightBefore(s, i)) {
+    } else if (before >= 30 && Math.abs(then) < OFF_PCT && Math.abs(now) < OFF_PCT && heldBefore(s, i, SETTLED_S, (_, k) => sameSetting(s, k, i - 1)) && straightBefore(s, i)) {
       const held = heldAfter(s, i, COAST_S, (mean, helm) => Math.abs(mean) < OFF_PCT && Math.abs(helm) < 2 * OFF_PCT);
-      const end = coastEnd(s, i, held);
-      if (s.t[end - 1]! - s.t[i]! >= LEAST_COAST_S) coasts.push({ start: i, end });
-    } else if (before >= full && then <= -full && heldBefore(s, i, STEADY_S, (mean) => mean >= 0.9 * full) && straightBefore(s, i)) {
+      coasts.push(slowing(s, i, held));
+    } else if (before >= full && then <= -full && heldBefore(s, i, SETTLED_S, (mean) => mean >= 0.9 * full) && straightBefore(s, i)) {
       const end = heldAfter(s, i, STOP_S, (mean) => mean < -OFF_PCT);
       if (s.t[end - 1]! - s.t[i]! >= 0.6) stops.push({ start: i, end });
       i = end - 1;
     }
   }
-  return { starts, coasts, stops };
+  return { starts, coasts: coastWindows(s, coasts), stops };
 }
 
 /** Whether the orders of the seconds before a row satisfy a test. */
-function heldBefore(s: TrialSignals, at: number, seconds: number, test: (mean: number) => boolean): boolean {
+function heldBefore(s: TrialSignals, at: number, seconds: number, test: (mean: number, row: number) => boolean): boolean {
   let i = at - 1;
   while (i >= 0 && s.piece[i] === s.piece[at] && s.t[at]! - s.t[i]! <= seconds) {
-    if (!test(s.mean[i]!)) return false;
+    if (!test(s.mean[i]!, i)) return false;
     i--;
   }
   return s.t[at]! - s.t[i + 1]! >= 0.8 * seconds;
@@ -87,9 +88,15 @@ function atRest(s: TrialSignals, at: number): boolean {
   return Math.hypot(s.vx[b]! - s.vx[a]!, s.vy[b]! - s.vy[a]!) < 0.15 + 4 * s.noiseM;
 }
 
+/** Whether the bow kept within a few degrees over the seconds before a row: a boat that weaves comes back to its heading, too. */
 function straightBefore(s: TrialSignals, at: number): boolean {
-  const a = indexNear(s, at, s.t[at]! - STEADY_S);
-  return Math.abs(s.angle[at - 1]! - s.angle[a]!) < STRAIGHT_DEG && Math.abs(s.rate[indexNear(s, at, s.t[at]! - 0.6)]!) < 15;
+  let low = Infinity;
+  let high = -Infinity;
+  for (let i = indexNear(s, at, s.t[at]! - SETTLED_S); i < at; i++) {
+    if (s.angle[i]! < low) low = s.angle[i]!;
+    if (s.angle[i]! > high) high = s.angle[i]!;
+  }
+  return high - low < 1.5 * STRAIGHT_DEG && Math.abs(s.rate[indexNear(s, at, s.t[at]! - 0.6)]!) < 15;
 }
 
 function straightOver(s: TrialSignals, start: number, end: number, mostDeg: number): boolean {
@@ -99,17 +106,24 @@ function straightOver(s: TrialSignals, start: number, end: number, mostDeg: numb
   return b < end && Math.abs(s.angle[b]! - s.angle[a]!) < mostDeg;
 }
 
+/** A coast seen: rows from the cut to where the thrusters start again, length L [m] and speed through the water at the cut [m/s]; NaN where not told. */
+interface Slowing extends FoundWindow {
+  readonly lengthM: number;
+  readonly speedMps: number;
+}
+
 /**
- * Where a tenth of the speed through the water is left, told from how long it took to lose the first half and two thirds:
+ * How the boat slows, and with it where a tenth of the speed through the water is left, told from how long it took to lose the first half and two thirds:
  * v = v0 / (1 + v0 t / L) has lost half at L/v0, two thirds at 2 L/v0, nine tenths at 9 L/v0. The tail itself is lost in the
  * chop. The water's velocity is told from the late rows, less what is left of the speed there.
  */
-function coastEnd(s: TrialSignals, start: number, end: number): number {
+function slowing(s: TrialSignals, start: number, end: number): Slowing {
   const first = indexNear(s, start, s.t[start]! - 0.6);
   const lastS = Math.min(s.t[end - 1]! - 0.6, s.t[start]! + SLOWED_S);
   const late = indexNear(s, start, lastS);
   const early = indexNear(s, start, Math.max(s.t[start]!, lastS - 3));
-  if (late <= early) return end;
+  const untold: Slowing = { start, end, lengthM: NaN, speedMps: NaN };
+  if (late <= early) return untold;
   let lateX = 0;
   let lateY = 0;
   for (let i = early; i < late; i++) {
@@ -118,6 +132,7 @@ function coastEnd(s: TrialSignals, start: number, end: number): number {
   }
   const middleS = (s.t[early]! + s.t[late]!) / 2 - s.t[start]!;
   let unitS = 1.5;
+  let speedMps = NaN;
   for (let pass = 0; pass < 4; pass++) {
     const left = 1 / (1 + middleS / unitS);
     // v_late = water + left (v0 - water).
@@ -126,6 +141,7 @@ function coastEnd(s: TrialSignals, start: number, end: number): number {
     const dx = s.vx[first]! - waterX;
     const dy = s.vy[first]! - waterY;
     const whole = dx * dx + dy * dy;
+    speedMps = Math.sqrt(whole);
     let half = NaN;
     let third = NaN;
     for (let i = start; i < end && Number.isNaN(third); i++) {
@@ -133,10 +149,20 @@ function coastEnd(s: TrialSignals, start: number, end: number): number {
       if (share < 0.5 && Number.isNaN(half)) half = s.t[i]! - s.t[start]!;
       if (share < 1 / 3) third = s.t[i]! - s.t[start]!;
     }
-    if (Number.isNaN(half)) return end;
+    if (Number.isNaN(half)) return untold;
     unitS = Math.max(0.2, Number.isNaN(third) ? half : (half + third) / 3);
   }
-  return Math.min(end, indexNear(s, start, s.t[start]! + TO_TENTH * unitS) + 1);
+  return { start, end, lengthM: unitS * speedMps, speedMps };
+}
+
+/** Windows of coast-downs: L is the boat's own, so the middle of all coasts' tells where each has a tenth of its speed left. */
+function coastWindows(s: TrialSignals, slowings: readonly Slowing[]): FoundWindow[] {
+  const lengths = slowings.map(({ lengthM }) => lengthM).filter((one) => !Number.isNaN(one)).sort((a, b) => a - b);
+  const length = lengths.length % 2 === 1 ? lengths[lengths.length >> 1]! : (lengths[(lengths.length >> 1) - 1]! + lengths[lengths.length >> 1]!) / 2;
+  return slowings.flatMap(({ start, end, speedMps }): FoundWindow[] => {
+    const tenth = Number.isNaN(speedMps) ? end : Math.min(end, indexNear(s, start, s.t[start]! + (TO_TENTH * length) / speedMps) + 1);
+    return s.t[tenth - 1]! - s.t[start]! >= LEAST_COAST_S ? [{ start, end: tenth }] : [];
+  });
 }
 
 /** A change of speed seen in the motion: rows of its begin and of the velocity before. */
@@ -151,10 +177,10 @@ const LEAST_ACCELERATION = 0.4;
 
 function byMotion(s: TrialSignals): SpeedChanges {
   const starts: FoundWindow[] = [];
-  const coasts: FoundWindow[] = [];
+  const coasts: Slowing[] = [];
   const stops: FoundWindow[] = [];
   const fast = s.fastMps;
-  if (!(fast > 0.5)) return { starts, coasts, stops };
+  if (!(fast > 0.5)) return { starts, coasts: [], stops };
   const changes = changesOf(s);
   changes.forEach((change, c) => {
     const { at, beforeX, beforeY } = change;
@@ -201,10 +227,9 @@ function byMotion(s: TrialSignals): SpeedChanges {
     }
     let end = at30;
     while (end < s.n && s.piece[end] === s.piece[at] && s.t[end]! < nextS && s.t[end]! - s.t[at]! <= COAST_S && across(end) < 0.4 && along(end) < along(at30) + 0.1) end++;
-    end = Math.max(at30 + 1, coastEnd(s, at, end));
-    if (s.t[end - 1]! - s.t[at]! >= LEAST_COAST_S) coasts.push({ start: at, end });
+    coasts.push(slowing(s, at, end));
   });
-  return { starts, coasts, stops };
+  return { starts, coasts: coastWindows(s, coasts), stops };
 }
 
 /** Changes of velocity that begin from even motion. */

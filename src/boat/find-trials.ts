@@ -27,7 +27,8 @@ export function findTrials(log: TrialLog): Trial[] {
   const add = (kind: TrialKind, { start, end }: FoundWindow, series = -1): void => {
     if (end - start >= 2) trials.push(trialOfRows(log, kind, signals.row[start]!, signals.row[end - 1]! + 1, 'found', series));
   };
-  const runs = findRuns(signals);
+  const { circles, spins, zigZags } = findTurns(signals);
+  const runs = findRuns(signals, [...circles, ...spins, ...zigZags]);
   const series = seriesOf(signals, runs);
   runs.forEach((run, i) => {
     add('steady-run', run, series[i]);
@@ -37,7 +38,6 @@ export function findTrials(log: TrialLog): Trial[] {
   for (const window of apart(starts)) add('standing-start', window);
   for (const window of apart(coasts)) add('coast-down', window);
   for (const window of apart(stops)) add('stop-astern', window);
-  const { circles, spins, zigZags } = findTurns(signals);
   for (const window of apart(circles)) add('turning-circle', window);
   for (const window of apart(spins)) add('spin', window);
   for (const window of apart(zigZags)) add('zig-zag', window);

@@ -20,6 +20,8 @@ const LEAST_HELM_PCT = 5;
 /** Helms of a zig-zag, in order: at least so many. */
 const LEAST_HELMS = 4;
 const LEAST_SWING_DEG = 12;
+/** Angles at which the helm is reversed lie within this share of their mean. */
+const SAME_ANGLE_SHARE = 0.4;
 /** The path of a spin is tighter than this [m]. */
 const SPIN_RADIUS_M = 0.8;
 
@@ -69,7 +71,7 @@ function zigZagsByOrders(s: TrialSignals, plateaus: readonly Plateau[]): FoundWi
   const found: FoundWindow[] = [];
   let chain: Plateau[] = [];
   const close = (): void => {
-    if (chain.length >= LEAST_HELMS) found.push({ start: chain[0]!.start, end: chain[chain.length - 1]!.end });
+    if (chain.length >= LEAST_HELMS && sameAngles(s, chain)) found.push({ start: chain[0]!.start, end: chain[chain.length - 1]!.end });
     chain = [];
   };
   for (const one of plateaus) {
@@ -85,12 +87,19 @@ function zigZagsByOrders(s: TrialSignals, plateaus: readonly Plateau[]): FoundWi
       s.piece[last.start] === s.piece[one.start] &&
       one.helm * last.helm < 0 &&
       Math.abs(Math.abs(one.helm) - Math.abs(last.helm)) < 0.2 * Math.abs(last.helm) &&
-      Math.abs(one.mean - last.mean) < 4;
+      Math.abs(one.mean - last.mean) < 2;
     if (!helmLike || !follows) close();
     if (helmLike) chain.push(one);
   }
   close();
   return found;
+}
+
+/** Whether the helm was reversed at one angle to either side of a heading, as a zig-zag is; steering by hand is not. */
+function sameAngles(s: TrialSignals, chain: readonly Plateau[]): boolean {
+  const at = chain.slice(0, -1).map((one) => Math.sign(one.helm) * (s.angle[one.end - 1]! - s.angle[chain[0]!.start]!));
+  const mean = at.reduce((sum, one) => sum + one, 0) / at.length;
+  return mean > LEAST_SWING_DEG / 2 && at.every((one) => Math.abs(one - mean) < SAME_ANGLE_SHARE * mean);
 }
 
 function swing(s: TrialSignals, window: FoundWindow): number {

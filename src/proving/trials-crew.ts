@@ -53,8 +53,8 @@ const LOOK_AHEAD_M = 7;
 const LEARN = 0.02;
 
 /** Turned this far from the line the autopilot slows to this command [rad], [%]. */
-const SLOW_TURN_RAD = 0.8;
-const SLOW_TURN_PCT = 30;
+export const SLOW_TURN_RAD = 0.8;
+export const SLOW_TURN_PCT = 30;
 
 export function turnRad(from: number, to: number): number {
   const turn = (to - from) % (2 * Math.PI);

@@ -1,6 +1,6 @@
 import type { Random } from '../base/random.js';
-import { commandForThrustPct, settledThrustN } from './trials-boat.js';
-import { TrialsCrew, turnRad, type TrueTrial } from './trials-crew.js';
+import { commandForThrustPct, settledSpeedMps, settledThrustN, type TrialsBoat } from './trials-boat.js';
+import { SLOW_TURN_PCT, SLOW_TURN_RAD, STEP_S, TrialsCrew, turnRad, type TrueTrial } from './trials-crew.js';
 
 /** Settings of the manoeuvres, shared with the truth. */
 export const MANOEUVRES = {
@@ -84,7 +84,7 @@ function transit({ crew, random }: Script): void {
 function straight(work: Script, command: number, courseRad: number, seconds: number, series: number): void {
   const { crew } = work;
   const { control, fromEastM, fromNorthM } = crew.keepLine(command, courseRad);
-  const record: { atS: number; off: number; speed: number }[] = [];
+  const record: StraightStep[] = [];
   let alignedS = NaN;
   crew.order(
     (state, elapsedS) => {
@@ -96,18 +96,57 @@ function straight(work: Script, command: number, courseRad: number, seconds: num
     () => crew.elapsedS - alignedS > seconds,
   );
   if (seconds < LEAST_RUN_S) return;
-  const settled = record.slice(record.length >> 1);
-  const speed = settled.reduce((sum, one) => sum + one.speed, 0) / settled.length;
-  const off = settled.reduce((sum, one) => sum + one.off, 0) / settled.length;
-  let run = record.length >> 1;
-  while (run > 0 && Math.abs(record[run - 1]!.speed - speed) < 0.04 * speed && Math.abs(record[run - 1]!.off - off) < 0.14) run--;
-  let leg = record.length >> 1;
-  while (leg > 0 && Math.abs(record[leg - 1]!.off - off) < 0.35) leg--;
+  const half = record.length >> 1;
+  const off = record.slice(half).reduce((sum, one) => sum + one.off, 0) / (record.length - half);
+  const run = Math.max(settledStep(crew.boat, command, record), straightStep(record, off, RUN_OFF_RAD));
+  const leg = straightStep(record, off, LEG_OFF_RAD);
+  const speed = record.slice(half).reduce((sum, one) => sum + one.speed, 0) / (record.length - half);
   const reachM = seconds * speed * 1.5;
   const line = [fromEastM, fromNorthM, fromEastM + reachM * Math.sin(courseRad), fromNorthM + reachM * Math.cos(courseRad)] as const;
   const endS = crew.elapsedS;
   crew.mark('straight-leg', record[leg]!.atS, endS, { commandPct: command, line });
   crew.mark('steady-run', record[run]!.atS, endS, { commandPct: command, series, line });
+}
+
+/** A run begins where heading and speed are within this of what they come to: the speed in water without chop; a leg by its heading alone. */
+const RUN_OFF_RAD = 0.14;
+const LEG_OFF_RAD = 0.35;
+const RUN_OFF_SHARE = 0.04;
+/** Headings are told over this long: the chop swings the bow [s]. */
+const SMOOTH_S = 2;
+
+interface StraightStep {
+  readonly atS: number;
+  readonly off: number;
+  readonly speed: number;
+}
+
+/** Step from which a boat that began at the first one's speed, with the thrust of the turn and then of the line, would have settled without chop. */
+function settledStep(boat: TrialsBoat, command: number, record: readonly StraightStep[]): number {
+  const speedTo = settledSpeedMps(boat, command);
+  let speed = record[0]!.speed;
+  let last = 0;
+  for (let i = 0; i < record.length >> 1; i++) {
+    const order = Math.abs(record[i]!.off) > SLOW_TURN_RAD ? Math.min(command, SLOW_TURN_PCT) : command;
+    // Thrust against quadratic drag; the turn itself slows the boat besides, so the true speed counts until it heads along the line.
+    speed = Math.abs(record[i]!.off) > LEG_OFF_RAD ? record[i]!.speed : speed + ((2 * settledThrustN(boat, order) - boat.surgeDrag * speed * Math.abs(speed)) / boat.surgeMassKg) * STEP_S;
+    if (Math.abs(record[i]!.off) > LEG_OFF_RAD || Math.abs(speed - speedTo) > RUN_OFF_SHARE * speedTo) last = i + 1;
+  }
+  return last;
+}
+
+/** Step from which the heading, told over 2 s, stays within an angle of what it comes to. */
+function straightStep(record: readonly StraightStep[], off: number, withinRad: number): number {
+  const reach = Math.round(SMOOTH_S / STEP_S / 2);
+  let sum = 0;
+  let count = 0;
+  let last = 0;
+  for (let i = -reach; i < record.length >> 1; i++) {
+    if (i + reach < record.length) [sum, count] = [sum + record[i + reach]!.off, count + 1];
+    if (i - reach - 1 >= 0) [sum, count] = [sum - record[i - reach - 1]!.off, count - 1];
+    if (i >= 0 && Math.abs(sum / count - off) > withinRad) last = i + 1;
+  }
+  return last;
 }
 
 function reciprocalRuns(work: Script, command: number, courseRad: number, runs: number, seconds: number): void {
