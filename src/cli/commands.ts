@@ -5,6 +5,7 @@ import { verbJournal } from './verb-journal.js';
 import { verbLines } from './verb-lines.js';
 import { verbNew } from './verb-new.js';
 import { verbOpen } from './verb-open.js';
+import { verbRehearse } from './verb-rehearse.js';
 import { verbProve } from './verb-prove.js';
 import { verbTrials } from './verb-trials.js';
 import { verbTakeIn } from './verb-take-in.js';
@@ -12,5 +13,5 @@ import { verbBuild, verbDepths, verbGaps, verbReport } from './verbs-build.js';
 
 /** Every verb, in the order of a day. */
 export const COMMANDS: readonly Command[] = [
-  verbNew, verbDemo, verbTrials, verbLines, verbTakeIn, verbDepths, verbGaps, verbReport, verbOpen, verbBuild, verbJournal, verbCheck, verbProve,
+  verbNew, verbDemo, verbTrials, verbLines, verbRehearse, verbTakeIn, verbDepths, verbGaps, verbReport, verbOpen, verbBuild, verbJournal, verbCheck, verbProve,
 ];

@@ -4,6 +4,8 @@ import { PLACES } from '../survey/folder.js';
 import { readAreaInto } from '../survey/plan-files.js';
 import type { Command } from './command.js';
 import { SET_OPTION, applySettings, numberOption, textOption } from './settings-options.js';
+import { placeOption } from './places.js';
+import { sortiesText } from './rehearsal-text.js';
 import { linesText } from './text.js';
 
 function headingSetting(text: string | undefined): number | null | undefined {
@@ -29,6 +31,8 @@ export const verbLines: Command = {
     'run-in': { type: 'string', value: 'METRES', help: 'straight run before a line' },
     'run-out': { type: 'string', value: 'METRES', help: 'straight run after a line' },
     inset: { type: 'string', value: 'METRES', help: 'lines keep this far inside the area and off keep-outs' },
+    launch: { type: 'string', value: 'LAT,LON', help: 'where the boat goes in and comes back to; sorties are then planned' },
+    base: { type: 'string', value: 'LAT,LON', help: 'where the shore end of the radio link stands' },
     speed: { type: 'string', value: 'MPS', help: 'survey speed [m/s]' },
     set: SET_OPTION,
   },
@@ -49,12 +53,15 @@ export const verbLines: Command = {
       'lines.runOutM': numberOption(given, 'run-out'),
       'lines.insetM': numberOption(given, 'inset'),
       'lines.speedMps': numberOption(given, 'speed'),
+      'sortie.launch': placeOption(textOption(given, 'launch'), 'launch'),
+      'sortie.base': placeOption(textOption(given, 'base'), 'base'),
     });
-    const { summary, why, notes: planNotes } = await desk.planLinesWithReasons(terminal.context);
+    const { why, notes: planNotes } = await desk.planLinesWithReasons(terminal.context);
+    const { summary } = await desk.build(terminal.context, 'sorties');
     const files = [PLACES.lines, PLACES.linesGpx, PLACES.linesCsv];
     return {
-      text: [...linesText(summary), ...why.map((reason) => `  - ${reason}`), ...[...notes, ...planNotes].map((note) => `  ! ${note}`), `Written: ${files.join(', ')}`],
-      json: { verb: 'lines', folder, lines: summary.lines, area: summary.area, why, notes: [...notes, ...planNotes], files },
+      text: [...linesText(summary), ...why.map((reason) => `  - ${reason}`), ...(summary.settings.sortie.launch === null ? [] : sortiesText(summary)), ...[...notes, ...planNotes].map((note) => `  ! ${note}`), `Written: ${files.join(', ')}`],
+      json: { verb: 'lines', folder, lines: summary.lines, sorties: summary.sorties, area: summary.area, why, notes: [...notes, ...planNotes], files },
     };
   },
 };

@@ -4,7 +4,7 @@ import type { FrameSetting } from '../geo/frame.js';
 import { buildBoatPath } from './boat-path.js';
 import { driveBoat } from './boat-motion.js';
 import { createFloor, ORIGIN_E_M, ORIGIN_N_M } from './floor.js';
-import { hollinSound } from './hollin-sound.js';
+import { hollinSound, type HollinPlace } from './hollin-sound.js';
 import { GNSS_TRANSPORT_S, logTrip } from './log-trip.js';
 import type { TripWorld } from './log-trip.js';
 import { planOwnLines } from './own-lines.js';
@@ -72,7 +72,7 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions): P
   return {
     seed,
     size: options.size,
-    settings: settingsFor(options),
+    settings: { ...settingsFor(options), ...(options.size === 'demo' ? sortieSettings(place) : {}) },
     files: {
       'plan/area.geojson': place.area,
       'plan/keepouts.geojson': place.keepouts,
@@ -126,6 +126,17 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions): P
 }
 
 /** What the crew know, as survey.json has it. */
+/** Where the crew stand and when they mean to go, for the demo. */
+function sortieSettings({ launch, base }: HollinPlace): Record<string, unknown> {
+  const at = ({ latDeg, lonDeg }: { readonly latDeg: number; readonly lonDeg: number }): { latDeg: number; lonDeg: number } => ({ latDeg: Math.round(latDeg * 1e7) / 1e7, lonDeg: Math.round(lonDeg * 1e7) / 1e7 });
+  return {
+    sortie: { launch: at(launch), base: at(base), startUtc: '2026-06-17T08:20:00Z' },
+    rehearse: { bottom: { kind: 'constant', depthM: 2.2 } },
+    link: { ratedRangeM: 400, baseHeightM: 3 },
+    brief: { contacts: ['Harbour watch, Hollin Sound: VHF channel 12', 'Shore crew, second phone: (number)'] },
+  };
+}
+
 function settingsFor(options: ProvingOptions): Record<string, unknown> {
   const { errors } = options;
   return {

@@ -20,6 +20,7 @@ export const PLACES = {
   lines: 'plan/lines.geojson',
   linesGpx: 'plan/routes/lines.gpx',
   linesCsv: 'plan/routes/lines.csv',
+  sorties: 'plan/sorties.json',
   tracks: 'derived/tracks.parquet',
   soundings: 'derived/soundings.parquet',
   crossings: 'derived/crossings.json',

@@ -14,6 +14,9 @@ const leverArm = z.strictObject({
   downM: metres.default(0).describe('below it [m]'),
 });
 
+/** A place on the chart. */
+const placeOnChart = z.strictObject({ latDeg: z.number().min(-90).max(90), lonDeg: z.number().min(-180).max(180) });
+
 /** survey.json: the whole of a survey's settings, units in the names. docs/formats.md describes every key. */
 export const settingsSchema = z.strictObject({
   format: z.literal('tallow-survey').describe('says what the file is'),
@@ -82,6 +85,14 @@ export const settingsSchema = z.strictObject({
         ])
         .default({ kind: 'as-set' })
         .describe('sound speed: as the instrument was set, a constant, or a profile file inside the survey folder'),
+      current: z
+        .discriminatedUnion('kind', [
+          z.strictObject({ kind: z.literal('none') }),
+          z.strictObject({ kind: z.literal('constant'), speedMps: nonNegative, setDeg: z.number(), sigmaMps: nonNegative.default(0.1) }),
+          z.strictObject({ kind: z.literal('file'), file: z.string().min(1) }),
+        ])
+        .default({ kind: 'none' })
+        .describe('current the boat will meet: none, one that stays (setDeg is where it flows towards, degrees true), or a file inside the survey folder: a time series, a stream table by hours from high water, constituents, or a raster of vectors'),
     })
     .prefault({}),
   uncertainty: z
@@ -149,6 +160,65 @@ export const settingsSchema = z.strictObject({
       defaults: z.boolean().default(true).describe('fill what is missing with figures usual for a small twin-thruster boat, marked as such'),
     })
     .prefault({}),
+  sortie: z
+    .strictObject({
+      launch: placeOnChart.nullable().default(null).describe('where the boat goes in and comes back to; null: no sorties are planned'),
+      base: placeOnChart.nullable().default(null).describe('where the link\'s shore end stands; null: at the launch point'),
+      startUtc: z.string().max(40).nullable().default(null).describe('when the first sortie leaves, ISO 8601 UTC; null: not decided'),
+      transitMps: positive.nullable().default(null).describe('speed between lines and to them; null: survey speed'),
+      clearanceM: nonNegative.default(2).describe('ways keep this far from keep-outs and land where they can'),
+      reserveShare: nonNegative.max(0.9).default(0.2).describe('share of the battery kept for coming home'),
+      batteryShare: positive.max(1).default(1).describe('of the card\'s battery energy that there is on the day: charge, cold, age'),
+      swapS: nonNegative.default(600).describe('to change the battery at the launch point'),
+      chance: z.number().min(0.5).max(0.9999).default(0.95).describe('that a sortie comes home without touching the reserve'),
+    })
+    .prefault({})
+    .describe('trips on one charge'),
+  rehearse: z
+    .strictObject({
+      turning: z.enum(['stop-and-turn', 'on-the-go']).default('on-the-go').describe('stops at sharp corners and turns on the spot, or turns under way'),
+      acceptanceM: positive.default(2).describe('a waypoint counts as reached within this distance'),
+      lookAheadM: positive.default(7).describe('the autopilot heads for the line this far ahead'),
+      turnSpeedMps: positive.nullable().default(null).describe('speed it slows to in turns; null: it does not'),
+      wind: z.strictObject({ speedMps: nonNegative, fromDeg: z.number() }).nullable().default(null).describe('wind to reckon with, and where it comes from'),
+      leewayShare: nonNegative.lt(1).default(0).describe('share of the wind\'s speed that the boat drifts with; from trials'),
+      draftM: nonNegative.default(0.25).describe('deepest part of the boat below the water'),
+      leastWaterM: nonNegative.default(0.5).describe('least water wanted under it'),
+      bottom: z
+        .discriminatedUnion('kind', [
+          z.strictObject({ kind: z.literal('none') }),
+          z.strictObject({ kind: z.literal('constant'), depthM: metres }),
+          z.strictObject({ kind: z.literal('raster'), file: z.string().min(1) }),
+        ])
+        .default({ kind: 'none' })
+        .describe('depth below the datum to expect: not known, one depth, or a GeoTIFF of an earlier survey inside the survey folder'),
+      leastSunDeg: z.number().min(-18).max(90).default(-0.833).describe('least height of the sun while the boat is out; -0.833: sunrise to sunset, -6: civil twilight'),
+      lostLink: z.enum(['carry-on', 'hold', 'straight-home', 'back-along-track', 'safe-lane']).default('straight-home').describe('what the boat is set to do when the link drops'),
+      linkLostIsNoGo: z.boolean().default(false).describe('no-go where the link is expected to drop on the way'),
+      toleranceM: positive.default(2).describe('a line counts as run where the boat is within this of it'),
+    })
+    .prefault({})
+    .describe('how a sortie is rehearsed and what stops it'),
+  link: z
+    .strictObject({
+      frequencyMhz: z.number().min(100).max(10_000).default(2400).describe('of the radio'),
+      ratedRangeM: positive.default(250).describe('range that is known to work low over water between the heights below, or that the maker states'),
+      ratedOver: z.enum(['water', 'free space']).default('water').describe('what that range is stated for'),
+      baseHeightM: positive.default(2).describe('antenna at the base above the water'),
+      boatHeightM: positive.default(0.4).describe('antenna on the boat above the water'),
+      shoreHeightM: nonNegative.default(0).describe('height of the land in plan/shore.geojson where it stands in the way; 0: it does not'),
+    })
+    .prefault({})
+    .describe('the radio link between base and boat'),
+  brief: z
+    .strictObject({
+      contacts: z.array(z.string().max(160)).max(12).default([]).describe('whom to tell, one line each, on the field sheet'),
+      remarks: z.array(z.string().max(300)).max(12).default([]).describe('remarks for the field sheet, one line each'),
+      utcOffsetH: z.number().min(-14).max(14).default(0).describe('local time less UTC, shown beside it'),
+      template: z.string().max(255).nullable().default(null).describe('text template for routes, a file inside the survey folder; docs/formats.md says how it is written'),
+    })
+    .prefault({})
+    .describe('the field sheet'),
   columns: z
     .record(z.string(), z.unknown())
     .default({})

@@ -4,10 +4,12 @@ import { stepContours } from './step-contours.js';
 import { stepGaps } from './step-gaps.js';
 import { stepObservations } from './step-observations.js';
 import { stepProducts } from './step-products.js';
+import { stepRehearsal } from './step-rehearsal.js';
 import { stepReport } from './step-report.js';
+import { stepSorties } from './step-sorties.js';
 import { stepSoundings } from './step-soundings.js';
 import { stepSurface } from './step-surface.js';
 import { stepTracks } from './step-tracks.js';
 
 /** Every step from raw logs to the report, each after those it needs. */
-export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepSurface, stepContours, stepGaps, stepProducts, stepReport];
+export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepSurface, stepContours, stepGaps, stepSorties, stepRehearsal, stepProducts, stepReport];

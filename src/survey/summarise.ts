@@ -12,7 +12,8 @@ import { SURFACE_FIGURES } from './step-surface.js';
 import { BOAT_FIGURES } from './boat-places.js';
 import { madePlace, stepStates, type MadeRecord, type StepWork } from './step-graph.js';
 import { STEPS } from './steps.js';
-import type { BoatSummary, GapsSummary, LinesSummary, SoundingsSummary, SurfaceSummary, SurveySummary } from './summary.js';
+import { REHEARSAL_PLACE, SORTIE_FIGURES } from './sortie-places.js';
+import type { BoatSummary, GapsSummary, LinesSummary, RehearsalSummary, SortiesSummary, SoundingsSummary, SurfaceSummary, SurveySummary } from './summary.js';
 import { surveyFrame } from './survey-frame.js';
 import { surveyNotes } from './survey-notes.js';
 
@@ -60,6 +61,8 @@ export async function summarise(work: StepWork): Promise<SurveySummary> {
     contours: await figures<NonNullable<SurveySummary['contours']>>(folder, CONTOUR_FIGURES),
     gaps: await figures<GapsSummary>(folder, GAP_FIGURES),
     boat: await figures<BoatSummary>(folder, BOAT_FIGURES),
+    sorties: await figures<SortiesSummary>(folder, SORTIE_FIGURES),
+    rehearsal: (await figures<{ readonly summary: RehearsalSummary }>(folder, REHEARSAL_PLACE))?.summary ?? null,
     products: await products(folder),
     steps: await stepStates(STEPS, work),
     decisions: { count: work.decisions.length, last: last === undefined ? null : describeEntry(last) },

@@ -20,6 +20,9 @@ export interface SurveySummary {
   readonly gaps: GapsSummary | null;
   /** The boat card as it stands; boat/card.json holds the rest. Null while there is none. */
   readonly boat: BoatSummary | null;
+  /** Null where the step has not run. */
+  readonly sorties: SortiesSummary | null;
+  readonly rehearsal: RehearsalSummary | null;
   readonly products: readonly { readonly path: string; readonly bytes: number; readonly sha256: string }[];
   readonly steps: readonly StepState[];
   readonly decisions: { readonly count: number; readonly last: string | null };
@@ -113,6 +116,43 @@ export interface BoatSummary {
     readonly seconds: number;
     readonly kinds: Readonly<Partial<Record<TrialKind, number>>>;
   } | null;
+}
+
+/** The sorties the lines are cut into. */
+export interface SortiesSummary {
+  readonly count: number;
+  readonly lengthM: number;
+  /** Under way, without battery swaps [s]; each with its 95 %. */
+  readonly timeS: number;
+  readonly time95S: number;
+  readonly energyWh: number;
+  readonly energy95Wh: number;
+  readonly why: readonly string[];
+  readonly notes: readonly string[];
+  /** What keeps sorties from being planned, and shapes [x0, y0, ...] in the frame that show it [m]; null where nothing does. */
+  readonly fault: { readonly message: string; readonly where: readonly (readonly number[])[] } | null;
+}
+
+/** What the rehearsal found; derived/rehearsal.json holds the rest. */
+export interface RehearsalSummary {
+  readonly go: boolean;
+  /** The limiting reason of the first sortie that is a no-go, else of the one nearest to it. */
+  readonly reason: string;
+  readonly startS: number;
+  readonly endS: number;
+  readonly sorties: readonly {
+    readonly number: number;
+    readonly go: boolean;
+    readonly reason: string;
+    readonly startS: number;
+    readonly endS: number;
+    readonly energyWh: number;
+    readonly energy95Wh: number;
+    readonly energyLeftWh: number;
+    readonly chanceHome: number;
+  }[];
+  /** The worst that could come of it, and when; null where every mishap ends well. */
+  readonly worst: { readonly sortie: number; readonly timeS: number; readonly xM: number; readonly yM: number; readonly text: string } | null;
 }
 
 export interface StepState {

@@ -1,0 +1,42 @@
+import { UseError } from '../base/errors.js';
+import { openDesk } from '../survey/open-desk.js';
+import { findStart } from '../survey/find-start.js';
+import { readRehearsal } from '../survey/step-rehearsal.js';
+import type { Command } from './command.js';
+import { rehearsalText } from './rehearsal-text.js';
+import { SET_OPTION, applySettings, textOption } from './settings-options.js';
+
+export const verbRehearse: Command = {
+  verb: 'rehearse',
+  summary: 'Run the sorties in fast time against current, tide, daylight, battery and link: go or no-go, and the worst moment.',
+  usage: '<survey folder>',
+  minPositionals: 1,
+  maxPositionals: 1,
+  options: {
+    start: { type: 'string', value: 'UTC', help: 'when the first sortie leaves, e.g. 2026-06-17T08:00Z; kept in survey.json' },
+    best: { type: 'string', value: 'FROM/TO', help: 'look for the best start between two UTC times, keep it, and say why the others are not' },
+    'lost-link': { type: 'string', value: 'WHAT', help: 'what the boat does when the link drops: carry-on, hold, straight-home, back-along-track, safe-lane' },
+    set: SET_OPTION,
+  },
+  example: 'tallow rehearse inlet --start 2026-06-17T08:00Z\ntallow rehearse inlet --best 2026-06-17T04:00Z/2026-06-19T22:00Z',
+  async run(given, terminal) {
+    const folder = given.positionals[0] as string;
+    const desk = await openDesk(folder);
+    await applySettings(desk, given, { 'sortie.startUtc': textOption(given, 'start'), 'rehearse.lostLink': textOption(given, 'lost-link') });
+    const best = textOption(given, 'best');
+    const looked = best === undefined ? null : await findStart(desk, best, terminal.context);
+    const { summary } = await desk.build(terminal.context, 'rehearsal');
+    if (summary.settings.sortie.launch === null) {
+      throw new UseError(`${folder}: there is no launch point: say where the boat goes in, with tallow lines ${folder} --launch LAT,LON`, { fix: `tallow lines ${folder} --launch LAT,LON` });
+    }
+    if (summary.sorties?.fault != null) throw new UseError(summary.sorties.fault.message);
+    if (summary.sorties === null || summary.sorties.count === 0) throw new UseError(`${folder}: there are no sorties: plan lines first, with tallow lines ${folder}`);
+    const file = await readRehearsal(folder);
+    if (file === null) throw new UseError(`${folder}: when does the first sortie leave? Add --start UTC, or --best FROM/TO to look for a good one`, { path: 'sortie.startUtc' });
+    return {
+      text: [...(looked?.text ?? []), ...rehearsalText(file)],
+      json: { verb: 'rehearse', folder, start: looked?.found ?? null, rehearsal: file },
+      exitCode: file.summary.go ? 0 : 1,
+    };
+  },
+};

@@ -1,0 +1,129 @@
+import { UseError } from '../base/errors.js';
+import { parseUtc } from '../base/time.js';
+import { convergenceDeg } from '../geo/bearing.js';
+import type { Frame } from '../geo/frame.js';
+import type { Polygon } from '../geo/shapes.js';
+import { readGeoTiff } from '../formats/geotiff-read.js';
+import { createLink, type Link } from '../rehearse/link.js';
+import type { Place, RehearsalRequest } from '../rehearse/rehearsal.js';
+import type { CurrentField } from '../water/current-field.js';
+import type { WaterLevel } from '../water/level.js';
+import { sunPosition } from '../water/sun.js';
+import { currentOf } from './current-files.js';
+import { openFileSource } from './file-source.js';
+import { insideFolder } from './folder.js';
+import { readPlanPolygons } from './plan-files.js';
+import type { Settings } from './settings.js';
+import { needFrame } from './survey-frame.js';
+import { waterLevelOf } from './water-files.js';
+
+/** Everything about the place and the day that sorties are planned and rehearsed with. */
+export interface SortieGround {
+  readonly frame: Frame;
+  readonly launch: Place;
+  readonly base: Place;
+  readonly convergenceDeg: number;
+  readonly keepouts: readonly Polygon[];
+  readonly land: readonly Polygon[];
+  readonly current: CurrentField;
+  /** Null where the survey has none: water is then not reckoned with. */
+  readonly level: WaterLevel | null;
+  readonly bottomDepthM: ((xM: number, yM: number) => number) | null;
+  readonly sunAltitudeDeg: (timeS: number) => number;
+  readonly link: Link;
+}
+
+/** When the first sortie leaves, UTC [s]; null where it is not decided. @throws UseError where it cannot be read */
+export function startOf(settings: Settings): number | null {
+  const { startUtc } = settings.sortie;
+  if (startUtc === null) return null;
+  try {
+    return parseUtc(startUtc);
+  } catch {
+    throw new UseError(`survey.json: sortie.startUtc: expected a UTC time such as 2026-06-17T08:00Z, found ${JSON.stringify(startUtc)}`, { path: 'sortie.startUtc' });
+  }
+}
+
+/** @throws UseError where there is no launch point, or a file named in the settings cannot be used */
+export async function sortieGround(folder: string, settings: Settings): Promise<SortieGround> {
+  const { launch, base } = settings.sortie;
+  if (launch === null) {
+    throw new UseError(`${folder}: there is no launch point: set it with tallow lines ${folder} --launch LAT,LON, or on the page`, { path: 'sortie.launch', fix: `tallow lines ${folder} --launch LAT,LON` });
+  }
+  const frame = await needFrame(folder, settings);
+  const place = ({ latDeg, lonDeg }: { readonly latDeg: number; readonly lonDeg: number }): Place => {
+    const [xM, yM] = frame.toFrame(latDeg, lonDeg);
+    return { xM, yM };
+  };
+  const at = place(launch);
+  const stands = place(base ?? launch);
+  const convergence = convergenceDeg(frame, at.xM, at.yM);
+  const land = (await readPlanPolygons(folder, settings, 'shore')) ?? [];
+  const level = settings.water.level.kind === 'none' ? null : await waterLevelOf(folder, settings);
+  const { frequencyMhz, ratedRangeM, ratedOver, baseHeightM, boatHeightM, shoreHeightM } = settings.link;
+  return {
+    frame,
+    launch: at,
+    base: stands,
+    convergenceDeg: convergence,
+    keepouts: (await readPlanPolygons(folder, settings, 'keepouts')) ?? [],
+    land,
+    current: await currentOf(folder, settings, frame, at, level),
+    level,
+    bottomDepthM: await bottomOf(folder, settings),
+    sunAltitudeDeg: (timeS) => sunPosition(timeS, launch.latDeg, launch.lonDeg).altitudeDeg,
+    link: createLink({
+      base: stands,
+      frequencyMhz,
+      baseHeightM,
+      boatHeightM,
+      budget: { kind: 'rated', rangeM: ratedRangeM, over: ratedOver },
+      obstacles: shoreHeightM > 0 ? land.map((polygon) => ({ kind: 'area', polygon, heightM: shoreHeightM })) : [],
+    }),
+  };
+}
+
+/** Files in the survey folder that the ground is read from. */
+export function groundFiles(settings: Settings): string[] {
+  const { level, current } = settings.water;
+  const { bottom } = settings.rehearse;
+  return [...('file' in level ? [level.file] : []), ...('file' in current ? [current.file] : []), ...('file' in bottom ? [bottom.file] : [])];
+}
+
+async function bottomOf(folder: string, settings: Settings): Promise<SortieGround['bottomDepthM']> {
+  const { bottom } = settings.rehearse;
+  if (bottom.kind === 'none') return null;
+  if (bottom.kind === 'constant') return () => bottom.depthM;
+  const source = await openFileSource(insideFolder(folder, bottom.file, 'rehearse.bottom.file'));
+  try {
+    const tiff = await readGeoTiff(source);
+    if (tiff.kind !== 'utm') throw new UseError(`${bottom.file}: expected a raster in a UTM frame, as products/surface.tif is, found one in degrees; project it first`, { path: 'rehearse.bottom.file' });
+    const { grid } = tiff;
+    const values = tiff.bands[0]!.values;
+    return (xM, yM) => {
+      const col = Math.floor((xM - grid.westM) / grid.cellM);
+      const row = Math.floor((grid.northM - yM) / grid.cellM);
+      return col < 0 || row < 0 || col >= grid.cols || row >= grid.rows ? NaN : values[row * grid.cols + col]!;
+    };
+  } finally {
+    await source.close();
+  }
+}
+
+/** What a rehearsal is given beside the sortie, the boat and the start. */
+export function rehearsalSetting(ground: SortieGround, settings: Settings): Omit<RehearsalRequest, 'sortie' | 'boat' | 'startS'> {
+  const { turning, acceptanceM, lookAheadM, turnSpeedMps, wind, leewayShare, draftM, leastWaterM, leastSunDeg, linkLostIsNoGo, toleranceM } = settings.rehearse;
+  const { reserveShare, batteryShare, chance } = settings.sortie;
+  return {
+    current: ground.current,
+    convergenceDeg: ground.convergenceDeg,
+    wind,
+    keepouts: ground.keepouts,
+    land: ground.land,
+    level: ground.level,
+    bottomDepthM: ground.bottomDepthM,
+    sunAltitudeDeg: ground.sunAltitudeDeg,
+    linkMarginDb: ground.link.marginDb,
+    options: { turning, acceptanceM, lookAheadM, turnSpeedMps, leewayShare, reserveShare, batteryShare, leastChance: chance, draftM, leastWaterM, leastSunDeg, linkLostIsNoGo, toleranceM },
+  };
+}

@@ -1,0 +1,102 @@
+import { UseError } from '../base/errors.js';
+import { boatModel } from '../boat/boat-model.js';
+import type { Sortie, SortiePlan } from '../lines/sortie.js';
+import { planSorties } from '../lines/plan-sorties.js';
+import { constantCurrent } from '../water/current-field.js';
+import { writeAtomic } from './atomic-file.js';
+import { CARD_PLACE } from './boat-places.js';
+import { PLACES, isThere, placeIn, readTextIfThere } from './folder.js';
+import { linePlanFor } from './plan-lines.js';
+import type { Settings } from './settings.js';
+import { groundFiles, sortieGround, startOf } from './sortie-ground.js';
+import { SORTIE_FIGURES } from './sortie-places.js';
+import { readCard } from './step-boat.js';
+import type { Made, Step } from './step-graph.js';
+import type { SortiesSummary } from './summary.js';
+
+/** Sorties of a survey as its plan, card, water and settings stand. @throws UseError saying why there are none */
+export async function sortiesFor(folder: string, settings: Settings): Promise<SortiePlan> {
+  const ground = await sortieGround(folder, settings);
+  const plan = await linePlanFor(folder, settings);
+  const { sortie, lines } = settings;
+  const startS = startOf(settings);
+  return planSorties({
+    plan,
+    keepouts: [...ground.keepouts, ...ground.land],
+    clearanceM: sortie.clearanceM,
+    frame: ground.frame,
+    model: boatModel(await readCard(folder)),
+    // Until the start is decided sorties are cut as in still water: the current of no day is known.
+    current: startS === null ? constantCurrent(0, 0, 0, 'no current is reckoned with') : ground.current,
+    startS: startS ?? 0,
+    launch: ground.launch,
+    speedMps: lines.speedMps,
+    ...(sortie.transitMps === null ? {} : { transitMps: sortie.transitMps }),
+    reserveShare: sortie.reserveShare,
+    battery: { chargeShare: sortie.batteryShare, swapS: sortie.swapS, chance: sortie.chance },
+  });
+}
+
+/** The sorties as they stand in the folder; null where there are none. */
+export async function readSorties(folder: string): Promise<SortiePlan | null> {
+  const text = await readTextIfThere(placeIn(folder, PLACES.sorties));
+  if (text === null) return null;
+  const plan = JSON.parse(text) as Omit<SortiePlan, 'sorties'> & { readonly sorties: readonly (Omit<Sortie, 'legs'> & { readonly legs: readonly (Omit<Sortie['legs'][number], 'path'> & { readonly path: readonly number[] })[] })[] };
+  return { ...plan, sorties: plan.sorties.map((sortie) => ({ ...sortie, legs: sortie.legs.map((leg) => ({ ...leg, path: Float64Array.from(leg.path) })) })) };
+}
+
+/** Millimetres: more digits than this say nothing. */
+const rounded = (values: Float64Array): number[] => Array.from(values, (value) => Math.round(value * 1000) / 1000);
+
+function sortiesText(plan: SortiePlan): string {
+  return `${JSON.stringify({ ...plan, sorties: plan.sorties.map((sortie) => ({ ...sortie, legs: sortie.legs.map((leg) => ({ ...leg, path: rounded(leg.path) })) })) }, null, 1)}\n`;
+}
+
+/** Plain shapes of an error, for the page to draw. */
+function faultShapes(error: UseError): number[][] {
+  return (error.what.where ?? []).map((path) => Array.from(path));
+}
+
+/**
+ * Sorties, where lines are planned and there is a launch point. What keeps them from being planned is told in the summary and
+ * stops nothing else of the survey; `tallow lines` and `tallow rehearse` stop at it.
+ */
+export const stepSorties: Step = {
+  name: 'sorties',
+  version: 1,
+  after: ['boat'],
+  settings: ['sortie', 'lines', 'water.current', 'water.level', 'frame', 'link'],
+  files: (work) => [PLACES.area, PLACES.keepouts, PLACES.shore, PLACES.lines, CARD_PLACE, ...groundFiles(work.settings)],
+  async run(work): Promise<Made> {
+    const { folder, settings } = work;
+    const put = async (place: string, text: string): Promise<Made> => ({ [place]: { sha256: await writeAtomic(placeIn(folder, place), text), bytes: Buffer.byteLength(text) } });
+    const told = (summary: SortiesSummary): Promise<Made> => put(SORTIE_FIGURES, `${JSON.stringify(summary, null, 2)}\n`);
+    const none = { count: 0, lengthM: 0, timeS: 0, time95S: 0, energyWh: 0, energy95Wh: 0, why: [], notes: [], fault: null };
+    if (settings.sortie.launch === null || !(await isThere(placeIn(folder, PLACES.lines)))) {
+      return told({ ...none, notes: [settings.sortie.launch === null ? 'no launch point is set: no sorties are planned' : 'no lines are planned'] });
+    }
+    let plan: SortiePlan;
+    try {
+      plan = await sortiesFor(folder, settings);
+    } catch (error) {
+      if (!(error instanceof UseError)) throw error;
+      return told({ ...none, fault: { message: error.message, where: faultShapes(error) } });
+    }
+    const sum = (of: (sortie: Sortie) => number): number => plan.sorties.reduce((all, sortie) => all + of(sortie), 0);
+    return {
+      ...(await put(PLACES.sorties, sortiesText(plan))),
+      ...(await told({
+        count: plan.sorties.length,
+        lengthM: sum(({ lengthM }) => lengthM),
+        timeS: sum(({ timeS }) => timeS),
+        // The boat's own figures are behind all of them alike: errors add up.
+        time95S: sum(({ time95S }) => time95S),
+        energyWh: sum(({ energyWh }) => energyWh),
+        energy95Wh: sum(({ energy95Wh }) => energy95Wh),
+        why: plan.why,
+        notes: plan.notes,
+        fault: null,
+      })),
+    };
+  },
+};
