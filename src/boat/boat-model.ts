@@ -17,6 +17,8 @@ export interface BoatModel {
   readonly yawK: number;
   /** Steady diameter of a turn at a speed [m]. */
   turnDiameterM(speedMps: number): number;
+  /** Share of a speed that is kept in that turn [1]; left out where no circle tells it. */
+  turnSpeedKept?(speedMps: number): number;
   /** Cross-track error on straight legs: RMS and 95 % [m], and the way after a turn until within it [m]. */
   readonly trackRmsM: number;
   readonly track95M: number;
@@ -69,6 +71,7 @@ export function boatModel(card: BoatCard): BoatModel {
     .map((one) => ({ atSpeedMps: one.atSpeedMps, diameterM: one.steadyDiameterM.value }))
     .filter((one) => Number.isFinite(one.diameterM))
     .sort((a, b) => a.atSpeedMps - b.atSpeedMps);
+  const kept = card.turning.map((one) => one.speedKept.value).filter((value) => value > 0 && value <= 1);
   if (circles.length === 0) standIns.push(`turns of ${CAUTIOUS.steadyDiameterM} m diameter`);
   const sigma = (name: CardFigureName): number => (Number.isNaN(figure(name).uncertainty95) ? 0.2 * Math.abs(figure(name).value) : figure(name).uncertainty95) * TO_SIGMA;
   const powers = ['hotelPower', 'powerCoefficient', 'powerExponent'] as const;
@@ -83,6 +86,8 @@ export function boatModel(card: BoatCard): BoatModel {
     yawTS: orCautious('nomotoT', 'yaw response T', 's'),
     yawK: card.figures.nomotoK?.value ?? (spinRateDegps * Math.PI) / 180,
     turnDiameterM: (speedMps) => diameterAt(circles, speedMps),
+    // Alike at the speeds of the circles within what they are known to.
+    ...(kept.length === 0 ? {} : { turnSpeedKept: () => kept.reduce((sum, value) => sum + value, 0) / kept.length }),
     trackRmsM,
     track95M: card.figures.track95?.value ?? 1.96 * trackRmsM,
     settleM: orCautious('settleDistance', 'settling after a turn', 'm'),

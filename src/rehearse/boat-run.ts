@@ -26,7 +26,7 @@ const SETTLED_M = 1;
  */
 export function runBoat(track: LegTrack, legCount: number, boat: BoatModel, options: RehearsalOptions, water: WaterMotion, startS: number): RunRecord {
   const dynamics = boatDynamics(boat);
-  const { topMps, lagM, yawTS, yawGain, yawK } = dynamics;
+  const { topMps, lagM, yawTS, yawGain } = dynamics;
   const worth = sortieWorth(boat, options.turnSigmaShare);
   const stepsARow = Math.max(1, Math.ceil(options.rowS / STEP_S));
   const stepS = options.rowS / stepsARow;
@@ -163,7 +163,7 @@ export function runBoat(track: LegTrack, legCount: number, boat: BoatModel, opti
       }
     } else if (options.turnSpeedMps !== null && Math.abs(off) > slowTurn) order = Math.min(ordered, options.turnSpeedMps);
 
-    const most = dynamics.mostRateRadps(speed);
+    const most = dynamics.mostRateRadps(mode === 'brake' ? speed : order);
     const wanted = Math.max(-most, Math.min(most, gain * off));
     const rateAfter = wanted + (rate - wanted) * yawLeft;
     const meanRate = wanted + (rate - wanted) * yawGone;
@@ -174,9 +174,9 @@ export function runBoat(track: LegTrack, legCount: number, boat: BoatModel, opti
       record.row(timeS, x, y, heading, Math.hypot(groundX, groundY), speed, at, along, cross, seen, sums, legX, legY);
     }
 
-    const helm = Math.max(-1, Math.min(1, wanted / yawK));
     const driven = mode === 'brake' ? topMps : order;
-    if (Math.abs(helm) < 0.01) {
+    const helm = dynamics.helmFor(driven, wanted);
+    if (helm < 0.01) {
       if (straightFor !== driven) {
         dynamics.powerInto(driven, 0, straight);
         straightFor = driven;
@@ -197,7 +197,8 @@ export function runBoat(track: LegTrack, legCount: number, boat: BoatModel, opti
       if (Math.abs(cross) < SETTLED_M) record.settled(track.legIndex[at]!, wrapRad(heading - bearing), stepS);
     }
 
-    const speedNext = speedAfter(speed, order, lagM, stepS);
+    const drag = dynamics.turnDrag(speed, meanRate);
+    const speedNext = speedAfter(speed, drag === 1 ? order : order / Math.sqrt(drag), lagM / drag, stepS);
     const middle = heading + 0.5 * meanRate * stepS;
     const way = 0.5 * (speed + speedNext) * stepS;
     x += way * Math.sin(middle) + driftX * stepS;

@@ -48,7 +48,7 @@ export interface RehearsalOptions {
   /** A line counts as painted where the boat is within this of it [m], with the chance `paintedChance`. */
   readonly toleranceM: number;
   readonly paintedChance: number;
-  /** Time taken in turns is known to this share, one sigma [1] (common practice; no source). */
+  /** Time taken in turns is known to this share, one sigma [1] (common practice; no source); twice it where no turning circle was made. */
   readonly turnSigmaShare: number;
   /** Between rows of the result [s]. */
   readonly rowS: number;
@@ -72,7 +72,7 @@ export const REHEARSAL_DEFAULTS: RehearsalOptions = {
   linkLostIsNoGo: false,
   toleranceM: 2,
   paintedChance: 0.95,
-  turnSigmaShare: 0.25,
+  turnSigmaShare: 0.15,
   rowS: 1,
 };
 

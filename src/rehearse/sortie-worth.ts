@@ -36,13 +36,14 @@ export interface SortieWorth {
  */
 export function sortieWorth(boat: BoatModel, turnSigmaShare: number): SortieWorth {
   const speedShare = boat.topSpeed95Mps / 1.96 / boat.topSpeedMps;
+  const turnShare = turnSigmaShare * (boat.turnSpeedKept === undefined ? 2 : 1);
   const c = boat.powerCovariance;
   return {
     timeSigmaS(sums, legX = 0, legY = 0) {
       const x = sums[SUM.byCurrentXS]!;
       const y = sums[SUM.byCurrentYS]!;
       const bySpeed = sums[SUM.bySpeedS]! * speedShare;
-      const byTurns = sums[SUM.turnS]! * turnSigmaShare;
+      const byTurns = sums[SUM.turnS]! * turnShare;
       return Math.sqrt(bySpeed * bySpeed + byTurns * byTurns + Math.max(x * x + y * y, sums[SUM.byLegsS2]! + legX * legX + legY * legY));
     },
     energySigmaWh(sums, timeSigmaS) {
