@@ -93,7 +93,7 @@ export function layDoubleRun(work: TrialWork, straight: Straight, commandPct: nu
     expected95: doubleRunShare95(runs.runs, lengthM / fastMps, speedMps, positionSigmaM),
     durationS,
     energyWh: energyWh(work, speedMps, durationS),
-    how: `Come to speed over the run-up (${runUpM.toFixed(0)} m), then hold heading and command for ${lengthM.toFixed(0)} m. Spin at the end and run back on the opposite heading at the same command, without delay; keep the times between runs alike.`,
+    how: 'Come to speed over the run-up, then hold heading and command over the length. Spin at the end and run back on the opposite heading at the same command, without delay; keep the times between runs alike.',
     log: LOG_POWER,
     why,
   }));

@@ -85,7 +85,7 @@ export function layCircles(work: TrialWork, commandPct: number, sides: readonly 
       expected95: need.share95,
       durationS,
       energyWh: energyWh(work, speedMps, durationS),
-      how: `Steady on the approach at ${commandPct} % for ${STEADY_S} s. At its end order the helm and hold it for one and a half turns (${TURNED_DEG}°), whatever the drift. Come back to the start by hand.`,
+      how: `Both thrusters at the mean of the command, steady on the approach for ${STEADY_S} s. At its end order the command and hold it for one and a half turns (${TURNED_DEG}°), whatever the drift. Come back to the start by hand.`,
       log: LOG_TURN,
       why: `advance, transfer, diameters, speed kept in the turn: ${lack}; its drift gives the current`,
     }));

@@ -1,0 +1,82 @@
+import { fontFaceCss } from './fonts.js';
+import { REPORT_CSS } from './html-style.js';
+import { INK } from './ink.js';
+import { escapeXml, holdFigures } from './safe-text.js';
+import { sheetDay, type TrialSheetContent, type TrialSheetRow } from './trial-sheet-content.js';
+
+/** What a trial sheet has beyond the report's look. */
+const SHEET_CSS = `
+.blanks { display: grid; grid-template-columns: repeat(4, 1fr); gap: 3mm 5mm; margin-top: 4mm; margin-bottom: 4mm; }
+.blanks div { border-bottom: 0.3mm solid ${INK.ink}; min-height: 12mm; color: ${INK.quiet}; font-size: 14.5px; }
+.blanks b { display: block; color: ${INK.ink}; font-size: 16px; font-weight: 600; }
+.cautions { columns: 2; column-gap: 6mm; border-left: 0.8mm solid ${INK.accent}; padding-left: 3mm; break-inside: avoid; }
+.cautions p { break-inside: avoid; }
+.trials td { vertical-align: top; }
+.trials td:first-child { font-size: 18px; font-weight: 600; }
+.trials span { display: block; color: ${INK.quiet}; font-size: 13px; }
+.trials .done { white-space: normal; min-width: 23mm; }
+.tick { display: inline-block; width: 4mm; height: 4mm; border: 0.3mm solid ${INK.ink}; border-radius: 0.3mm; margin: 0 1mm 0.6mm 0; vertical-align: middle; }
+dl.how > div { grid-template-columns: 14mm 1fr; }
+.ruled div { height: 8mm; border-bottom: 0.2mm solid ${INK.hairline}; }
+@media screen and (max-width: 760px) { .blanks { grid-template-columns: 1fr 1fr; } .cautions { columns: 1; } }
+@media print { .trials { break-before: page; } .trials span { font-size: 8pt; } .blanks div { font-size: 9pt; } .cautions { font-size: 9pt; } .trials td:first-child { font-size: 11pt; } .trials table { font-size: 9pt; } }
+`;
+
+const RULED = 4;
+
+/** A trial sheet as one HTML file that needs nothing else and prints on A4. Equal content gives equal text. */
+export function trialSheetContentHtml(content: TrialSheetContent): string {
+  const day = sheetDay(content.date);
+  return [
+    '<!doctype html>',
+    '<html lang="en">',
+    '<head>',
+    '<meta charset="utf-8">',
+    '<meta name="viewport" content="width=device-width, initial-scale=1">',
+    /* No script, no request: whatever a name holds, nothing runs and nothing is fetched. */
+    '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; img-src data:; font-src data:">',
+    `<title>${escapeXml(content.title)}: trial sheet</title>`,
+    `<style>\n${fontFaceCss()}\n${REPORT_CSS}${SHEET_CSS}</style>`,
+    '</head>',
+    '<body>',
+    '<header>',
+    '<p class="kind">Trial sheet</p>',
+    `<h1>${escapeXml(content.title)}</h1>`,
+    content.subtitle === '' ? '' : `<p class="place">${escapeXml(content.subtitle)}</p>`,
+    '<p class="warn">Not for navigation</p>',
+    `<dl class="title">${content.facts.map(({ label, value, note = '' }) => `<div><dt>${text(label)}</dt><dd><b>${text(value)}</b>${note === '' ? '' : ` <span>${text(note)}</span>`}</dd></div>`).join('\n')}</dl>`,
+    '</header>',
+    '<main>',
+    content.figure === null ? '' : `<figure id="chart">\n${content.figure.svg}\n<figcaption>${text(content.caption)}</figcaption>\n</figure>`,
+    `<div class="blanks">${content.blanks.map((name) => `<div>${text(name)}${name === 'Date' && day !== '' ? ` <b>${text(day)}</b>` : ''}</div>`).join('')}</div>`,
+    `<div class="cautions">${content.cautions.map((caution) => `<p>${text(caution)}</p>`).join('\n')}</div>`,
+    content.rows.length === 0 ? '' : trialsHtml(content.rows),
+    content.how.length === 0 ? '' : `<h2>How each is run</h2>\n<dl class="facts how">${content.how.map((one) => `<div><dt>${text(one.numbers)}</dt><dd>${text(one.text)} <span>In the log: ${text(one.log)}.</span></dd></div>`).join('\n')}</dl>`,
+    content.shortfalls.length === 0 ? '' : `<h2>What does not fit, or falls short</h2>\n${listHtml(content.shortfalls)}`,
+    `<h2>Notes</h2>\n${listHtml(content.notes)}`,
+    `<div class="ruled">${'<div></div>'.repeat(RULED)}</div>`,
+    '</main>',
+    '</body>',
+    '</html>',
+    '',
+  ]
+    .filter((line, i, all) => line !== '' || i === all.length - 1)
+    .join('\n');
+}
+
+function text(content: string): string {
+  return escapeXml(holdFigures(content));
+}
+
+function listHtml(items: readonly string[]): string {
+  return `<ul>\n${items.map((item) => `<li>${text(item)}</li>`).join('\n')}\n</ul>`;
+}
+
+function trialsHtml(rows: readonly TrialSheetRow[]): string {
+  const head = ['No.', 'Trial, and what it gives', 'Thrusters', 'True heading', 'Run-up + length', '95 %', 'Time', 'Passes done'].map((name, i) => `<th scope="col"${i === 5 || i === 6 ? ' class="n"' : ''}>${name}</th>`).join('');
+  const body = rows.map((row) => {
+    const ticks = `${row.ticks === 1 && row.passes !== '1' ? `${text(row.passes)} ` : ''}${'<i class="tick"></i>'.repeat(row.ticks)}`;
+    return `<tr><td>${text(row.number)}</td><td><b>${text(row.title)}</b><span>${text(row.gives)}</span></td><td>${text(row.command)}</td><td class="fit"><b>${text(row.heading)}</b></td><td>${text(row.way)}</td><td class="n fit">${text(row.accuracy)}</td><td class="n fit">${text(row.time)}</td><td class="done" aria-label="${text(row.passes)} passes">${ticks}</td></tr>`;
+  });
+  return `<h2>Trials, in order</h2>\n<div class="table trials" role="region" tabindex="0" aria-label="Trials, in order"><table>\n<thead><tr>${head}</tr></thead>\n<tbody>\n${body.join('\n')}\n</tbody>\n</table></div>`;
+}

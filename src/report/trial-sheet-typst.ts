@@ -1,0 +1,137 @@
+/**
+ * The typesetter's program for a trial sheet: fixed text that reads sheet.json. Names and values are data to it, never markup.
+ */
+export const TRIAL_SHEET_TYPST = String.raw`
+#let data = json("sheet.json")
+#let ink = rgb(data.ink.ink)
+#let quiet = rgb(data.ink.quiet)
+#let hairline = rgb(data.ink.hairline)
+#let accent = rgb(data.ink.accent)
+#set document(
+  title: data.name,
+  date: if data.date == none { none } else { datetime(year: data.date.at(0), month: data.date.at(1), day: data.date.at(2)) },
+)
+#let foot = context {
+  set text(size: 8pt, fill: quiet)
+  grid(
+    columns: (1fr, auto, 1fr),
+    data.foot,
+    text(fill: accent, weight: 600)[Not for navigation],
+    align(right)[#counter(page).display() of #counter(page).final().at(0)],
+  )
+}
+#set page(paper: "a4", margin: (x: 15mm, top: 12mm, bottom: 16mm), footer: foot, footer-descent: 4mm)
+#set text(font: data.families, stretch: 87.5%, size: 9.8pt, fill: ink, lang: "en", hyphenate: false, number-width: "tabular")
+#set par(leading: 0.55em, spacing: 0.8em)
+#set list(marker: text(fill: quiet)[–], spacing: 0.6em)
+#show heading.where(level: 1): it => block(above: 1.3em, below: 0.7em, sticky: true, breakable: false, width: 100%)[
+  #line(length: 100%, stroke: 0.3mm + ink)
+  #v(-0.1em)
+  #text(size: 13pt, weight: 600, it.body)
+]
+#show table.cell.where(y: 0): set text(fill: quiet, weight: 500)
+
+#let tick = box(width: 3.6mm, height: 3.6mm, stroke: 0.3mm + ink, radius: 0.3mm, baseline: 0.5mm)
+
+#grid(
+  columns: (1fr, auto),
+  align: (left + bottom, right + bottom),
+  [
+    #block(below: 0.6em, text(fill: quiet)[Trial sheet])
+    #block(below: 0.6em, title(text(size: 23pt, weight: 600, data.title)))
+    #if data.subtitle != "" { text(size: 11.5pt, data.subtitle) }
+  ],
+  text(size: 13pt, weight: 600, fill: accent)[Not for navigation],
+)
+#v(1.5mm)
+#line(length: 100%, stroke: 0.5mm + ink)
+#v(0.5mm)
+#grid(
+  columns: (1fr, 1.15fr, 1.1fr, 1.25fr),
+  column-gutter: 5mm,
+  ..data.facts.map(row => [
+    #set par(leading: 0.45em)
+    #text(size: 8.6pt, fill: quiet, row.label) \
+    #text(size: 11pt, weight: 600, row.value)
+    #if row.at("note", default: "") != "" [ \ #text(size: 8.6pt, fill: quiet, row.note) ]
+  ])
+)
+#v(1mm)
+#if data.figure != none {
+  image(data.figure.svg, width: data.figure.widthMm * 1mm, height: data.figure.heightMm * 1mm, alt: data.figure.alt)
+  v(-0.6em)
+  text(size: 8.6pt, fill: quiet, data.caption)
+}
+#v(3mm)
+#grid(
+  columns: (1fr, 1fr, 1fr, 1fr),
+  column-gutter: 5mm,
+  row-gutter: 3.2mm,
+  ..data.blanks.map(blank => [
+    #text(size: 8.6pt, fill: quiet, blank.name)
+    #v(if blank.value == "" { 5.5mm } else { 0mm }, weak: false)
+    #if blank.value != "" { block(above: 1.5mm, below: 1.2mm, text(weight: 600, blank.value)) }
+    #v(-1.5mm)
+    #line(length: 100%, stroke: 0.25mm + ink)
+  ])
+)
+#v(2mm)
+#block(stroke: (left: 0.8mm + accent), inset: (left: 3mm, y: 0.6mm), breakable: false)[
+  #set text(size: 9pt)
+  #columns(2, gutter: 6mm)[
+    #for caution in data.cautions { par(caution) }
+  ]
+]
+
+#pagebreak()
+#if data.rows.len() > 0 {
+  heading(level: 1)[Trials, in order]
+  set text(size: 9pt)
+  table(
+    columns: (auto, 1fr, 34mm, auto, auto, auto, auto, 23mm),
+    align: (x, y) => (if x == 0 or x == 5 or x == 6 { right } else { left }) + (if y == 0 { bottom } else { top }),
+    stroke: (x, y) => (bottom: 0.2mm + if y == 0 { ink } else { hairline }),
+    inset: (x, y) => (left: if x == 0 { 0mm } else { 1.3mm }, right: if x == 7 { 0mm } else { 1.3mm }, y: 0.75mm),
+    table.header([], [Trial, and what it gives], [Thrusters], [True heading], [Run-up + length], [95 %], [Time], [Passes done]),
+    ..data.rows.map(row => (
+      text(size: 11pt, weight: 600, row.number),
+      [
+        #set par(leading: 0.4em)
+        #text(weight: 600, row.title) \
+        #text(size: 7.6pt, fill: quiet, row.gives)
+      ],
+      row.command,
+      text(weight: 600, row.heading),
+      row.way,
+      row.accuracy,
+      row.time,
+      if row.ticks == 1 and row.passes != "1" [#row.passes #tick] else [#set par(leading: 0.3em); #for i in range(row.ticks) { tick; if calc.rem(i, 4) == 3 and i + 1 < row.ticks { linebreak() } else { h(1mm) } }],
+    )).flatten()
+  )
+}
+#if data.how.len() > 0 {
+  heading(level: 1)[How each is run]
+  set text(size: 8.6pt)
+  set par(leading: 0.45em)
+  grid(
+    columns: (13mm, 1fr),
+    row-gutter: 1.5mm,
+    ..data.how.map(one => (
+      text(weight: 600, one.numbers),
+      [#one.text #text(fill: quiet)[In the log: #one.log.]],
+    )).flatten()
+  )
+}
+#if data.shortfalls.len() > 0 {
+  heading(level: 1)[What does not fit, or falls short]
+  set text(size: 8.6pt)
+  list(..data.shortfalls)
+}
+#heading(level: 1)[Notes]
+#{
+  set text(size: 8.6pt)
+  list(..data.notes)
+}
+#v(3mm)
+#for i in range(data.ruled) { block(above: 0mm, below: 0mm, height: 7mm, width: 100%, stroke: (bottom: 0.2mm + hairline)) }
+`;
