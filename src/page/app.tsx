@@ -5,11 +5,13 @@ import { SheetFor } from './sheets/sheet-for.js';
 import { decide, undo } from './state/actions.js';
 import { boat } from './state/boat.js';
 import { screen, session, survey } from './state/stores.js';
+import { selectTrial, trials } from './state/trials.js';
 import { useStore } from './state/store.js';
 
 // The map and the plot are most of the page's code: the day and the sheet are on the table before they come.
 const ChartSheet = lazy(() => import('./chart/chart-sheet.js').then(({ ChartSheet }) => ({ default: ChartSheet })));
 const BoatStrip = lazy(() => import('./strip/boat-strip.js').then(({ BoatStrip }) => ({ default: BoatStrip })));
+const TrialStripSheet = lazy(() => import('./strip/trial-strip-sheet.js').then(({ TrialStripSheet }) => ({ default: TrialStripSheet })));
 const StripSheet = lazy(() => import('./strip/strip-sheet.js').then(({ StripSheet }) => ({ default: StripSheet })));
 
 /** The chart table: the day across the top, the chart, the sheet of the stage at hand, the time strip. */
@@ -17,6 +19,7 @@ export function App() {
   const stage = useStore(screen, (now) => now.stage);
   const hasSoundings = useStore(survey, (now) => now.summary?.soundings != null || (now.soundings?.n ?? 0) > 0);
   const boatStrip = useStore(boat, (now) => now.card !== null) && stage === 'boat';
+  const trialStrip = useStore(trials, (now) => now.loaded !== null && now.strip === 'log') && stage === 'boat';
   const said = useStore(session, (now) => now.said);
   useEffect(() => {
     const onKey = (event: KeyboardEvent) => {
@@ -28,6 +31,7 @@ export function App() {
         void undo(event.shiftKey);
       } else if (event.key === 'Escape') {
         session.update((now) => ({ ...now, selection: [] }));
+        if (screen.get().stage === 'boat' && (trials.get().selected !== null || trials.get().span !== null || trials.get().lit.length > 0)) selectTrial(null, 'sheet');
         screen.update((now) => (now.tool === 'select' || now.tool === 'draw' ? { ...now, tool: 'look' } : now));
       } else if (event.key === 'Delete' && session.get().selection.length > 0) {
         void decide('set-aside', session.get().selection);
@@ -37,7 +41,7 @@ export function App() {
     return () => removeEventListener('keydown', onKey);
   }, []);
   return (
-    <div className={hasSoundings || boatStrip ? 'table' : 'table no-strip'}>
+    <div className={hasSoundings || boatStrip || trialStrip ? 'table' : 'table no-strip'}>
       <DayBar />
       <main className="work">
         <h1 className="unseen">Chart table</h1>
@@ -46,12 +50,17 @@ export function App() {
         </Suspense>
         <SheetFor stage={stage} />
       </main>
-      {boatStrip && (
+      {trialStrip && (
+        <Suspense fallback={<section className="strip trial-strip" aria-label="Time strip of the trials" />}>
+          <TrialStripSheet />
+        </Suspense>
+      )}
+      {boatStrip && !trialStrip && (
         <Suspense fallback={<section className="strip" aria-label="Curves of the boat" />}>
           <BoatStrip />
         </Suspense>
       )}
-      {hasSoundings && !boatStrip && (
+      {hasSoundings && !boatStrip && !trialStrip && (
         <Suspense fallback={<section className="strip" aria-label="Time strip" />}>
           <StripSheet />
         </Suspense>

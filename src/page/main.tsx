@@ -5,6 +5,7 @@ import '@fontsource/barlow-semi-condensed/latin-500-italic.css';
 import './style/tokens.css';
 import './style/table.css';
 import './style/sheet.css';
+import './style/trials.css';
 import './style/print.css';
 import { createRoot } from 'react-dom/client';
 import { App } from './app.js';

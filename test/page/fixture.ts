@@ -251,12 +251,12 @@ export async function writeFixtureCard(folder: string, settings: Settings): Prom
   const card = makeCard(settings.boat);
   await mkdir(path.join(folder, 'boat'), { recursive: true });
   await writeFile(path.join(folder, 'boat/card.json'), JSON.stringify(card, null, 2));
-  return boatSummary(card);
+  return fixtureBoatSummary(card);
 }
 
-function boatSummary(card: BoatCard): BoatSummary {
+export function fixtureBoatSummary(card: BoatCard): BoatSummary {
   const count = (source: string) => Object.values(card.figures).filter((figure) => figure?.source === source).length;
-  return { name: card.name, figures: { trials: count('trials'), hand: count('hand'), default: count('default') }, missing: card.missing.length, refused: card.refused.length, topSpeed: card.figures.topSpeed };
+  return { name: card.name, figures: { trials: count('trials'), hand: count('hand'), default: count('default') }, missing: card.missing.length, refused: card.refused.length, topSpeed: card.figures.topSpeed, trials: null };
 }
 
 /** Sets aside or restores the soundings of some records, as the survey's own step does. */
@@ -307,8 +307,10 @@ function fixtureSummary(folder: string, settings: Settings, soundings: Soundings
     },
     surface: { cellM: 1, cols: 670, rows: 370, cellsMeasured: 21_000, cellsFilled: 154_000, depthMinM: 3.1, depthMaxM: 14.1, uncertaintyMedianM: 0.14 },
     contours: { count: 40, lengthM: 9000, intervalM: 1 },
+    sorties: null,
+    rehearsal: null,
     gaps: { count: 1, areaM2: gapAreaM2, coveredShare: 0.987, largestM2: gapAreaM2, reachM: 8.3, fillLines: 2, fillLengthM: 166, fillTimeS: 166 / 1.5 + 16 },
-    boat: boatSummary(makeCard(settings.boat)),
+    boat: fixtureBoatSummary(makeCard(settings.boat)),
     products: [{ path: 'products/report.html', bytes: 2310, sha256: SHA }],
     steps: ['boat', 'observations', 'tracks', 'soundings', 'surface', 'contours', 'gaps', 'report'].map((step) => ({ step, state: 'fresh' as const, because: '' })),
     decisions: { count: 0, last: null },
@@ -320,7 +322,7 @@ function fixtureSummary(folder: string, settings: Settings, soundings: Soundings
 export function emptySummary(folder: string): SurveySummary {
   const settings = settingsSchema.parse({ format: 'tallow-survey', version: 1, name: 'New survey' });
   return {
-    folder, settings, frame: null, area: null, lines: null, logs: [], soundings: null, surface: null, contours: null, gaps: null,
+    folder, settings, frame: null, area: null, lines: null, logs: [], soundings: null, surface: null, contours: null, gaps: null, sorties: null, rehearsal: null,
     boat: null, products: [],
     steps: ['observations', 'soundings', 'surface', 'contours', 'gaps', 'report'].map((step) => ({ step, state: 'missing' as const, because: 'no logs yet' })),
     decisions: { count: 0, last: null }, notes: [],

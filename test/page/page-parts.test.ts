@@ -265,13 +265,13 @@ describe('boat card in words', () => {
     const card = makeCard({ name: '', lengthM: 1.2, massKg: 18, hand: {}, defaults: true });
     const rows = cardCsv(card).trim().split('\n');
     expect(rows.length).toBe(1 + Object.keys(CARD_FIGURES).length);
-    expect(rows.find((row) => row.startsWith('nomotoK,'))).toMatch(/,missing,,$/);
+    expect(rows.find((row) => row.startsWith('nomotoK,'))).toMatch(/,missing,,,$/);
     expect(rows.find((row) => row.startsWith('timeTo63,'))).toContain('"thrust against quadratic drag, from');
-    expect(cardCsv(card, '\t').split('\n')[1]?.split('\t').length).toBe(8);
+    expect(cardCsv(card, '\t').split('\n')[1]?.split('\t').length).toBe(9);
   });
 
   test('boatLine: trials before hand before defaults', () => {
-    const boat = (trials: number, hand: number, defaults: number) => ({ name: '', figures: { trials, hand, default: defaults }, missing: 0, refused: 0, topSpeed: null });
+    const boat = (trials: number, hand: number, defaults: number) => ({ name: '', figures: { trials, hand, default: defaults }, missing: 0, refused: 0, topSpeed: null, trials: null });
     expect([null, boat(0, 0, 13), boat(0, 2, 11), boat(9, 2, 0), boat(0, 0, 0)].map((one) => boatLine(one).text)).toEqual(['no card', 'defaults', '2 by hand', '9 from trials', 'empty card']);
   });
 

@@ -6,6 +6,7 @@ import path from 'node:path';
 import type { ErrorBody, JobResult, JobState, ServerState } from '../../src/server/api.js';
 import type { Decision, JournalEntry, SurveySummary } from '../../src/survey/summary.js';
 import type { Soundings } from '../../src/depths/soundings.js';
+import type { TrialsFixture } from './trials-fixture.js';
 import { applyRefs, countReasons, writeFixtureCard, writeFixtureSoundings } from './fixture.js';
 
 const TYPES: Readonly<Record<string, string>> = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript', '.css': 'text/css', '.svg': 'image/svg+xml', '.woff2': 'font/woff2', '.woff': 'font/woff', '.json': 'application/json', '.geojson': 'application/geo+json', '.tif': 'image/tiff' };
@@ -22,7 +23,7 @@ export interface StandIn {
 }
 
 /** Speaks the server's contract for the page's tests, over a fixture folder, with work that takes a moment and can fail. */
-export async function startStandIn(folder: string, first: SurveySummary, soundings: Soundings | null, options: { pageDir: string; port?: number; stepMs?: number }): Promise<StandIn> {
+export async function startStandIn(folder: string, first: SurveySummary, soundings: Soundings | null, options: { pageDir: string; port?: number; stepMs?: number; trials?: TrialsFixture }): Promise<StandIn> {
   const { stepMs = 60, pageDir } = options;
   const journal: JournalEntry[] = [];
   const jobs: JobState[] = [];
@@ -51,7 +52,7 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
   };
   const isStaleAfter = (step: string, entry: JournalEntry): boolean => {
     const about = entry.kind === 'undo' || entry.kind === 'redo' ? journal.find((one) => one.number === entry.entry) : entry;
-    const ofBoat = about?.kind === 'settings' && about.path.startsWith('boat.');
+    const ofBoat = about?.kind === 'trial' || (about?.kind === 'settings' && about.path.startsWith('boat.'));
     return step !== 'observations' && ofBoat === (step === 'boat');
   };
   const append = (decision: Decision): JournalEntry => {
@@ -80,6 +81,7 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
     })();
     return id;
   };
+  const writeBoat = () => (options.trials === undefined ? writeFixtureCard(folder, self.summary.settings) : options.trials.write(folder, self.summary.settings, standing()));
   const rebuild = async (): Promise<JobResult> => {
     if (soundings !== null && ruled !== null) {
       soundings.reason.set(ruled);
@@ -88,7 +90,7 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
       const { good, setAside } = countReasons(soundings);
       if (self.summary.soundings !== null) self.summary = { ...self.summary, soundings: { ...self.summary.soundings, good, setAside } };
     }
-    const boat = await writeFixtureCard(folder, self.summary.settings);
+    const boat = await writeBoat();
     self.summary = { ...self.summary, boat, steps: self.summary.steps.map((step) => ({ ...step, state: 'fresh', because: '' })) };
     return { verb: 'build', build: { ran: [{ step: 'soundings', seconds: 0.1 }], fresh: [], summary: self.summary } };
   };
@@ -105,7 +107,7 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
     return from;
   };
   const makeCardAgain = async (): Promise<JobResult> => {
-    self.summary = { ...self.summary, boat: await writeFixtureCard(folder, self.summary.settings), steps: self.summary.steps.map((step) => (step.step === 'boat' ? { ...step, state: 'fresh', because: '' } : step)) };
+    self.summary = { ...self.summary, boat: await writeBoat(), steps: self.summary.steps.map((step) => (step.step === 'boat' ? { ...step, state: 'fresh', because: '' } : step)) };
     return { verb: 'build', build: { ran: [{ step: 'boat', seconds: 0.01 }], fresh: [], summary: self.summary } };
   };
 

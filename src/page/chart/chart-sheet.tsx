@@ -5,7 +5,11 @@ import { setDraftArea } from '../state/plan.js';
 import { surfaceWorker } from '../state/actions.js';
 import { crossingHover, hover, screen, session, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
+import { selectTrial, trialHover, trials } from '../state/trials.js';
+import { momentText } from '../words/moment.js';
+import { nearestRow } from '../strip/decimate.js';
 import { readout } from '../words/readout.js';
+import { trialName } from '../words/trials.js';
 import { plural } from '../words/figures.js';
 import { pickLogs } from '../drop-zone.js';
 import { download } from '../download.js';
@@ -15,6 +19,7 @@ import { crossingText } from './crossing-marks.js';
 import { fitView } from './fit-view.js';
 import { placesOfAll, sceneMaker } from './scene.js';
 import { TitleBlock } from './title-block.js';
+import { nearestMark, nearestMoment } from './trial-marks.js';
 
 /** The chart with its border, its tools, and what the pointer is on. */
 export function ChartSheet() {
@@ -75,6 +80,8 @@ interface MountedChart {
 
 /** Room between the title block and the chart's edge, as in the style sheet [px]. */
 const TITLE_EDGE_PX = 14;
+/** A chart that changes its size so soon after it was fitted is fitted again [s]. */
+const REFIT_WITHIN_S = 2;
 
 function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furniture: HTMLCanvasElement | null, marker: HTMLElement | null, label: HTMLElement | null, over: HTMLElement | null): MountedChart | null {
   const { frame } = survey.get();
@@ -84,6 +91,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   let sketched = false;
   const chart = new ChartTable(sheet, target, furniture, frame, surfaceWorker, {
     pointer: (place) => {
+      if (pointTrial(place)) return;
       const { tool } = screen.get();
       const row = place === null || tool === 'draw' || tool === 'edit' ? -1 : nearestSounding(place.xM, place.yM, place.reachM);
       const crossing = place === null ? -1 : nearestCrossing(chart, place.xM, place.yM, place.reachM / 1.6);
@@ -92,6 +100,11 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       if (hover.get().row !== shown) hover.set({ row: shown, from: 'chart' });
     },
     click: (place, add) => {
+      const marks = chart.scene?.trials ?? null;
+      if (marks !== null && marks.marks.length > 0) {
+        selectTrial(nearestMark(marks, place.xM, place.yM, place.reachM)?.id ?? null, 'chart');
+        return;
+      }
       const row = nearestSounding(place.xM, place.yM, place.reachM);
       session.update((now) => ({ ...now, selection: row < 0 ? (add ? now.selection : []) : add ? [...new Set([...now.selection, row])] : [row] }));
     },
@@ -108,9 +121,20 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     },
     moved: () => mark(),
   });
+  /** Where trials are shown the pointer is on one of them, at the moment the boat was there. */
+  const pointTrial = (place: { readonly xM: number; readonly yM: number; readonly reachM: number } | null): boolean => {
+    const marks = chart.scene?.trials ?? null;
+    if (marks === null || marks.marks.length === 0) return false;
+    const { loaded, shown } = trials.get();
+    const mark = place === null ? null : nearestMark(marks, place.xM, place.yM, place.reachM);
+    const trial = shown.find(({ id }) => id === mark?.id);
+    const timeS = loaded === null || trial === undefined || place === null ? NaN : nearestMoment(loaded, trial, place.xM, place.yM);
+    if (trialHover.get().id !== (trial?.id ?? null) || !Object.is(trialHover.get().timeS, timeS)) trialHover.set({ id: trial?.id ?? null, timeS, from: 'chart' });
+    return true;
+  };
   /** The title stands in the lower or upper left corner, wherever the survey can be shown larger. */
   const fitAll = (animate: boolean) => {
-    const places = placesOfAll(survey.get(), session.get().plan);
+    const places = placesOfAll(survey.get(), session.get().plan, screen.get().stage === 'boat' ? trials.get() : null);
     const block = over.querySelector<HTMLElement>('.title-block');
     const stands = chart.furniture();
     const { widthPx, heightPx } = chart.viewport();
@@ -121,9 +145,31 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     over.classList.toggle('title-at-top', atTop);
     chart.show(atTop ? above : below, animate);
   };
+  let fittedFor = '';
+  let fittedS = -Infinity;
+  /** The Boat stage looks at the trials, the others at the survey: the view follows when the one gives way to the other. */
+  const fitStage = () => {
+    const now = screen.get().stage === 'boat' && trials.get().loaded !== null ? 'trials' : 'survey';
+    if (now === fittedFor) return;
+    const first = fittedFor === '';
+    fittedFor = now;
+    if (!first || now === 'trials') {
+      fitted = true;
+      fittedS = performance.now() / 1000;
+      requestAnimationFrame(() => fitAll(false));
+    }
+  };
+  /** The strip of the stage comes a moment after the view was fitted and takes room from it. */
+  const refit = new ResizeObserver(() => {
+    if (performance.now() / 1000 - fittedS < REFIT_WITHIN_S) requestAnimationFrame(() => fitAll(false));
+  });
+  refit.observe(sheet);
+  target.addEventListener('pointerdown', () => (fittedS = -Infinity));
+  target.addEventListener('wheel', () => (fittedS = -Infinity), { passive: true });
   const draw = () => {
     const state = survey.get();
-    chart.setScene(makeScene(state, session.get(), screen.get()));
+    chart.setScene(makeScene(state, session.get(), screen.get(), trials.get(), trialHover.get().id));
+    fitStage();
     if (fitted) return;
     // What is known already is shown at once; the soundings, when they come, have the last word.
     const waits = state.loading !== null && state.soundings === null && (state.summary?.soundings != null || state.track === null);
@@ -141,26 +187,45 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     }
   };
   const mark = () => {
+    const { loaded, shown } = trials.get();
+    if (loaded !== null && screen.get().stage === 'boat') {
+      const { id, timeS } = trialHover.get();
+      const moment = Number.isNaN(timeS) ? -1 : nearestRow(loaded.log.timeS, timeS);
+      const trial = shown.find((one) => one.id === id);
+      const text = moment < 0 ? '' : momentText(loaded, timeS);
+      putMark(moment < 0 ? null : [loaded.log.xM[moment] as number, loaded.log.yM[moment] as number], trial === undefined ? text : `${trialName(trial, shown)}\n${text}`);
+      return;
+    }
     const { row } = hover.get();
     const { soundings } = survey.get();
     const crossing = crossingHover.get();
     const marks = chart.scene?.crossings ?? null;
     const onCrossing = marks !== null && crossing >= 0 && crossing < marks.n;
     const at = onCrossing ? ([marks.xM[crossing], marks.yM[crossing]] as const) : soundings === null || row < 0 ? null : ([soundings.xM[row], soundings.yM[row]] as const);
-    const place = at === null ? null : chart.pixelOf(at[0] as number, at[1] as number);
+    const said = soundings === null || row < 0 ? null : readout(soundings, row);
+    putMark(at as readonly [number, number] | null, onCrossing ? crossingText(marks, crossing) : said === null ? '' : said.why === '' ? said.text : `${said.text}\n${said.why}`);
+  };
+  const putMark = (at: readonly [number, number] | null, text: string) => {
+    const place = at === null ? null : chart.pixelOf(at[0], at[1]);
     marker.hidden = place === null;
     label.hidden = place === null;
     if (place === null) return;
     marker.style.transform = `translate(${place.x}px, ${place.y}px)`;
-    if (onCrossing) label.textContent = crossingText(marks, crossing);
-    else if (soundings !== null) {
-      const { text, why } = readout(soundings, row);
-      label.textContent = why === '' ? text : `${text}\n${why}`;
-    }
+    label.textContent = text;
     const room = target.clientWidth;
     const width = label.offsetWidth;
     const x = place.x + 14 + width > room ? place.x - width - 14 : place.x + 14;
     label.style.transform = `translate(${Math.max(4, x)}px, ${place.y < 60 ? place.y + 12 : place.y - 12 - label.offsetHeight}px)`;
+  };
+  let shownHover: string | null = null;
+  let revealed: string | null = null;
+  /** A trial chosen elsewhere is brought into view. */
+  const revealTrial = () => {
+    const { selected } = trials.get();
+    if (selected === revealed) return;
+    revealed = selected;
+    const found = chart.scene?.trials?.marks.find(({ id }) => id === selected);
+    if (found !== undefined) chart.reveal((found.box.westM + found.box.eastM) / 2, (found.box.southM + found.box.northM) / 2);
   };
   let surface = survey.get().surface;
   let tool = screen.get().tool;
@@ -185,6 +250,18 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       mark();
     }),
     session.watch(draw),
+    trials.watch(() => {
+      draw();
+      revealTrial();
+    }),
+    trialHover.watch(() => {
+      const { id } = trialHover.get();
+      if (id !== shownHover) {
+        shownHover = id;
+        draw();
+      }
+      mark();
+    }),
     screen.watch(() => {
       const now = screen.get();
       if (now.tool !== tool) {
@@ -214,6 +291,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     fitAll,
     dispose: () => {
       for (const stop of stops) stop();
+      refit.disconnect();
       chart.dispose();
     },
   };
@@ -260,6 +338,7 @@ function nearestSounding(xM: number, yM: number, reachM: number): number {
 function ChartTools({ chart: mounted }: { readonly chart: React.RefObject<MountedChart | null> }) {
   const now = useStore(screen);
   const stage = now.stage;
+  const trialsShown = useStore(trials, (state) => state.loaded !== null) && stage === 'boat';
   const hasCrossings = useStore(survey, (state) => (state.crossings?.n ?? 0) > 0);
   const toggle = (key: 'showSetAside' | 'showTrack' | 'showLines' | 'showCrossings' | 'dusk') => screen.update((state) => ({ ...state, [key]: !state[key] }));
   return (
@@ -278,7 +357,7 @@ function ChartTools({ chart: mounted }: { readonly chart: React.RefObject<Mounte
       >
         <Icon d="M4 8V4h4M12 4h4v4M16 12v4h-4M8 16H4v-4" />
       </button>
-      {stage !== 'lines' && (
+      {stage !== 'lines' && !trialsShown && (
         <button type="button" aria-label="Select by box" title="Select by box, on the chart or on the strip (or hold Shift and drag)" aria-pressed={now.tool === 'select'} onClick={() => screen.update((state) => ({ ...state, tool: state.tool === 'select' ? 'look' : 'select' }))}>
           <Icon d="M4 4h3M9 4h3M14 4h2v2M16 9v3M16 14v2h-2M12 16H9M7 16H4v-2M4 12V9M4 7V4" />
         </button>

@@ -8,6 +8,8 @@ import type { LineBook } from './line-book.js';
 import { Occupancy } from './occupancy.js';
 import type { Palette } from './palette.js';
 import { labelPlaces } from './simplify.js';
+import { paintTrials } from './paint-trials.js';
+import type { TrialMarks } from './trial-marks.js';
 import { extentOf, pixelX, pixelY, type Viewport } from './viewport.js';
 
 type Shapes = LoadedShapes['shapes'];
@@ -30,6 +32,8 @@ export interface InkScene {
   readonly selection: readonly number[];
   /** Where lines cross; null while they are not shown. */
   readonly crossings: CrossingMarks | null;
+  /** Sea trials; null where they are not what is looked at. */
+  readonly trials: TrialMarks | null;
   /** Parts of the screen that hold the rose and the like: no figure is printed there [px]. */
   readonly reserved: readonly { readonly x: number; readonly y: number; readonly width: number; readonly height: number }[];
   readonly show: { readonly setAside: boolean; readonly track: boolean; readonly lines: boolean; readonly fillIn: boolean; readonly areaLimit: boolean; /** Planned lines in full, with their numbers and directions. */ readonly planning: boolean };
@@ -59,6 +63,7 @@ export function paintInk(ctx: CanvasRenderingContext2D, view: Viewport, scene: I
   if (scene.show.setAside && scene.soundings !== null) paintRings(ctx, view, scene.soundings, scene.setAside, palette);
   if (scene.crossings !== null) paintCrossings(ctx, view, scene.crossings, palette);
   if (scene.selection.length > 0 && scene.soundings !== null) paintSelection(ctx, view, scene.soundings, scene.selection, palette);
+  if (scene.trials !== null) paintTrials(ctx, view, scene.trials, palette, reserved);
   paintNames(ctx, names, palette);
 }
 

@@ -5,7 +5,9 @@ import { crossingMarks } from './crossing-marks.js';
 import { placesOf } from './fit-view.js';
 import { LabelBook } from './label-book.js';
 import { LineBook } from './line-book.js';
+import type { TrialsState } from '../state/trials.js';
 import type { InkScene } from './paint-ink.js';
+import { TrialMarkBook } from './trial-marks.js';
 
 /** Remembers what was made from which inputs, so that a hover or a zoom makes nothing anew. */
 function remembered<A extends readonly unknown[], R>(make: (...inputs: A) => R): (...inputs: A) => R {
@@ -19,7 +21,12 @@ function remembered<A extends readonly unknown[], R>(make: (...inputs: A) => R):
 type Inputs = Pick<SurveyState, 'soundings' | 'index' | 'reasonVersion' | 'shapes' | 'surface' | 'summary' | 'track' | 'crossings'>;
 
 /** Makes the scene of the chart from the state; each part only when what it is made from changed. */
-export function sceneMaker(): (survey: Inputs, session: Pick<SessionState, 'plan' | 'selection'>, screen: ScreenState) => InkScene {
+export function sceneMaker(): (survey: Inputs, session: Pick<SessionState, 'plan' | 'selection'>, screen: ScreenState, trials: TrialsState, hovered: string | null) => InkScene {
+  const markBook = remembered((loaded: TrialsState['loaded']) => (loaded === null ? null : new TrialMarkBook(loaded)));
+  const trialMarks = remembered((loaded: TrialsState['loaded'], shown: TrialsState['shown']) => markBook(loaded)?.marks(shown) ?? []);
+  const trialTrack = remembered((loaded: TrialsState['loaded']) => (loaded === null ? null : new LineBook(loaded.track)));
+  const plan = remembered((shapes: TrialsState['plan']) => shapes.flatMap(({ parts, properties }) => parts.map((line) => ({ line, label: String(properties['label'] ?? properties['number'] ?? '') }))));
+  const trialScene = remembered((loaded: TrialsState['loaded'], shown: TrialsState['shown'], selected: string | null, hovered: string | null, lit: readonly string[], shapes: TrialsState['plan'], planPoints: TrialsState['planPoints']) => ({ marks: trialMarks(loaded, shown), selected, hovered, lit, plan: plan(shapes), planPoints }));
   const labels = remembered((soundings: Inputs['soundings'], index: Inputs['index'], version: number) => (soundings === null || version < 0 ? null : new LabelBook(soundings, index)));
   const track = remembered((lines: Inputs['track']) => (lines === null ? null : new LineBook(lines)));
   const crossings = remembered((found: Inputs['crossings'], soundings: Inputs['soundings'], index: Inputs['index'], version: number) => (found === null || version < 0 ? null : crossingMarks(found, soundings, index)));
@@ -41,10 +48,11 @@ export function sceneMaker(): (survey: Inputs, session: Pick<SessionState, 'plan
   const savedArea = remembered((shapes: SurveyState['shapes']['area']) => shapes.filter((shape) => shape.kind === 'polygon').map((shape) => shape.parts));
   const fillIn = remembered((shapes: SurveyState['shapes']['fillIn']) => shapes.flatMap((shape) => shape.parts));
   const danger = remembered((deepest: number) => dangerDepths(deepest));
-  return (survey, session, screen) => ({
+  const scene = (survey: Inputs, session: Pick<SessionState, 'plan' | 'selection'>, screen: ScreenState): InkScene => ({
     soundings: survey.soundings,
     labels: labels(survey.soundings, survey.index, survey.reasonVersion),
     track: track(survey.track),
+    trials: null,
     crossings: screen.showCrossings && screen.stage !== 'lines' && screen.stage !== 'boat' ? crossings(survey.crossings, survey.soundings, survey.index, survey.reasonVersion) : null,
     contours: contours(survey.shapes.contours),
     dangerM: danger(survey.surface?.depthMaxM ?? survey.summary?.soundings?.depthMaxM ?? 10),
@@ -59,10 +67,20 @@ export function sceneMaker(): (survey: Inputs, session: Pick<SessionState, 'plan
     reserved: [],
     show: { setAside: screen.showSetAside && screen.stage !== 'lines', planning: screen.stage === 'lines', track: screen.showTrack, lines: screen.showLines || screen.stage === 'lines', fillIn: screen.stage === 'depths' || screen.stage === 'lines', areaLimit: true },
   });
+  return (survey, session, screen, trials, hovered) => {
+    const whole = scene(survey, session, screen);
+    if (screen.stage !== 'boat' || (trials.loaded === null && trials.plan.length + trials.planPoints.length === 0)) return whole;
+    const drawn = trialScene(trials.loaded, trials.shown, trials.selected, hovered, trials.lit, trials.plan, trials.planPoints);
+    if (trials.loaded === null) return { ...whole, trials: drawn };
+    // Where trials are looked at, soundings and plans stand back; the shore, the keep-outs and the tints stay.
+    return { ...whole, trials: drawn, labels: null, contours: null, track: trialTrack(trials.loaded), gaps: [], fillIn: [], planLines: [], selection: [], show: { ...whole.show, setAside: false, lines: false, areaLimit: false, planning: true } };
+  };
 }
 
 /** Places of all there is to see, for a view that holds it: the survey where there is one, else the track as run. */
-export function placesOfAll(survey: Inputs, plan: SessionState['plan']): Float64Array {
+export function placesOfAll(survey: Inputs, plan: SessionState['plan'], trials: TrialsState | null = null): Float64Array {
+  // At the Boat stage the trials are what there is to see.
+  if (trials !== null && trials.loaded !== null) return placesOf(trials.loaded.track, [], [], () => false);
   const parts: Float64Array[] = [];
   for (const shape of [...survey.shapes.area, ...survey.shapes.gaps, ...survey.shapes.lines]) parts.push(...shape.parts);
   for (const rings of plan?.area ?? []) parts.push(...rings);

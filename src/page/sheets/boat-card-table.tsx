@@ -1,13 +1,12 @@
-import { useEffect, useRef, useState } from 'react';
+import { Fragment, useEffect, useRef, useState } from 'react';
 import { CARD_FIGURES, type BoatCard, type CardFigure, type CardFigureName } from '../../boat/boat-card.js';
 import { setHand } from '../state/boat.js';
-import { SOURCE_WORDS, figureName, placeOf, unitText, worthText } from '../words/boat.js';
+import { FIGURE_GROUPS, SOURCE_WORDS, figureName, placeOf, unitText, worthText } from '../words/boat.js';
 import { NumberField } from './parts.js';
+import { TrialChips } from './trial-chips.js';
 
-const NAMES = Object.keys(CARD_FIGURES) as CardFigureName[];
-
-/** The card: every figure with its 95 % and its source; a row opens to how it was found, and takes a figure by hand. */
-export function BoatCardTable({ card, open, onOpen }: { readonly card: BoatCard; readonly open: string | null; readonly onOpen: (name: string | null) => void }) {
+/** The card: every figure with its 95 % and its source; a row opens to how it was found, lights its trials, and takes a figure by hand. */
+export function BoatCardTable({ card, before, open, onOpen }: { readonly card: BoatCard; /** What it was before the last correction; null where nothing is to be told. */ readonly before: BoatCard | null; readonly open: string | null; readonly onOpen: (name: CardFigureName | null) => void }) {
   return (
     <table className="boat-card">
       <caption>The card</caption>
@@ -18,29 +17,51 @@ export function BoatCardTable({ card, open, onOpen }: { readonly card: BoatCard;
           <th scope="col">From</th>
         </tr>
       </thead>
-      {NAMES.map((name) => (
-        <tbody key={name}>
-          <tr>
-            <th scope="row">
-              <button type="button" aria-expanded={open === name} onClick={() => onOpen(open === name ? null : name)}>
-                {figureName(name)}
-              </button>
-            </th>
-            <td>{valueOf(card.figures[name])}</td>
-            <td>
-              <Source figure={card.figures[name]} />
-            </td>
-          </tr>
-          {open === name && (
-            <tr className="boat-detail">
-              <td colSpan={3}>
-                <FigureDetail card={card} name={name} />
-              </td>
+      {FIGURE_GROUPS.map(({ title, names }) => (
+        <Fragment key={title}>
+          <tbody className="boat-group">
+            <tr>
+              <th scope="rowgroup" colSpan={3}>
+                {title}
+              </th>
             </tr>
-          )}
-        </tbody>
+          </tbody>
+          {names.map((name) => (
+            <FigureRows key={name} card={card} before={before} name={name} open={open === name} onOpen={onOpen} />
+          ))}
+        </Fragment>
       ))}
     </table>
+  );
+}
+
+function FigureRows({ card, before, name, open, onOpen }: { readonly card: BoatCard; readonly before: BoatCard | null; readonly name: CardFigureName; readonly open: boolean; readonly onOpen: (name: CardFigureName | null) => void }) {
+  const value = valueOf(card.figures[name]);
+  const was = before === null ? value : valueOf(before.figures[name]);
+  return (
+    <tbody className={was === value ? '' : 'changed'}>
+      <tr>
+        <th scope="row">
+          <button type="button" aria-expanded={open} onClick={() => onOpen(open ? null : name)}>
+            {figureName(name)}
+          </button>
+        </th>
+        <td>
+          {value}
+          {was !== value && <small>was {was}</small>}
+        </td>
+        <td>
+          <Source figure={card.figures[name]} />
+        </td>
+      </tr>
+      {open && (
+        <tr className="boat-detail">
+          <td colSpan={3}>
+            <FigureDetail card={card} name={name} />
+          </td>
+        </tr>
+      )}
+    </tbody>
   );
 }
 
@@ -74,7 +95,7 @@ function FigureDetail({ card, name }: { readonly card: BoatCard; readonly name: 
         {label}
         {figure !== null && `: ${figure.method}${figure.note === '' ? '' : `; ${figure.note}`}`}
       </p>
-      {figure !== null && figure.trials.length > 0 && <p>From {figure.trials.join(', ')}.</p>}
+      {figure !== null && <TrialChips ids={figure.trials} />}
       {trial !== undefined && <p>Measured by: {trial}.</p>}
       {figure?.source !== 'trials' && (
         <>

@@ -4,7 +4,8 @@ import { createFrame, type FrameSetting } from '../../geo/frame.js';
 import { reasonCode, type Soundings } from '../../depths/soundings.js';
 import { recordRanges } from '../select/record-ranges.js';
 import { isAbort, startWorker } from '../work/call.js';
-import { count, plural } from '../words/figures.js';
+import { clock, count, plural } from '../words/figures.js';
+import { KIND_WORDS } from '../words/trials.js';
 import { ServerClient } from './server-client.js';
 import { SHAPE_FILES, crossingHover, hover, session, survey, type ShapeFile, type SurveyState } from './stores.js';
 
@@ -281,6 +282,8 @@ export function entryWords(entry: JournalEntry): string {
       const ranges = entry.soundings.length;
       return `${entry.kind === 'set-aside' ? 'set aside' : 'restored'} ${ranges === 1 ? 'one run of soundings' : `${count(ranges)} runs of soundings`}`;
     }
+    case 'trial':
+      return `${KIND_WORDS[entry.trialKind].long} at ${clock(entry.startS)} ${{ move: 'corrected', add: 'added', drop: 'dropped' }[entry.change]}`;
     case 'settings':
       if (entry.path === 'boat.hand') return 'figures of the boat entered by hand';
       return `${entry.path} from ${JSON.stringify(entry.from)} to ${JSON.stringify(entry.to)}`;
@@ -300,7 +303,10 @@ export async function undo(redo = false): Promise<void> {
     }
     await refresh();
     say(redo ? 'redone' : 'undone');
-    buildSoon();
+    const about = entry.kind === 'undo' || entry.kind === 'redo' ? survey.get().journal.find(({ number }) => number === entry.entry) : undefined;
+    // A window of a trial is nothing to the soundings: the card alone is made again.
+    if (about?.kind === 'trial') await server.startJob('build', 'boat');
+    else buildSoon();
   } catch (error) {
     trouble(error);
   }

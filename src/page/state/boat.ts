@@ -94,7 +94,7 @@ export async function setHand(name: CardFigureName, figure: { readonly value: nu
   });
 }
 
-export async function setBoat(key: 'name' | 'lengthM' | 'massKg' | 'defaults', value: unknown): Promise<void> {
+export async function setBoat(key: 'name' | 'lengthM' | 'massKg' | 'defaults' | 'trialLogs', value: unknown): Promise<void> {
   await act(async () => {
     await server.set(`boat.${key}`, value);
     await server.startJob('build', 'boat');

@@ -9,6 +9,7 @@ import { fixed } from '../words/figures.js';
 import type { AskedBoat } from '../work/messages.js';
 import { drawPanels, panelScale, type PanelPicture } from './curve-panels.js';
 import { CanvasPen, SvgPen } from './pen.js';
+import { StripSwitch } from './strip-switch.js';
 
 function pictureOf(asked: AskedBoat, askedMps: number, widthPx: number, heightPx: number): PanelPicture {
   const { curves, reply } = asked;
@@ -66,6 +67,7 @@ export function BoatStrip() {
           Against speed through the water, on course {fixed(question.courseDeg, 0)}° in {fixed(question.currentMps, 2)} m/s setting {fixed(question.currentSetDeg, 0)}° · band: 95{'\u00a0'}% · dotted: goes furthest{defaults ? ' · dashed: rests on defaults' : ''}
         </p>
         <div className="strip-save" role="group" aria-label="Save the curves">
+          <StripSwitch />
           <button type="button" disabled={picture === null} onClick={() => picture !== null && download(new Blob([svg], { type: 'image/svg+xml' }), 'boat-curves.svg')}>
             SVG
           </button>

@@ -1,4 +1,4 @@
-import { CARD_FIGURES, type BoatCard, type CardFigureName } from '../../boat/boat-card.js';
+import { CARD_FIGURES, type BoatCard, type CardFigure, type CardFigureName } from '../../boat/boat-card.js';
 import type { BoatQuestion } from '../../boat/ask-card.js';
 import type { BoatSummary } from '../../survey/summary.js';
 import type { BoatCurves } from '../work/messages.js';
@@ -74,7 +74,7 @@ export function cardLead(card: BoatCard): string {
   const known = Object.values(card.figures).filter((figure) => figure !== null);
   const from = (source: string) => known.filter((figure) => figure.source === source).length;
   const [trials, hand, defaults] = [from('trials'), from('hand'), from('default')];
-  const parts = [trials > 0 ? `${plural(trials, 'figure')} from trials` : '', hand > 0 ? `${hand} by hand` : '', defaults > 0 ? `${defaults} defaults` : ''].filter((part) => part !== '');
+  const parts = [trials > 0 ? `${plural(trials, 'figure')} from trials` : '', hand > 0 ? `${hand} by hand` : '', defaults > 0 ? plural(defaults, 'default') : ''].filter((part) => part !== '');
   const boat = `${card.name === '' ? 'A boat' : card.name} of ${fixed(card.lengthM, 1)} m and ${fixed(card.massKg, 0)} kg`;
   return `${boat}: ${parts.length === 0 ? 'nothing is known yet' : parts.join(', ')}.${defaults > 0 && trials + hand === 0 ? ' None is measured on this boat.' : ''}`;
 }
@@ -84,6 +84,57 @@ export function trialsWanted(card: BoatCard): readonly { readonly trial: string;
   const trials = new Map<string, string[]>();
   for (const { figure, trial } of card.missing) trials.set(trial, [...(trials.get(trial) ?? []), figure]);
   return [...trials].map(([trial, figures]) => ({ trial, figures }));
+}
+
+/** Figures of a turning circle in the order they are read. */
+export const TURN_ROWS = [
+  { key: 'advanceM', label: 'advance' },
+  { key: 'transferM', label: 'transfer' },
+  { key: 'tacticalDiameterM', label: 'tactical diameter' },
+  { key: 'steadyDiameterM', label: 'steady diameter' },
+  { key: 'timeTo90S', label: 'time to 90°' },
+  { key: 'timeTo180S', label: 'time to 180°' },
+  { key: 'timeTo360S', label: 'time to 360°' },
+  { key: 'speedKept', label: 'speed kept' },
+] as const;
+
+/** The card's figures by what they are about. */
+export const FIGURE_GROUPS: readonly { readonly title: string; readonly names: readonly CardFigureName[] }[] = [
+  { title: 'Speed and power', names: ['topSpeed', 'hotelPower', 'powerCoefficient', 'powerExponent', 'batteryEnergy'] },
+  { title: 'Starting and stopping', names: ['timeTo63', 'timeTo90', 'timeTo95', 'distanceTo90', 'coastLength', 'coastTo10', 'stopAstern', 'stopAsternTime'] },
+  { title: 'Turning', names: ['spinRate', 'spinWander', 'nomotoK', 'nomotoT', 'overshootFirst'] },
+  { title: 'Keeping a line', names: ['trackMean', 'trackRms', 'track95', 'settleDistance'] },
+];
+
+/** What differs between two cards, as it is printed: each figure with its value before and after. */
+export function cardChanges(before: BoatCard, after: BoatCard): readonly { readonly key: string; readonly label: string; readonly before: string; readonly after: string }[] {
+  const text = (figure: CardFigure | null | undefined) => (figure == null ? '–' : `${worthText(figure.value, figure.uncertainty95, figure.unit)}${figure.source === 'trials' ? '' : ` (${SOURCE_WORDS[figure.source]})`}`);
+  const changes: { key: string; label: string; before: string; after: string }[] = [];
+  const tell = (key: string, label: string, one: CardFigure | null | undefined, other: CardFigure | null | undefined) => {
+    if (text(one) !== text(other)) changes.push({ key, label, before: text(one), after: text(other) });
+  };
+  for (const name of Object.keys(CARD_FIGURES) as CardFigureName[]) tell(name, figureName(name), before.figures[name], after.figures[name]);
+  const turnKey = ({ side, atSpeedMps }: BoatCard['turning'][number]) => `${side} ${atSpeedMps.toFixed(1)}`;
+  for (const turn of after.turning) {
+    const was = before.turning.find((one) => turnKey(one) === turnKey(turn)) ?? before.turning.find((one) => one.side === turn.side && Math.abs(one.atSpeedMps - turn.atSpeedMps) < 0.15 * turn.atSpeedMps);
+    for (const { key, label } of TURN_ROWS) tell(`${key} ${turnKey(turn)}`, `${label}, to ${turn.side} at ${fixed(turn.atSpeedMps, 1)} m/s`, was?.[key], turn[key]);
+  }
+  for (const was of before.turning) if (!after.turning.some((one) => one.side === was.side && Math.abs(one.atSpeedMps - was.atSpeedMps) < 0.15 * was.atSpeedMps)) tell(`tacticalDiameterM ${turnKey(was)}`, `tactical diameter, to ${was.side} at ${fixed(was.atSpeedMps, 1)} m/s`, was.tacticalDiameterM, null);
+  for (const point of after.commandToSpeed) tell(`command ${point.commandPct.toFixed(0)}`, `speed at ${fixed(point.commandPct, 0)} % command`, before.commandToSpeed.find(({ commandPct }) => Math.abs(commandPct - point.commandPct) < 3), point);
+  return changes;
+}
+
+/** The figures one trial has a part in. */
+export function figuresOfTrial(card: BoatCard, id: string): readonly { readonly label: string; readonly figure: CardFigure }[] {
+  const out: { label: string; figure: CardFigure }[] = [];
+  const add = (label: string, figure: CardFigure | null) => {
+    if (figure !== null && figure.trials.includes(id)) out.push({ label, figure });
+  };
+  for (const name of Object.keys(CARD_FIGURES) as CardFigureName[]) add(figureName(name), card.figures[name]);
+  for (const turn of card.turning) for (const { key, label } of TURN_ROWS) add(`${label}, to ${turn.side} at ${fixed(turn.atSpeedMps, 1)} m/s`, turn[key]);
+  for (const point of card.commandToSpeed) add(`speed at ${fixed(point.commandPct, 0)} % command`, point);
+  for (const point of card.speedToPower) add(`power at ${fixed(point.atSpeedMps, 2)} m/s`, point);
+  return out;
 }
 
 function cell(text: string): string {
@@ -96,11 +147,16 @@ function number(value: number): string {
 
 /** The card as CSV; with tabs it pastes into a table. */
 export function cardCsv(card: BoatCard, separator: ',' | '\t' = ','): string {
-  const rows = [['figure', 'what', 'value', 'uncertainty_95', 'unit', 'source', 'method', 'note']];
+  const rows = [['figure', 'what', 'value', 'uncertainty_95', 'unit', 'source', 'method', 'note', 'trials']];
+  const add = (name: string, what: string, figure: CardFigure) => rows.push([name, what, number(figure.value), number(figure.uncertainty95), figure.unit, figure.source, figure.method, figure.note, figure.trials.join(' ')]);
   for (const name of Object.keys(CARD_FIGURES) as CardFigureName[]) {
     const figure = card.figures[name];
-    rows.push(figure === null ? [name, CARD_FIGURES[name].label, '', '', CARD_FIGURES[name].unit, 'missing', '', ''] : [name, CARD_FIGURES[name].label, number(figure.value), number(figure.uncertainty95), figure.unit, figure.source, figure.method, figure.note]);
+    if (figure === null) rows.push([name, CARD_FIGURES[name].label, '', '', CARD_FIGURES[name].unit, 'missing', '', '', '']);
+    else add(name, CARD_FIGURES[name].label, figure);
   }
+  for (const point of card.commandToSpeed) add('commandToSpeed', `speed at ${number(point.commandPct)} % command`, point);
+  for (const point of card.speedToPower) add('speedToPower', `power at ${number(point.atSpeedMps)} m/s`, point);
+  for (const turn of card.turning) for (const { key, label } of TURN_ROWS) add(key, `${label}, to ${turn.side} at ${number(turn.atSpeedMps)} m/s`, turn[key]);
   return `${rows.map((row) => row.map((text) => (separator === ',' ? cell(text) : text.replaceAll('\t', ' '))).join(separator)).join('\n')}\n`;
 }
 

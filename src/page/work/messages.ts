@@ -5,6 +5,11 @@ import type { LineOptions, LinePlan } from '../../lines/line-plan.js';
 import type { FrameSetting } from '../../geo/frame.js';
 import type { TintColours } from '../chart/tint.js';
 import type { Soundings } from '../../depths/soundings.js';
+import type { CardOptions } from '../../boat/make-card.js';
+import type { IntendedLine } from '../../boat/track-keeping.js';
+import type { Trial, TrialKind } from '../../boat/trial-log.js';
+import type { Plot, PlotWanted } from '../plots/plot.js';
+import type { LoadedTrials } from './read-trials.js';
 
 /** Every message the page may send to a worker: what it asks, and what comes back. */
 export interface WorkMessages {
@@ -22,6 +27,10 @@ export interface WorkMessages {
   readonly loadCrossings: { readonly request: { readonly url: string }; readonly response: LoadedCrossings | null };
   /** What the boat can do by its card. */
   readonly askBoat: { readonly request: AskRequest; readonly response: AskedBoat };
+  /** Reads the trials and their log, and keeps the log for `measureTrials`. Null where there are none. */
+  readonly loadTrials: { readonly request: { readonly trialsUrl: string; readonly logUrl: string }; readonly response: LoadedTrials | null };
+  /** The card and the plots that windows of the log give. Null where no log is kept. */
+  readonly measureTrials: { readonly request: MeasureRequest; readonly response: MeasuredWindows | null };
   /** Main and cross lines of an area, with the code the survey steps use. */
   readonly planLines: { readonly request: PlanRequest; readonly response: PlannedLines };
 }
@@ -107,6 +116,34 @@ export interface BoatCurves {
 export interface AskedBoat {
   readonly reply: BoatReply;
   readonly curves: BoatCurves;
+}
+
+/** What the user wants of one trial, as it is posted. */
+export interface TrialEdit {
+  readonly change: 'move' | 'add' | 'drop';
+  /** Id of the trial; of an added one its kind and start second. */
+  readonly trial: string;
+  readonly trialKind: TrialKind;
+  readonly startS: number;
+  readonly endS: number;
+}
+
+export interface MeasureRequest {
+  readonly boat: CardOptions;
+  readonly lines: Readonly<Record<string, IntendedLine>>;
+  readonly trials: readonly Trial[];
+  /** In the order they were made. */
+  readonly edits: readonly TrialEdit[];
+  readonly plots: readonly PlotWanted[];
+}
+
+export interface MeasuredWindows {
+  readonly card: BoatCard;
+  /** The trials with the edits done. */
+  readonly trials: readonly Trial[];
+  readonly plots: readonly Plot[];
+  /** How long the card took [ms]. */
+  readonly tookMs: number;
 }
 
 export interface PlannedLines {

@@ -4,6 +4,9 @@ import { readShapes } from './read-shapes.js';
 import { readSurface } from './read-surface.js';
 import { readCrossings, readTrack } from './read-track.js';
 import { askBoat } from './ask-boat.js';
+import type { TrialLog } from '../../boat/trial-log.js';
+import { measureWindows } from './measure-windows.js';
+import { readTrials } from './read-trials.js';
 import { planArea } from './plan-area.js';
 import { tintWindow, type TintSurface } from '../chart/tint.js';
 
@@ -16,6 +19,7 @@ type Answer<K extends WorkKind> = { readonly response: WorkMessages[K]['response
 type Handlers = { readonly [K in WorkKind]: (request: WorkMessages[K]['request'], job: Job) => Answer<K> | Promise<Answer<K>> };
 
 let surface: TintSurface | null = null;
+let trialLog: TrialLog | null = null;
 
 const handlers: Handlers = {
   loadSoundings: async ({ url }, job) => {
@@ -56,13 +60,21 @@ const handlers: Handlers = {
   },
   loadCrossings: async ({ url }, job) => ({ response: await readCrossings(url, job.signal) }),
   askBoat: (request) => ({ response: askBoat(request) }),
+  loadTrials: async ({ trialsUrl, logUrl }, job) => {
+    trialLog = null;
+    const loaded = await readTrials(trialsUrl, logUrl, job.signal);
+    trialLog = loaded?.log ?? null;
+    // The log is copied to the page: both sides need it.
+    return { response: loaded, transfer: loaded === null ? [] : [loaded.groundMps.buffer as ArrayBuffer, ...loaded.track.map((line) => line.buffer as ArrayBuffer)] };
+  },
+  measureTrials: (request) => ({ response: trialLog === null ? null : measureWindows(trialLog, request) }),
   planLines: (request) => ({ response: planArea(request) }),
 };
 
 /** A reader's own words, said of the file and with what to do. */
 function plain(kind: WorkKind, error: unknown): string {
   const said = error instanceof Error ? error.message : String(error);
-  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', loadTrack: 'derived/tracks.parquet', loadCrossings: 'derived/crossings.json', tint: null, askBoat: null, planLines: null }[kind];
+  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', loadTrack: 'derived/tracks.parquet', loadCrossings: 'derived/crossings.json', loadTrials: 'derived/trials.json or derived/trial-log.parquet', tint: null, askBoat: null, measureTrials: null, planLines: null }[kind];
   return file === null ? said : `${file} cannot be read: ${said}; build the survey again`;
 }
 
