@@ -4,6 +4,7 @@ import type { FrameSetting } from '../geo/frame.js';
 import { buildBoatPath } from './boat-path.js';
 import { driveBoat } from './boat-motion.js';
 import { createFloor, ORIGIN_E_M, ORIGIN_N_M } from './floor.js';
+import { demoCurrentCsv } from './demo-current.js';
 import { hollinSound, type HollinPlace } from './hollin-sound.js';
 import { GNSS_TRANSPORT_S, logTrip } from './log-trip.js';
 import type { TripWorld } from './log-trip.js';
@@ -72,13 +73,14 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions): P
   return {
     seed,
     size: options.size,
-    settings: { ...settingsFor(options), ...(options.size === 'demo' ? sortieSettings(place) : {}) },
+    settings: options.size === 'demo' ? withSorties(settingsFor(options), place) : settingsFor(options),
     files: {
       'plan/area.geojson': place.area,
       'plan/keepouts.geojson': place.keepouts,
       'plan/shore.geojson': place.shore,
       'water/level.csv': gaugeSeriesCsv(level, random.fork('gauge'), errors.waterLevelM, options.startS - 7200, options.startS + spanS, GAUGE_EVERY_S),
       'water/sound-speed.csv': soundSpeedCsv(hollinProfile(0)),
+      ...(options.size === 'demo' ? { 'water/current.csv': demoCurrentCsv() } : {}),
     },
     launch: place.launch,
     base: place.base,
@@ -127,9 +129,11 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions): P
 
 /** What the crew know, as survey.json has it. */
 /** Where the crew stand and when they mean to go, for the demo. */
-function sortieSettings({ launch, base }: HollinPlace): Record<string, unknown> {
+function withSorties(settings: ReturnType<typeof settingsFor>, { launch, base }: HollinPlace): Record<string, unknown> {
   const at = ({ latDeg, lonDeg }: { readonly latDeg: number; readonly lonDeg: number }): { latDeg: number; lonDeg: number } => ({ latDeg: Math.round(latDeg * 1e7) / 1e7, lonDeg: Math.round(lonDeg * 1e7) / 1e7 });
   return {
+    ...settings,
+    water: { ...settings.water, current: { kind: 'file', file: 'water/current.csv' } },
     sortie: { launch: at(launch), base: at(base), startUtc: '2026-06-17T08:20:00Z' },
     rehearse: { bottom: { kind: 'constant', depthM: 2.2 } },
     link: { ratedRangeM: 400, baseHeightM: 3 },
@@ -137,7 +141,7 @@ function sortieSettings({ launch, base }: HollinPlace): Record<string, unknown> 
   };
 }
 
-function settingsFor(options: ProvingOptions): Record<string, unknown> {
+function settingsFor(options: ProvingOptions): Record<string, unknown> & { readonly water: Record<string, unknown> } {
   const { errors } = options;
   return {
     format: 'tallow-survey',

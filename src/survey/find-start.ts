@@ -52,7 +52,7 @@ export async function findStart(desk: Desk, text: string, context: WorkContext):
   const settings = (await desk.summary()).settings;
   const plan = await readSorties(folder);
   if (plan === null || plan.sorties.length === 0) throw new UseError(`${folder}: there are no sorties: plan lines and set a launch point first, with tallow lines ${folder} --launch LAT,LON`);
-  const ground = await sortieGround(folder, settings);
+  const ground = await sortieGround(folder, settings, { startS: fromS, endS: toS + 2 * 86_400 });
   const boat = boatModel(await readCard(folder));
   const common = { ...rehearsalSetting(ground, settings), boat };
   const found = bestFor(plan.sorties, common, settings.sortie.swapS, fromS, toS, (share) => {

@@ -9,7 +9,7 @@ import type { Place, RehearsalRequest } from '../rehearse/rehearsal.js';
 import type { CurrentField } from '../water/current-field.js';
 import type { WaterLevel } from '../water/level.js';
 import { sunPosition } from '../water/sun.js';
-import { currentOf } from './current-files.js';
+import { currentOf, type CurrentSpan } from './current-files.js';
 import { openFileSource } from './file-source.js';
 import { insideFolder } from './folder.js';
 import { readPlanPolygons } from './plan-files.js';
@@ -44,8 +44,15 @@ export function startOf(settings: Settings): number | null {
   }
 }
 
-/** @throws UseError where there is no launch point, or a file named in the settings cannot be used */
-export async function sortieGround(folder: string, settings: Settings): Promise<SortieGround> {
+/** Sorties of a plan are done within this of its start [s]. */
+const SPAN_S = 3 * 86_400;
+
+/**
+ * Where no start is decided the water is taken as still: the current of no day is known.
+ * @param span times the current is wanted for; from the start on when left out
+ * @throws UseError where there is no launch point, or a file named in the settings cannot be used
+ */
+export async function sortieGround(folder: string, settings: Settings, span?: CurrentSpan): Promise<SortieGround> {
   const { launch, base } = settings.sortie;
   if (launch === null) {
     throw new UseError(`${folder}: there is no launch point: set it with tallow lines ${folder} --launch LAT,LON, or on the page`, { path: 'sortie.launch', fix: `tallow lines ${folder} --launch LAT,LON` });
@@ -60,6 +67,7 @@ export async function sortieGround(folder: string, settings: Settings): Promise<
   const convergence = convergenceDeg(frame, at.xM, at.yM);
   const land = (await readPlanPolygons(folder, settings, 'shore')) ?? [];
   const level = settings.water.level.kind === 'none' ? null : await waterLevelOf(folder, settings);
+  const start = startOf(settings);
   const { frequencyMhz, ratedRangeM, ratedOver, baseHeightM, boatHeightM, shoreHeightM } = settings.link;
   return {
     frame,
@@ -68,7 +76,7 @@ export async function sortieGround(folder: string, settings: Settings): Promise<
     convergenceDeg: convergence,
     keepouts: (await readPlanPolygons(folder, settings, 'keepouts')) ?? [],
     land,
-    current: await currentOf(folder, settings, frame, at, level),
+    current: await currentOf(folder, start === null && span === undefined ? { ...settings, water: { ...settings.water, current: { kind: 'none' } } } : settings, frame, at, level, span ?? { startS: start ?? 0, endS: (start ?? 0) + SPAN_S }),
     level,
     bottomDepthM: await bottomOf(folder, settings),
     sunAltitudeDeg: (timeS) => sunPosition(timeS, launch.latDeg, launch.lonDeg).altitudeDeg,

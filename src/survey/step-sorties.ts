@@ -2,7 +2,6 @@ import { UseError } from '../base/errors.js';
 import { boatModel } from '../boat/boat-model.js';
 import type { Sortie, SortiePlan } from '../lines/sortie.js';
 import { planSorties } from '../lines/plan-sorties.js';
-import { constantCurrent } from '../water/current-field.js';
 import { writeAtomic } from './atomic-file.js';
 import { CARD_PLACE } from './boat-places.js';
 import { PLACES, isThere, placeIn, readTextIfThere } from './folder.js';
@@ -26,8 +25,7 @@ export async function sortiesFor(folder: string, settings: Settings): Promise<So
     clearanceM: sortie.clearanceM,
     frame: ground.frame,
     model: boatModel(await readCard(folder)),
-    // Until the start is decided sorties are cut as in still water: the current of no day is known.
-    current: startS === null ? constantCurrent(0, 0, 0, 'no current is reckoned with') : ground.current,
+    current: ground.current,
     startS: startS ?? 0,
     launch: ground.launch,
     speedMps: lines.speedMps,

@@ -38,7 +38,7 @@ describe('rebuild', () => {
     await rm(path.join(folder, 'derived'), { recursive: true });
     await rm(path.join(folder, 'products'), { recursive: true });
     const { ran } = await (await openDesk(folder)).build();
-    expect(ran).toHaveLength(9);
+    expect(ran).toHaveLength(11);
     expect(await hashes(folder, ['derived', 'products'])).toEqual(before);
   });
 
@@ -46,7 +46,7 @@ describe('rebuild', () => {
     const before = await hashes(folder, ['derived', 'products']);
     await rm(path.join(folder, 'derived'), { recursive: true });
     await rm(path.join(folder, 'products'), { recursive: true });
-    for (const step of ['observations', 'boat', 'tracks', 'soundings', 'surface', 'contours', 'gaps', 'products', 'report']) {
+    for (const step of ['observations', 'boat', 'tracks', 'soundings', 'surface', 'contours', 'gaps', 'sorties', 'rehearsal', 'products', 'report']) {
       // A desk of its own for each: nothing is held in memory between them.
       expect((await (await openDesk(folder)).build({}, step)).ran.map((one) => one.step)).toContain(step);
     }
