@@ -94,6 +94,8 @@ export function runBoat(track: LegTrack, legCount: number, boat: BoatModel, opti
     // Which stretch: reached within the acceptance radius, or passed.
     let along = 0;
     let left = 0;
+    // Steps are coarse against a corner: half a step sooner and half a step later even out.
+    const lead = 0.5 * speed * stepS;
     for (;;) {
       const dx = x - track.fromXM[at]!;
       const dy = y - track.fromYM[at]!;
@@ -106,16 +108,17 @@ export function runBoat(track: LegTrack, legCount: number, boat: BoatModel, opti
         if (mode === 'spin') break;
         stoppingInto(speed, dynamics, stopping);
         const ahead = stopping[0]! + (driftX * track.alongX[at]! + driftY * track.alongY[at]!) * stopping[1]!;
-        if (left > Math.max(0, ahead)) break;
+        if (left - lead > Math.max(0, ahead)) break;
         mode = 'brake';
         break;
       }
-      if (left > 0 && left * left + cross * cross > options.acceptanceM * options.acceptanceM) break;
+      if (left > lead && (left - lead) * (left - lead) + cross * cross > options.acceptanceM * options.acceptanceM) break;
       nextStretch();
       if (at >= track.n) break;
     }
     if (at >= track.n) break;
-    if (mode === 'brake' && speed <= STOPPED_MPS) {
+    if (mode === 'brake' && speed <= STOPPED_MPS + (0.5 * stepS * dynamics.asternMps * dynamics.asternMps) / lagM) {
+      speed = 0;
       nextStretch();
       mode = 'spin';
       const dx = x - track.fromXM[at]!;
@@ -183,10 +186,16 @@ export function runBoat(track: LegTrack, legCount: number, boat: BoatModel, opti
       }
       power.set(straight);
     } else dynamics.powerInto(driven, helm, power);
+    let drivenS = stepS;
+    if (mode === 'brake') {
+      // Astern only until it is at rest.
+      stoppingInto(speed, dynamics, stopping);
+      drivenS = Math.min(stepS, stopping[1]!);
+    }
     sums[SUM.timeS]! += stepS;
-    sums[SUM.energyJ]! += power[0]! * stepS;
-    sums[SUM.byA]! += power[2]! * stepS;
-    sums[SUM.byN]! += power[3]! * stepS;
+    sums[SUM.energyJ]! += power[0]! * drivenS + boat.hotelW * (stepS - drivenS);
+    sums[SUM.byA]! += power[2]! * drivenS;
+    sums[SUM.byN]! += power[3]! * drivenS;
     if (mode !== 'run' || Math.abs(off) > TURNED_RAD) sums[SUM.turnS]! += stepS;
     else {
       sums[SUM.bySpeedS]! += bySpeed * stepS;
