@@ -1,0 +1,166 @@
+import { civilFromDays } from '../base/time.js';
+import type { Figure } from './document.js';
+import { baseElsewhere, drawFieldChart } from './field-sheet-chart.js';
+import { sheetClock } from './field-sheet-clock.js';
+import type { SheetClock } from './field-sheet-clock.js';
+import { POINT_MM } from './field-sheet-ink.js';
+import type { FieldSheetInput } from './field-sheet-input.js';
+import type { LineTable } from './field-sheet-lines.js';
+import { lineTable } from './field-sheet-lines.js';
+import { drawFieldStrip } from './field-sheet-strip.js';
+import { FIELD_SHEET_TEMPLATE } from './field-sheet-template.js';
+import type { KeyFigure, SortieRow } from './field-sheet-times.js';
+import { dayFigures, daySpan, sortieRow } from './field-sheet-times.js';
+import type { HazardLine, LostLine } from './field-sheet-words.js';
+import { checksBeforeLaunch, hazardLines, lostLines, sentence, silentSteps } from './field-sheet-words.js';
+import { formatCounted } from './figures.js';
+import { fitText, textWidth } from './fonts.js';
+import { placeText } from './place-text.js';
+import { breakLongRuns, visibleText } from './safe-text.js';
+import { cautionsSection } from './section-record.js';
+
+/** Paper and margins, A4 upright [mm]. */
+const PAGE = { widthMm: 210, heightMm: 297, sideMm: 11, topMm: 9, bottomMm: 13 } as const;
+const WIDTH_MM = PAGE.widthMm - 2 * PAGE.sideMm;
+/** Lines the user wrote that are set, and how long one may be; the sheet says what was cut. */
+const OWN_LINES_MOST = 7;
+const OWN_LINE_CHARACTERS = 160;
+/** Reasons under the verdict. */
+const REASONS_MOST = 3;
+/** More sorties than this are set small, in two columns beyond `SMALL_ROWS`. */
+const LARGE_ROWS = 4;
+const SMALL_ROWS = 8;
+const SORTIES_MOST = 16;
+
+/** What the sheet says, apart from how it is set; plain texts, which the typesetter reads as data. */
+export interface FieldSheetData {
+  readonly name: string;
+  readonly place: string;
+  readonly day: string;
+  readonly zone: string;
+  readonly boat: string;
+  /** `GO`, `NO-GO`, or `GO 1, 3 only`. */
+  readonly verdict: string;
+  readonly go: boolean;
+  readonly reasons: readonly string[];
+  readonly sorties: readonly SortieRow[];
+  /** How the table of sorties is set. */
+  readonly sortiesSet: 'large' | 'small' | 'columns';
+  readonly sortiesNote: string;
+  readonly figures: readonly KeyFigure[];
+  readonly chartNote: string;
+  readonly lines: LineTable;
+  readonly linesNote: string;
+  readonly hazards: readonly HazardLine[];
+  readonly lost: readonly LostLine[];
+  readonly silent: readonly string[];
+  readonly checks: readonly string[];
+  readonly contacts: readonly string[];
+  readonly emergency: readonly string[];
+  readonly cautions: readonly string[];
+  /** UTC date of the first launch: [year, month, day]. */
+  readonly date: readonly [number, number, number];
+}
+
+/** A field sheet ready to be set: `typst` is the typesetter's program, which reads `data` and the two figures. */
+export interface FieldSheet {
+  readonly typst: string;
+  readonly data: FieldSheetData;
+  readonly chart: Figure;
+  readonly strip: Figure;
+}
+
+/**
+ * The field sheet: paper for the beach, two pages A4 however many sorties. Page one is for the launch (verdict, times, chart,
+ * the day against time), page two for the trip (lines, hazards, what happens if, what to do, checks, who to tell).
+ *
+ * Equal input gives equal text. Set it with `fieldSheetPdf`.
+ *
+ * @throws RangeError for no sortie, or a UTC offset outside -12 to 14 h
+ */
+export function fieldSheet(input: FieldSheetInput): FieldSheet {
+  if (input.sorties.length === 0) throw new RangeError('field sheet: no sortie: expected one or more');
+  const [startS] = daySpan(input);
+  const clock = sheetClock(input.utcOffsetH, startS);
+  const data = sheetData(input, clock, startS);
+  const strip = drawFieldStrip(input, clock, WIDTH_MM, 11.6);
+  const missing = strip.missing.length === 0 ? '' : `Not given, so not drawn: ${strip.missing.join(', ')}.`;
+  const chart = drawFieldChart(input, clock, WIDTH_MM, chartHeightMm(data, strip.heightMm));
+  const chartNote = [baseElsewhere(input), missing].filter((part) => part !== '').join(' ');
+  return { typst: FIELD_SHEET_TEMPLATE, data: { ...data, chartNote }, chart, strip };
+}
+
+function sheetData(input: FieldSheetInput, clock: SheetClock, startS: number): FieldSheetData {
+  const { sorties } = input;
+  const rows = sorties.slice(0, SORTIES_MOST).map((one) => sortieRow(input, one, clock));
+  const goes = sorties.filter(({ rehearsal }) => rehearsal.verdict.go);
+  const { year, month, day } = civilFromDays(Math.floor(startS / 86_400));
+  const more = sorties.length - SORTIES_MOST;
+  const routes = input.routeFiles ?? [];
+  const linesNote = ['WGS 84, headings true, lengths in metres. Planned times are when the boat turns to the line.', routes.length === 0 ? '' : `For the autopilot: ${routes.join(', ')}.`];
+  const cautions = cautionsSection().flatMap((block) => (block.kind === 'list' ? block.items : []));
+  return {
+    name: input.name,
+    place: placeText(input.place, input.invented),
+    day: clock.day,
+    zone: clock.zone,
+    boat: input.boatName,
+    verdict: goes.length === sorties.length ? 'GO' : goes.length === 0 ? 'NO-GO' : `GO ${fitText(goes.map(({ sortie }) => sortie.number).join(', '), 20, 26 * POINT_MM, 600)} only`,
+    go: goes.length === sorties.length,
+    reasons: reasonLines(input, clock),
+    sorties: rows,
+    sortiesSet: rows.length <= LARGE_ROWS ? 'large' : rows.length <= SMALL_ROWS ? 'small' : 'columns',
+    sortiesNote: `Back by: the planned end and the 95 % of its time; after that it is overdue.${more > 0 ? ` ${formatCounted(more, 'more sortie')}: print a sheet of their own.` : ''}`,
+    figures: dayFigures(input, clock),
+    chartNote: '',
+    lines: lineTable(input, clock),
+    linesNote: linesNote.filter((part) => part !== '').join(' '),
+    hazards: hazardLines(input, clock),
+    lost: lostLines(input, clock),
+    silent: silentSteps(input, clock),
+    checks: checksBeforeLaunch(input),
+    contacts: ownLines(input.contacts),
+    emergency: ownLines(input.emergency),
+    cautions,
+    date: [year, month, day],
+  };
+}
+
+/** Why it is no go, sortie by sortie; or what the tightest sortie is nearest to failing on. */
+function reasonLines(input: FieldSheetInput, clock: SheetClock): string[] {
+  const { sorties } = input;
+  const label = (number: number): string => (sorties.length === 1 ? '' : `Sortie ${number}: `);
+  const stopped = sorties.filter(({ rehearsal }) => !rehearsal.verdict.go);
+  const told = stopped.length > 0 ? stopped : [sorties.reduce((least, next) => (next.rehearsal.totals.energyLeftWh < least.rehearsal.totals.energyLeftWh ? next : least))];
+  const shown = told.slice(0, told.length > REASONS_MOST ? REASONS_MOST - 1 : REASONS_MOST);
+  const lines = shown.map(({ sortie, rehearsal }) => {
+    const reason = clock.inText(rehearsal.verdict.reason.replace(/^go; /, ''));
+    return `${label(sortie.number)}${label(sortie.number) === '' ? sentence(reason) : reason}.`;
+  });
+  return shown.length < told.length ? [...lines, `${formatCounted(told.length - shown.length, 'more sortie')} no go: see the table.`] : lines;
+}
+
+/** What the user wrote, without empty lines, cut to what the sheet holds. */
+function ownLines(lines: readonly string[]): string[] {
+  const kept = lines.map((line) => visibleText(line).trim()).filter((line) => line !== '');
+  const shown = kept.slice(0, kept.length > OWN_LINES_MOST ? OWN_LINES_MOST - 1 : OWN_LINES_MOST).map((line) => {
+    const characters = [...line];
+    return characters.length <= OWN_LINE_CHARACTERS ? line : `${characters.slice(0, OWN_LINE_CHARACTERS - 1).join('')}…`;
+  });
+  return shown.length < kept.length ? [...shown, `(${formatCounted(kept.length - shown.length, 'more line')} in the settings)`] : shown;
+}
+
+/**
+ * What is left of page one for the chart [mm]. Heights are those of the template's first page; texts are wrapped by their
+ * measured widths with a twentieth in hand. Were it a little too much after all, the template shrinks the chart.
+ */
+function chartHeightMm(data: FieldSheetData, stripMm: number): number {
+  const wrapped = (text: string, widthMm: number, points: number, weight: 400 | 500): number => Math.max(1, Math.ceil((textWidth(breakLongRuns(text), points * POINT_MM, weight) * 1.05) / widthMm));
+  const reasons = data.reasons.reduce((sum, reason) => sum + wrapped(reason, WIDTH_MM - 56, 11, 500), 0);
+  const verdictMm = Math.max(15, reasons * 5 + 5);
+  const rows = data.sortiesSet === 'columns' ? Math.ceil(data.sorties.length / 2) : data.sorties.length;
+  const tableMm = 6 + rows * (data.sortiesSet === 'large' ? 11.4 : 5.6) + 5;
+  const notesMm = data.chartNote === '' ? 1 : 5;
+  const left = PAGE.heightMm - PAGE.topMm - PAGE.bottomMm - 15 - verdictMm - tableMm - 17 - stripMm - notesMm - 9;
+  return Math.max(62, Math.floor(left));
+}
