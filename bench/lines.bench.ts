@@ -3,7 +3,7 @@ import { createFrame } from '../src/geo/frame.js';
 import type { Polygon } from '../src/geo/shapes.js';
 import type { LineOptions, LinePlan } from '../src/lines/line-plan.js';
 import { planLines } from '../src/lines/plan-lines.js';
-import { createLinks, orderTransitM } from '../src/lines/run-order.js';
+import { createLinks, orderCost } from '../src/lines/run-order.js';
 import { createTransitNetwork } from '../src/lines/transit-network.js';
 import { runEnds } from '../src/lines/line-plan.js';
 import { linesInRunOrder } from '../src/lines/plan-output.js';
@@ -66,9 +66,9 @@ function longSearchM(plan: LinePlan, keepouts: readonly Polygon[], rounds: numbe
         for (let j = i; j < hi; j++) {
           const before = i > 0 ? states[i - 1]! : links.START;
           const after = j < n - 1 ? states[j + 1]! : links.FINISH;
-          const now = links.costM(before, states[i]!) + links.costM(states[j]!, after);
-          if (links.straightM(before, states[j]! ^ 1) + links.straightM(states[i]! ^ 1, after) >= now - 1e-6) continue;
-          if (links.costM(before, states[j]! ^ 1) + links.costM(states[i]! ^ 1, after) < now - 1e-6) {
+          const now = links.cost(before, states[i]!) + links.cost(states[j]!, after);
+          if (links.least(before, states[j]! ^ 1) + links.least(states[i]! ^ 1, after) >= now - 1e-6) continue;
+          if (links.cost(before, states[j]! ^ 1) + links.cost(states[i]! ^ 1, after) < now - 1e-6) {
             turn(states, i, j);
             changed = true;
           }
@@ -78,7 +78,7 @@ function longSearchM(plan: LinePlan, keepouts: readonly Polygon[], rounds: numbe
   };
   const own = Array.from({ length: n }, (_, i) => 2 * i);
   let best = own.slice();
-  let bestM = orderTransitM(links, best);
+  let bestM = orderCost(links, best);
   for (let round = 0; round < rounds; round++) {
     const states = best.slice();
     // Three cuts close together, the two parts between them exchanged (double bridge).
@@ -88,13 +88,13 @@ function longSearchM(plan: LinePlan, keepouts: readonly Polygon[], rounds: numbe
     const part = [...states.slice(b, c), ...states.slice(a, b)];
     states.splice(a, c - a, ...part);
     settle(states, Math.max(0, a - 40), Math.min(n, c + 40));
-    const lengthM = orderTransitM(links, states);
+    const lengthM = orderCost(links, states);
     if (lengthM < bestM - 1e-6) {
       bestM = lengthM;
       best = states;
     }
   }
-  return { own: orderTransitM(links, own), best: bestM };
+  return { own: orderCost(links, own), best: bestM };
 }
 
 /** Line planning over 5 km2 with 20 keep-outs: while dragging and worked out, and how near the best known its route is. */

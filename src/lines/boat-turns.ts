@@ -1,4 +1,5 @@
 import type { BoatModel } from '../boat/boat-model.js';
+import type { Polyline } from '../geo/shapes.js';
 import type { DubinsWay } from './dubins.js';
 import { dubinsWay } from './dubins.js';
 
@@ -28,6 +29,23 @@ const NEAR_RADII = 6;
 export function angleBetween(aRad: number, bRad: number): number {
   const apart = Math.abs(aRad - bRad) % (2 * Math.PI);
   return apart > Math.PI ? 2 * Math.PI - apart : apart;
+}
+
+/** Time lost at the corners of a path, and at its ends to the directions the boat comes and goes on in; null: any direction [s]. */
+export function cornersAlongS(turns: BoatTurns, path: Polyline, fromRad: number | null, toRad: number | null): number {
+  let sum = 0;
+  let direction = fromRad;
+  const corner = (next: number): void => {
+    if (direction !== null) sum += turns.cornerS(angleBetween(direction, next));
+    direction = next;
+  };
+  for (let i = 0; i + 3 < path.length; i += 2) {
+    const dx = path[i + 2]! - path[i]!;
+    const dy = path[i + 3]! - path[i + 1]!;
+    if (Math.hypot(dx, dy) > 1e-6) corner(Math.atan2(dy, dx));
+  }
+  if (toRad !== null) corner(toRad);
+  return sum;
 }
 
 /**

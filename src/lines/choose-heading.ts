@@ -1,7 +1,7 @@
 import { foldBearingDeg, wrap360Deg } from '../geo/bearing.js';
 import type { HeadingTrial } from './best-heading.js';
 import { candidateBearings, quickest, SMALL_PLAN_LINES, tryHeadings } from './best-heading.js';
-import { layPlan } from './lay-plan.js';
+import { layPlan, onOneBearing } from './lay-plan.js';
 import type { PlanGround } from './lay-plan.js';
 import type { FullLineOptions } from './line-options.js';
 import { headingInWords, timeInWords } from './line-options.js';
@@ -60,7 +60,7 @@ export function chooseHeading(ground: PlanGround, options: FullLineOptions): Cho
   }
   const promising = trials.slice(1).sort((a, b) => a.timeS - b.timeS).slice(0, small ? COMPARED_SMALL : COMPARED);
   const settled = (trial: HeadingTrial): HeadingTrial => {
-    const { main, cross } = layPlan(ground, trial.bearingDeg, options);
+    const { main, cross } = layPlan(ground, onOneBearing(ground, trial.bearingDeg), options);
     const run = runInOrder({ main, cross, frame: ground.frame, network: ground.network, options, effort: 'settle' });
     return { ...trial, lines: main.length, timeS: main.length > 0 ? run.time.totalS : Infinity };
   };

@@ -12,7 +12,7 @@ export function exactOrder(links: Links): RunOrder {
   const sets = 1 << n;
   const least = new Float64Array(sets * width).fill(Infinity);
   const before = new Int8Array(sets * width).fill(-1);
-  for (let s = 0; s < width; s++) least[(1 << (s >> 1)) * width + s] = links.costM(START, s);
+  for (let s = 0; s < width; s++) least[(1 << (s >> 1)) * width + s] = links.cost(START, s);
   for (let set = 1; set < sets; set++) {
     for (let s = 0; s < width; s++) {
       const soFar = least[set * width + s]!;
@@ -21,7 +21,7 @@ export function exactOrder(links: Links): RunOrder {
         const bit = 1 << (t >> 1);
         if ((set & bit) !== 0) continue;
         const at = (set | bit) * width + t;
-        const sum = soFar + links.costM(s, t);
+        const sum = soFar + links.cost(s, t);
         if (sum < least[at]!) {
           least[at] = sum;
           before[at] = s;
@@ -33,7 +33,7 @@ export function exactOrder(links: Links): RunOrder {
   let last = 0;
   let transitM = Infinity;
   for (let s = 0; s < width; s++) {
-    const sum = least[set * width + s]! + links.costM(s, FINISH);
+    const sum = least[set * width + s]! + links.cost(s, FINISH);
     if (sum < transitM) {
       transitM = sum;
       last = s;

@@ -35,6 +35,10 @@ export interface LayingGround {
   readonly minLengthM: number;
   /** The longer of run-in and run-out [m]. */
   readonly runM: number;
+  /** Lines reach as far as a band this far to either side meets the group [m]; 0 or left out: as far as they lie in it themselves. */
+  readonly bandM?: number;
+  /** The whole area, where the group is a part cut from it: the inset is kept from its edges only. */
+  readonly whole?: readonly Polygon[];
 }
 
 /** More lines than this are a slip in the spacing, not a survey. */
@@ -48,6 +52,7 @@ export interface SweptGround {
   readonly originYM: number;
   readonly areas: readonly SweptRings[];
   readonly keepouts: readonly SweptRings[];
+  readonly limits: readonly SweptRings[] | null;
   /** Extent of the group across and along, the inset taken off [m]. */
   readonly acrossMinM: number;
   readonly acrossMaxM: number;
@@ -72,7 +77,8 @@ export function sweepGround(ground: LayingGround, originXM: number, originYM: nu
       acrossMaxM = Math.max(acrossMaxM, outer[i + 1]!);
     }
   }
-  const inset = ground.insetM;
+  // A part's own edges may be cuts: only its outer lines' places suffer from an inset there, by at most half a spacing.
+  const inset = ground.whole === undefined ? ground.insetM : 0;
   return {
     ground,
     bearingDeg,
@@ -80,6 +86,7 @@ export function sweepGround(ground: LayingGround, originXM: number, originYM: nu
     originYM,
     areas,
     keepouts: ground.keepouts.map((polygon) => sweptRings(axes, [polygon])),
+    limits: ground.whole?.map((polygon) => sweptRings(axes, [polygon])) ?? null,
     acrossMinM: acrossMinM + inset,
     acrossMaxM: acrossMaxM - inset,
     alongMinM: alongMinM + inset,
@@ -119,7 +126,12 @@ export function spreadLevels(loM: number, hiM: number, count: number): Levels {
 export function layLines(swept: SweptGround, levels: Levels): LaidLines {
   const { ground } = swept;
   const axes = sweepAxes(swept.originXM, swept.originYM, swept.bearingDeg);
-  const { usable, blocked } = stretchesAtLevels(swept.areas, swept.keepouts, levels, ground.insetM, ground.keepoutClearanceM);
+  const { usable, blocked } = stretchesAtLevels(swept.areas, swept.keepouts, levels, {
+    insetM: ground.insetM,
+    clearanceM: ground.keepoutClearanceM,
+    bandM: ground.bandM ?? 0,
+    limits: swept.limits,
+  });
   const lines: LaidLine[] = [];
   let dropped = 0;
   let droppedM = 0;

@@ -42,22 +42,35 @@ export interface LaidPlan {
   readonly crossed: number;
 }
 
-/** Lays main and cross lines on a bearing [deg grid]. */
-export function layPlan(ground: PlanGround, bearingDeg: number, options: { readonly spacingM: number; readonly crossShare: number }): LaidPlan {
+/** A part of the area and the bearing its lines lie on [deg grid]. */
+export interface LaidPart {
+  readonly ground: LayingGround;
+  readonly bearingDeg: number;
+}
+
+/** Every group on one bearing. */
+export function onOneBearing(ground: PlanGround, bearingDeg: number): LaidPart[] {
+  return ground.grounds.map((part) => ({ ground: part, bearingDeg }));
+}
+
+/** Lays main and cross lines over parts, each on its bearing. */
+export function layPlan(ground: PlanGround, parts: readonly LaidPart[], options: { readonly spacingM: number; readonly crossShare: number }): LaidPlan {
   const main: LaidLine[] = [];
   const cross: LaidLine[] = [];
   let dropped = 0;
   let droppedM = 0;
   let shortRuns = 0;
   let crossed = 0;
-  for (const group of mainLinesAt(ground.grounds, ground.originXM, ground.originYM, bearingDeg, options.spacingM)) {
-    main.push(...group.laid.lines);
-    dropped += group.laid.dropped;
-    droppedM += group.laid.droppedM;
-    shortRuns += group.laid.shortRuns;
-    const crossing = layCrossLines(group.swept, group.laid, options.crossShare);
-    cross.push(...crossing.lines);
-    crossed += crossing.crossed;
+  for (const part of parts) {
+    for (const group of mainLinesAt([part.ground], ground.originXM, ground.originYM, part.bearingDeg, options.spacingM)) {
+      main.push(...group.laid.lines);
+      dropped += group.laid.dropped;
+      droppedM += group.laid.droppedM;
+      shortRuns += group.laid.shortRuns;
+      const crossing = layCrossLines(group.swept, group.laid, options.crossShare);
+      cross.push(...crossing.lines);
+      crossed += crossing.crossed;
+    }
   }
   return { main, cross, dropped, droppedM, shortRuns, crossed };
 }

@@ -1,3 +1,5 @@
+import type { BoatModel } from '../boat/boat-model.js';
+import type { CurrentField } from '../water/current-field.js';
 import type { LineOptions } from './line-plan.js';
 
 /** Line options with every default filled in. */
@@ -14,6 +16,11 @@ export interface FullLineOptions {
   readonly clearanceM: number;
   readonly launch: { readonly xM: number; readonly yM: number } | null;
   readonly effort: 'drag' | 'full';
+  readonly cells: boolean;
+  readonly edges: 'cut' | 'cover';
+  readonly boat: BoatModel | null;
+  readonly current: CurrentField | null;
+  readonly startS: number;
 }
 
 /** Time lost at a change of lines [s]: common practice for a boat that turns on the spot; no source. */
@@ -58,6 +65,11 @@ export function fullLineOptions(options: LineOptions): FullLineOptions {
     clearanceM,
     launch,
     effort: options.effort ?? 'full',
+    cells: options.cells ?? false,
+    edges: options.edges ?? 'cut',
+    boat: options.boat ?? null,
+    current: options.current ?? null,
+    startS: options.startS ?? 0,
   };
 }
 

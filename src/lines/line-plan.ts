@@ -1,5 +1,7 @@
+import type { BoatModel } from '../boat/boat-model.js';
 import type { Frame } from '../geo/frame.js';
 import type { Polygon, Polyline } from '../geo/shapes.js';
+import type { CurrentField } from '../water/current-field.js';
 
 /** How lines are to be laid; the keys of `lines` in survey.json, and a few more that have defaults. */
 export interface LineOptions {
@@ -26,6 +28,19 @@ export interface LineOptions {
   readonly launch?: { readonly xM: number; readonly yM: number } | null;
   /** `drag`: quick, for a plan that follows the pointer. `full` (default): the order is worked on. */
   readonly effort?: 'drag' | 'full';
+  /** Parts of the area may have lines on headings of their own, where that takes less time; only with headingDeg null and full effort. Default false. */
+  readonly cells?: boolean;
+  /**
+   * `cut` (default): lines end where they leave the area. `cover`: they reach as far as a band of half a spacing to either side
+   * meets the area, and short lines are run along keep-outs where bands leave something out: at least 99.9 % of what can be
+   * reached is covered where there is room for it.
+   */
+  readonly edges?: 'cut' | 'cover';
+  /** How the boat turns: turns then cost what they take (boatTurns), and turnS is not used. */
+  readonly boat?: BoatModel | null;
+  /** The current the order is found in, and the UTC second the boat leaves; speedMps is then the speed through the water. */
+  readonly current?: CurrentField | null;
+  readonly startS?: number;
 }
 
 /** What `planLines` is given. */
@@ -94,7 +109,7 @@ export interface LinePlan {
   readonly order: readonly number[];
   /** One between each two runs, and from and to the launch point where there is one. */
   readonly transits: readonly Transit[];
-  /** Main lines' heading, true [deg]: as asked, else 0 <= heading < 180. */
+  /** Main lines' heading, true [deg]: as asked, else 0 <= heading < 180; with cells, that of the cell with the most lines. */
   readonly headingDeg: number;
   readonly spacingM: number;
   readonly lengths: {

@@ -9,7 +9,7 @@ import type { Polygon } from '../geo/shapes.js';
 import { holesAsKeepouts, touchingGroups } from './area-groups.js';
 import { chooseHeading } from './choose-heading.js';
 import type { LayingGround } from './lay-lines.js';
-import { layPlan } from './lay-plan.js';
+import { chooseParts } from './choose-parts.js';
 import type { PlanGround } from './lay-plan.js';
 import { fullLineOptions } from './line-options.js';
 import type { FullLineOptions } from './line-options.js';
@@ -60,6 +60,7 @@ export function planLines(request: LineRequest): LinePlan {
       keepoutClearanceM: Math.max(options.insetM, KEEPOUT_TOUCH_M),
       minLengthM: options.minLengthM,
       runM: Math.max(options.runInM, options.runOutM),
+      bandM: options.edges === 'cover' ? options.spacingM / 2 : 0,
     }),
   );
 
@@ -69,10 +70,12 @@ export function planLines(request: LineRequest): LinePlan {
   const chosen = chooseHeading(ground, options);
   why.push(chosen.why);
 
-  const { main, cross, dropped, droppedM, shortRuns, crossed } = layPlan(ground, chosen.bearingDeg, options);
+  const parts = chooseParts(ground, chosen.bearingDeg, options);
+  if (parts.why !== null) why.push(parts.why);
+  const { main, cross, dropped, droppedM, shortRuns, crossed } = parts.laid;
   if (main.length === 0) throw nothingFits(area, dropped, options);
 
-  const headingDeg = options.headingDeg ?? foldBearingDeg(chosen.bearingDeg + convergence);
+  const headingDeg = options.headingDeg ?? foldBearingDeg(parts.bearingDeg + convergence);
   const run = runInOrder({ main, cross, frame, network, options, effort: options.effort });
   const { lengths, time } = run;
 

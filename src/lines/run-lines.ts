@@ -3,12 +3,19 @@ import { clipSegmentToPolygons } from '../geo/clip-line.js';
 import type { Frame } from '../geo/frame.js';
 import { pointPolygonDistanceM } from '../geo/segment.js';
 import type { Polygon } from '../geo/shapes.js';
+import { constantCurrent } from '../water/current-field.js';
+import type { BoatTurns } from './boat-turns.js';
+import { boatTurns, cornersAlongS } from './boat-turns.js';
 import type { LaidLine } from './lay-lines.js';
+import { createLegClock } from './leg-time.js';
 import type { FullLineOptions } from './line-options.js';
 import type { LineKind, LinePlan, SurveyLine, Transit } from './line-plan.js';
 import { runEnds } from './line-plan.js';
 import type { OrderEffort } from './run-order.js';
 import { orderRuns } from './run-order.js';
+import type { TimedProblem } from './timed-links.js';
+import { createTimedLinks } from './timed-links.js';
+import { orderInTime } from './timed-order.js';
 import type { TransitNetwork } from './transit-network.js';
 
 /** Lines to be run, cross lines before main ones. */
@@ -17,7 +24,7 @@ export interface RunRequest {
   readonly cross: readonly LaidLine[];
   readonly frame: Frame;
   readonly network: TransitNetwork;
-  readonly options: Pick<FullLineOptions, 'runInM' | 'runOutM' | 'speedMps' | 'turnS' | 'launch'>;
+  readonly options: Pick<FullLineOptions, 'runInM' | 'runOutM' | 'speedMps' | 'turnS' | 'launch' | 'boat' | 'current' | 'startS'>;
   readonly effort: OrderEffort;
   /** What `main` are: `main` unless said otherwise. */
   readonly kind?: LineKind;
@@ -54,12 +61,19 @@ export function runInOrder(request: RunRequest): RunPlan {
   // Cross lines come first; they should end where the main lines begin, and those begin where they end. So both are put
   // in order once to find that place, and then for good.
   const lastOf = (states: readonly number[], ends: Float64Array): [number, number] | null => (states.length > 0 ? to(ends, states[states.length - 1]!) : home);
-  let crossOrder = orderRuns({ ends: crossEnds, network, start: home, finish: null, effort }).states;
-  if (crossOrder.length > 0 && main.length > 0 && effort !== 'drag') {
-    const draft = orderRuns({ ends: mainEnds, network, start: lastOf(crossOrder, crossEnds), finish: home, effort: 'settle' }).states;
-    crossOrder = orderRuns({ ends: crossEnds, network, start: home, finish: from(mainEnds, draft[0]!), effort }).states;
+  const timing = timingOf(request, main, cross);
+  const inOrder = (ends: Float64Array, start: [number, number] | null, finish: [number, number] | null, how: OrderEffort, departS: number): { states: readonly number[]; timeS: number } => {
+    if (timing === null) return { states: orderRuns({ ends, network, start, finish, effort: how }).states, timeS: 0 };
+    return orderInTime(createTimedLinks({ ends, network, start, finish, ...timing, startS: departS }), how);
+  };
+  const { startS } = options;
+  let crossRun = inOrder(crossEnds, home, null, effort, startS);
+  if (crossRun.states.length > 0 && main.length > 0 && effort !== 'drag') {
+    const draft = inOrder(mainEnds, lastOf(crossRun.states, crossEnds), home, 'settle', startS + crossRun.timeS).states;
+    crossRun = inOrder(crossEnds, home, from(mainEnds, draft[0]!), effort, startS);
   }
-  const mainOrder = orderRuns({ ends: mainEnds, network, start: lastOf(crossOrder, crossEnds), finish: home, effort }).states;
+  const crossOrder = crossRun.states;
+  const mainOrder = inOrder(mainEnds, lastOf(crossOrder, crossEnds), home, effort, startS + crossRun.timeS).states;
 
   const lines: SurveyLine[] = [];
   const make = (laid: readonly LaidLine[], states: readonly number[], firstNumber: number, firstOrder: number, kind: LineKind): SurveyLine[] => {
@@ -97,14 +111,13 @@ export function runInOrder(request: RunRequest): RunPlan {
   const crossM = sum(crossLines, (line) => line.lengthM);
   const runInOutM = sum(lines, (line) => line.runInM + line.runOutM);
   const transitM = transits.reduce((total, transit) => total + (transit.path.length > 0 ? transit.lengthM : 0), 0);
+  const lengths = { mainM, crossM, runInOutM, transitM, totalM: mainM + crossM + runInOutM + transitM, crossShare: mainM > 0 ? crossM / mainM : NaN };
+  const made = { main: mainLines, cross: crossLines, order: lines.map((line) => line.number), transits, lengths };
+  if (timing !== null) return { ...made, time: timeInCurrent(lines, transits, timing, options.startS) };
   const turns = Math.max(0, lines.length - 1);
   const turnsS = turns * options.turnS;
   return {
-    main: mainLines,
-    cross: crossLines,
-    order: lines.map((line) => line.number),
-    transits,
-    lengths: { mainM, crossM, runInOutM, transitM, totalM: mainM + crossM + runInOutM + transitM, crossShare: mainM > 0 ? crossM / mainM : NaN },
+    ...made,
     time: {
       mainS: mainM / options.speedMps,
       crossS: crossM / options.speedMps,
@@ -114,6 +127,73 @@ export function runInOrder(request: RunRequest): RunPlan {
       totalS: (mainM + crossM + runInOutM + transitM) / options.speedMps + turnsS,
     },
   };
+}
+
+/** Times are looked at this far ahead: some times what still water takes, at least a tide's half, at most two days [s]. */
+const HORIZON_SHARE = 2.5;
+const LEAST_HORIZON_S = 2 * 3600;
+const MOST_HORIZON_S = 48 * 3600;
+
+/** What times are reckoned with; null where every metre and every turn costs the same, and lengths say it all. */
+function timingOf(request: RunRequest, main: readonly LaidLine[], cross: readonly LaidLine[]): RunTiming | null {
+  const { boat, current, speedMps, turnS } = request.options;
+  const moving = current !== null && current.maxMps > 0 ? current : null;
+  if (boat === null && moving === null) return null;
+  const lengthM = [...main, ...cross].reduce((sum, line) => sum + line.lengthM + line.roomAM + line.roomBM, 0);
+  const stillS = lengthM / speedMps + (main.length + cross.length) * (turnS + 30);
+  const horizonS = Math.min(MOST_HORIZON_S, Math.max(LEAST_HORIZON_S, HORIZON_SHARE * stillS));
+  return { speedMps, turns: boat === null ? null : boatTurns(boat, speedMps), turnS, current: moving, horizonS };
+}
+
+type RunTiming = Pick<TimedProblem, 'speedMps' | 'turns' | 'turnS' | 'current' | 'horizonS'>;
+
+/** The time of lines as they are run from a UTC second on: by the legs themselves, not by quarter hours. */
+function timeInCurrent(lines: readonly SurveyLine[], transits: readonly Transit[], timing: RunTiming, startS: number): LinePlan['time'] {
+  const { speedMps, turns, turnS } = timing;
+  const clock = createLegClock(timing.current ?? constantCurrent(0, 0, 0));
+  let timeS = startS;
+  const go = (...path: number[]): number => {
+    const leg = clock.leg(Float64Array.from(path), timeS, speedMps);
+    timeS += leg.waitS + leg.runS;
+    return leg.waitS + leg.runS;
+  };
+  const time = { mainS: 0, crossS: 0, transitS: 0, turns: Math.max(0, lines.length - 1), turnsS: 0, totalS: 0 };
+  const directionOf = (line: SurveyLine): number => Math.atan2(line.endYM - line.startYM, line.endXM - line.startXM);
+  let next = 0;
+  const transitTo = (before: SurveyLine | null, to: SurveyLine | null): void => {
+    const transit = transits[next];
+    if (transit === undefined || transit.toLine !== (to?.number ?? null)) return;
+    next++;
+    if (transit.path.length === 0) return;
+    time.transitS += go(...transit.path);
+    let extraS = before !== null && to !== null ? turnS : 0;
+    if (turns !== null) extraS = turnsAlong(turns, transit, before === null ? null : directionOf(before), to === null ? null : directionOf(to), speedMps);
+    time.turnsS += extraS;
+    timeS += extraS;
+  };
+  let before: SurveyLine | null = null;
+  for (const line of lines) {
+    transitTo(before, line);
+    const ends = runEnds(line);
+    time.transitS += go(ends.fromXM, ends.fromYM, line.startXM, line.startYM);
+    const alongS = go(line.startXM, line.startYM, line.endXM, line.endYM);
+    if (line.kind === 'cross') time.crossS += alongS;
+    else time.mainS += alongS;
+    time.transitS += go(line.endXM, line.endYM, ends.toXM, ends.toYM);
+    before = line;
+  }
+  transitTo(before, null);
+  time.totalS = timeS - startS;
+  return time;
+}
+
+/** Time the turns of a transit add to its path [s]. */
+function turnsAlong(turns: BoatTurns, transit: Transit, fromRad: number | null, toRad: number | null, speedMps: number): number {
+  const { path } = transit;
+  if (fromRad !== null && toRad !== null && path.length === 4) {
+    return Math.max(0, turns.between(path[2]! - path[0]!, path[3]! - path[1]!, fromRad, toRad).timeS - transit.lengthM / speedMps);
+  }
+  return cornersAlongS(turns, path, fromRad, toRad);
 }
 
 /** The ways from each run to the next, from the launch point and back to it. */

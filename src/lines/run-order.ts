@@ -14,18 +14,29 @@ export interface OrderProblem {
   readonly finish: readonly [number, number] | null;
   /** How much the order is worked on: taken as found, exchanges until none helps, annealed as well. */
   readonly effort: OrderEffort;
+  /** Costs other than the way's length, in seconds; null or left out: metres of transit. */
+  readonly costs?: OrderCosts | null;
+}
+
+/** What going from state to state costs, all counted [s]: with turns, in a current. */
+export interface OrderCosts {
+  /** From the end of state s along state t, or to the finish; START is 2 n, FINISH 2 n + 1. Infinity where there is no way. */
+  cost(s: number, t: number): number;
+  /** Never more than the cost, and quick. */
+  least(s: number, t: number): number;
+  readonly symmetric: boolean;
 }
 
 export type OrderEffort = 'drag' | 'settle' | 'full';
 
-/** States in the order they are run, and the transit between them [m]. */
+/** States in the order they are run, and what they cost: the transit between them [m], or seconds where the problem brings its own costs. */
 export interface RunOrder {
   readonly states: readonly number[];
   readonly transitM: number;
 }
 
-/** Counted for a transit that has no way: larger than any survey, so that such links are used least. */
-const NO_WAY_M = 1e7;
+/** Counted for a transit that has no way [m], [s]: larger than any survey, so that such links are used least. */
+const NO_WAY = 1e7;
 /** Up to this many lines every order is weighed. */
 const EXACT_LINES = 11;
 /** Up to this many lines all distances are kept in a table. */
@@ -35,13 +46,13 @@ const GREEDY_LINES = 4000;
 /** Up to this many lines the order is annealed. */
 const ANNEAL_LINES = 1500;
 
-/** Costs of going from one state to the next, looked up or found as needed. */
+/** Costs of going from one state to the next, looked up or found as needed: metres, or seconds where the problem brings its own. */
 export interface Links {
   readonly n: number;
-  /** Transit from the end of state s to the beginning of state t [m]; START and FINISH as s or t. */
-  costM(s: number, t: number): number;
-  /** The straight distance: never more than the cost. */
-  straightM(s: number, t: number): number;
+  /** From the end of state s to the beginning of state t (seconds: to its end); START and FINISH as s or t. */
+  cost(s: number, t: number): number;
+  /** By the straight distance: never more than the cost. */
+  least(s: number, t: number): number;
   readonly START: number;
   readonly FINISH: number;
   /** Whether the way back costs the same, so that turning a part of the order round changes only its two ends. */
@@ -70,18 +81,23 @@ export function createLinks(problem: OrderProblem): Links {
   [toX[START], toY[START]] = start ?? [NaN, NaN];
   [fromX[FINISH], fromY[FINISH]] = finish ?? [NaN, NaN];
   // From anywhere and to anywhere cost nothing: their coordinates are NaN, and so is their distance.
-  const straightM = (s: number, t: number): number => {
+  const least = (s: number, t: number): number => {
     const dx = fromX[t]! - toX[s]!;
     const dy = fromY[t]! - toY[s]!;
     const distance = Math.sqrt(dx * dx + dy * dy);
     return distance === distance ? distance : 0;
   };
+  const own = problem.costs ?? null;
   const find = (s: number, t: number): number => {
+    if (own !== null) {
+      const found = own.cost(s, t);
+      return found < Infinity ? found : NO_WAY + own.least(s, t);
+    }
     if ((s === START && start === null) || (t === FINISH && finish === null)) return 0;
     const found = network.lengthM(toX[s]!, toY[s]!, fromX[t]!, fromY[t]!);
-    return found === Infinity ? NO_WAY_M + straightM(s, t) : found;
+    return found === Infinity ? NO_WAY + least(s, t) : found;
   };
-  const costM = (s: number, t: number): number => {
+  const cost = (s: number, t: number): number => {
     const key = s * width + t;
     const known = table === null ? map.get(key) : table[key]!;
     if (known !== undefined && known === known) return known;
@@ -90,19 +106,20 @@ export function createLinks(problem: OrderProblem): Links {
     else table[key] = found;
     return found;
   };
+  if (own !== null) return { n, cost, least: own.least, START, FINISH, symmetric: own.symmetric };
   let symmetric = true;
   for (let s = 0; s < 2 * n && symmetric; s++) {
     symmetric = ends[4 * s] === ends[4 * (s ^ 1) + 2] && ends[4 * s + 1] === ends[4 * (s ^ 1) + 3];
   }
-  return { n, costM, straightM, START, FINISH, symmetric };
+  return { n, cost, least, START, FINISH, symmetric };
 }
 
 /** Transit of an order, from the start and to the finish [m]. */
-export function orderTransitM(links: Links, states: readonly number[]): number {
+export function orderCost(links: Links, states: readonly number[]): number {
   if (states.length === 0) return 0;
-  let sum = links.costM(links.START, states[0]!);
-  for (let i = 1; i < states.length; i++) sum += links.costM(states[i - 1]!, states[i]!);
-  return sum + links.costM(states[states.length - 1]!, links.FINISH);
+  let sum = links.cost(links.START, states[0]!);
+  for (let i = 1; i < states.length; i++) sum += links.cost(states[i - 1]!, states[i]!);
+  return sum + links.cost(states[states.length - 1]!, links.FINISH);
 }
 
 /**
@@ -119,10 +136,10 @@ export function orderRuns(problem: OrderProblem): RunOrder {
   if (n === 0) return { states: [], transitM: 0 };
   if (n <= EXACT_LINES) return exactOrder(links);
   let states = backAndForth(links);
-  let transitM = orderTransitM(links, states);
+  let transitM = orderCost(links, states);
   if (n <= GREEDY_LINES) {
     const greedy = nearestNext(links);
-    const greedyM = orderTransitM(links, greedy);
+    const greedyM = orderCost(links, greedy);
     if (greedyM < transitM - 1e-9) {
       states = greedy;
       transitM = greedyM;
@@ -135,10 +152,10 @@ export function orderRuns(problem: OrderProblem): RunOrder {
       const runs = n <= 40 ? 4 : n <= 100 ? 2 : 1;
       for (let seed = 1; seed <= runs; seed++) {
         const annealed = improve(links, anneal(links, states, seed));
-        if (orderTransitM(links, annealed) < orderTransitM(links, states) - 1e-9) states = annealed;
+        if (orderCost(links, annealed) < orderCost(links, states) - 1e-9) states = annealed;
       }
     }
-    transitM = orderTransitM(links, states);
+    transitM = orderCost(links, states);
   }
   return { states, transitM };
 }
@@ -154,13 +171,13 @@ function backAndForth(links: Links): number[] {
         continue;
       }
       const last = states[k - 1]!;
-      states.push(links.straightM(last, 2 * line) <= links.straightM(last, 2 * line + 1) ? 2 * line : 2 * line + 1);
+      states.push(links.least(last, 2 * line) <= links.least(last, 2 * line + 1) ? 2 * line : 2 * line + 1);
     }
     return states;
   };
   const straightSum = (states: readonly number[]): number => {
-    let sum = links.straightM(links.START, states[0]!) + links.straightM(states[states.length - 1]!, links.FINISH);
-    for (let i = 1; i < states.length; i++) sum += links.straightM(states[i - 1]!, states[i]!);
+    let sum = links.least(links.START, states[0]!) + links.least(states[states.length - 1]!, links.FINISH);
+    for (let i = 1; i < states.length; i++) sum += links.least(states[i - 1]!, states[i]!);
     return sum;
   };
   let best: number[] = [];
@@ -185,7 +202,7 @@ function nearestNext(links: Links): number[] {
   const states: number[] = [];
   let last = links.START;
   while (left.length > 0) {
-    for (const state of left) straight[state] = links.straightM(last, state);
+    for (const state of left) straight[state] = links.least(last, state);
     // The straight distance is a bound: ask for the true one in its order, until no bound is less than what is found.
     let bestState = -1;
     let leastM = Infinity;
@@ -199,7 +216,7 @@ function nearestNext(links: Links): number[] {
         }
       }
       if (next < 0) break;
-      const cost = links.costM(last, next);
+      const cost = links.cost(last, next);
       straight[next] = Infinity;
       if (cost < leastM - 1e-9) {
         leastM = cost;
@@ -221,7 +238,7 @@ function turnedExtraM(links: Links, states: readonly number[], i: number, j: num
   if (links.symmetric) return 0;
   let extra = 0;
   for (let k = i; k < j; k++) {
-    extra += links.costM(states[k + 1]! ^ 1, states[k]! ^ 1) - links.costM(states[k]!, states[k + 1]!);
+    extra += links.cost(states[k + 1]! ^ 1, states[k]! ^ 1) - links.cost(states[k]!, states[k + 1]!);
   }
   return extra;
 }
@@ -247,22 +264,22 @@ const GAIN_M = 1e-6;
 function reverseDeltaM(links: Links, states: readonly number[], i: number, j: number, exact: boolean): number {
   const before = i > 0 ? states[i - 1]! : links.START;
   const after = j < states.length - 1 ? states[j + 1]! : links.FINISH;
-  const removed = links.costM(before, states[i]!) + links.costM(states[j]!, after);
-  const cost = exact ? links.costM : links.straightM;
+  const removed = links.cost(before, states[i]!) + links.cost(states[j]!, after);
+  const cost = exact ? links.cost : links.least;
   const added = cost(before, states[j]! ^ 1) + cost(states[i]! ^ 1, after);
   return added - removed + turnedExtraM(links, states, i, j);
 }
 
 /** What moving i..j to follow position k adds [m]; not exact: never more than the truth. */
 function moveDeltaM(links: Links, states: readonly number[], i: number, j: number, k: number, turned: boolean, exact: boolean): number {
-  const cost = exact ? links.costM : links.straightM;
+  const cost = exact ? links.cost : links.least;
   const before = i > 0 ? states[i - 1]! : links.START;
   const after = j < states.length - 1 ? states[j + 1]! : links.FINISH;
   const p = k >= 0 ? states[k]! : links.START;
   const q = k < states.length - 1 ? states[k + 1]! : links.FINISH;
   const head = turned ? states[j]! ^ 1 : states[i]!;
   const tail = turned ? states[i]! ^ 1 : states[j]!;
-  const removed = links.costM(before, states[i]!) + links.costM(states[j]!, after) + links.costM(p, q);
+  const removed = links.cost(before, states[i]!) + links.cost(states[j]!, after) + links.cost(p, q);
   const added = cost(before, after) + cost(p, head) + cost(tail, q);
   return added - removed + (turned ? turnedExtraM(links, states, i, j) : 0);
 }
@@ -288,7 +305,7 @@ function improve(links: Links, from: readonly number[]): number[] {
         // What taking the part out gains at most, were the way past it straight: else there is no place worth trying.
         const before = i > 0 ? states[i - 1]! : links.START;
         const after = j < n - 1 ? states[j + 1]! : links.FINISH;
-        if (links.symmetric && links.costM(before, states[i]!) + links.costM(states[j]!, after) - links.straightM(before, after) <= GAIN_M) continue;
+        if (links.symmetric && links.cost(before, states[i]!) + links.cost(states[j]!, after) - links.least(before, after) <= GAIN_M) continue;
         for (let k = Math.max(-1, i - reach); k < Math.min(n, j + reach); k++) {
           if (k >= i - 1 && k <= j) continue;
           let moved = false;
@@ -321,7 +338,7 @@ function nearestStates(links: Links): Int32Array {
     let held = 0;
     for (let t = 0; t < count; t++) {
       if (t >> 1 === s >> 1) continue;
-      const d = links.straightM(s, t);
+      const d = links.least(s, t);
       if (held === NEIGHBOURS && d >= lengths[held - 1]!) continue;
       let at = held < NEIGHBOURS ? held++ : held - 1;
       while (at > 0 && lengths[at - 1]! > d) {
@@ -347,7 +364,7 @@ function anneal(links: Links, from: readonly number[], seed: number): number[] {
     for (let k = lo; k <= hi; k++) place[states[k]! >> 1] = k;
   };
   renumber(0, n - 1);
-  let currentM = orderTransitM(links, states);
+  let currentM = orderCost(links, states);
   let best = states.slice();
   let bestM = currentM;
   const steps = n <= 100 ? 3000 * n : Math.min(1_200_000, 6000 * n);

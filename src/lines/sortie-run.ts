@@ -1,5 +1,6 @@
 import type { Polyline } from '../geo/shapes.js';
 import type { BoatTurns } from './boat-turns.js';
+import { cornersAlongS } from './boat-turns.js';
 import { dubinsPath } from './dubins.js';
 import type { LegClock } from './leg-time.js';
 import type { LineKind } from './line-plan.js';
@@ -120,22 +121,7 @@ export function createSortieRunner(ground: SortieGround): SortieRunner {
 }
 
 function cornersS(turns: BoatTurns, path: Polyline, before: Run | null, next: Run | null): number {
-  let sum = 0;
-  let direction = before === null ? NaN : before.directionRad;
-  const corner = (to: number): void => {
-    if (!Number.isNaN(direction)) {
-      const apart = Math.abs(to - direction) % (2 * Math.PI);
-      sum += turns.cornerS(Math.min(apart, 2 * Math.PI - apart));
-    }
-    direction = to;
-  };
-  for (let i = 0; i + 3 < path.length; i += 2) {
-    const dx = path[i + 2]! - path[i]!;
-    const dy = path[i + 3]! - path[i + 1]!;
-    if (Math.hypot(dx, dy) > 1e-6) corner(Math.atan2(dy, dx));
-  }
-  if (next !== null) corner(next.directionRad);
-  return sum;
+  return cornersAlongS(turns, path, before === null ? null : before.directionRad, next === null ? null : next.directionRad);
 }
 
 /** Whether no part of a path meets a keep-out. */

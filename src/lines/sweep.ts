@@ -77,6 +77,46 @@ export function insideStretches(rings: SweptRings, levels: Levels): number[][] {
   return crossings;
 }
 
+/**
+ * For each level, where along it the band of halfM to either side meets the inside of rings, as pairs along: what a line
+ * must run for its band to cover all that lies abreast of it.
+ *
+ * What lies in the band above or below a place along is bounded by the band's own edge, where a line there is inside, or
+ * by an edge of a ring within the band.
+ */
+export function bandStretches(rings: SweptRings, levels: Levels, halfM: number): number[][] {
+  const found: number[][] = Array.from({ length: levels.count }, () => []);
+  for (const off of [-halfM, 0, halfM]) {
+    insideStretches(rings, { ...levels, startM: levels.startM + off }).forEach((stretches, k) => found[k]!.push(...stretches));
+  }
+  for (const ring of rings) {
+    const n = ring.length / 2;
+    for (let i = 0, j = n - 1; i < n; j = i++) {
+      const a0 = ring[2 * j]!;
+      const c0 = ring[2 * j + 1]!;
+      const a1 = ring[2 * i]!;
+      const c1 = ring[2 * i + 1]!;
+      const [first, end] = levelRange(levels, Math.min(c0, c1) - halfM, Math.max(c0, c1) + halfM);
+      for (let k = first; k < end; k++) {
+        const y = levels.startM + k * levels.stepM;
+        let from = 0;
+        let to = 1;
+        if (c0 !== c1) {
+          const p = (y - halfM - c0) / (c1 - c0);
+          const q = (y + halfM - c0) / (c1 - c0);
+          from = Math.max(0, Math.min(p, q));
+          to = Math.min(1, Math.max(p, q));
+        }
+        if (!(to >= from)) continue;
+        const p = a0 + from * (a1 - a0);
+        const q = a0 + to * (a1 - a0);
+        found[k]!.push(Math.min(p, q), Math.max(p, q));
+      }
+    }
+  }
+  return found.map(unionOfIntervals);
+}
+
 /** For each level, the stretches within rM of any edge of rings. */
 export function nearStretches(rings: SweptRings, levels: Levels, rM: number): number[][] {
   const near: number[][] = Array.from({ length: levels.count }, () => []);
@@ -138,6 +178,17 @@ export interface LevelStretches {
   readonly blocked: readonly (readonly number[])[];
 }
 
+/** How lines are cut to an area. */
+export interface CutRules {
+  readonly insetM: number;
+  /** From keep-outs. */
+  readonly clearanceM: number;
+  /** Lines reach as far as a band this far to either side meets the area; 0: as far as they lie in it themselves. */
+  readonly bandM: number;
+  /** Where the inset is kept from: the whole area, when what is swept is a part of it; null: from what is swept. */
+  readonly limits: readonly SweptRings[] | null;
+}
+
 /**
  * Cuts lines at even levels to the area and around keep-outs.
  *
@@ -146,24 +197,29 @@ export interface LevelStretches {
  *
  * @param areas rings of each area polygon apart: they may overlap, a level uses what any of them gives
  */
-export function stretchesAtLevels(
-  areas: readonly SweptRings[],
-  keepouts: readonly SweptRings[],
-  levels: Levels,
-  insetM: number,
-  clearanceM: number,
-): LevelStretches {
-  const usable: number[][] = Array.from({ length: levels.count }, () => []);
-  for (const rings of areas) {
-    const inside = insideStretches(rings, levels);
+export function stretchesAtLevels(areas: readonly SweptRings[], keepouts: readonly SweptRings[], levels: Levels, rules: CutRules): LevelStretches {
+  const { insetM, bandM, limits } = rules;
+  const collect = (polygons: readonly SweptRings[], of: (rings: SweptRings) => number[][]): number[][] => {
+    const all: number[][] = Array.from({ length: levels.count }, () => []);
+    for (const rings of polygons) of(rings).forEach((stretches, k) => all[k]!.push(...stretches));
+    return all;
+  };
+  const within = (rings: SweptRings): number[][] => {
     const near = nearStretches(rings, levels, insetM);
-    inside.forEach((stretches, k) => usable[k]!.push(...subtractIntervals(unionOfIntervals(stretches), near[k]!)));
+    return insideStretches(rings, levels).map((stretches, k) => subtractIntervals(unionOfIntervals(stretches), near[k]!));
+  };
+  let usable = limits === null && bandM === 0 ? collect(areas, within) : collect(areas, (rings) => (bandM > 0 ? bandStretches(rings, levels, bandM) : insideStretches(rings, levels)));
+  if (insetM > 0 && (limits !== null || bandM > 0)) {
+    const allowed = collect(limits ?? areas, within);
+    usable = usable.map((stretches, k) => {
+      const wanted = joined(unionOfIntervals(stretches));
+      return subtractIntervals(wanted, subtractIntervals(wanted, joined(unionOfIntervals(allowed[k]!))));
+    });
   }
-  const blocked: number[][] = Array.from({ length: levels.count }, () => []);
-  for (const rings of keepouts) {
-    insideStretches(rings, levels).forEach((stretches, k) => blocked[k]!.push(...stretches));
-    nearStretches(rings, levels, clearanceM).forEach((stretches, k) => blocked[k]!.push(...stretches));
-  }
+  const blocked = collect(keepouts, (rings) => {
+    const near = nearStretches(rings, levels, rules.clearanceM);
+    return insideStretches(rings, levels).map((stretches, k) => [...stretches, ...near[k]!]);
+  });
   const blockedUnion = blocked.map(unionOfIntervals);
   return {
     usable: usable.map((stretches, k) => subtractIntervals(joined(unionOfIntervals(stretches)), blockedUnion[k]!)),

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { createLinks, orderRuns, orderTransitM } from '../../src/lines/run-order.js';
+import { createLinks, orderRuns, orderCost } from '../../src/lines/run-order.js';
 import type { OrderProblem } from '../../src/lines/run-order.js';
 import { exactOrder } from '../../src/lines/exact-order.js';
 import { createTransitNetwork } from '../../src/lines/transit-network.js';
@@ -27,12 +27,12 @@ function bruteForceM(given: OrderProblem): number {
   const visit = (used: number, last: number, sum: number, count: number): void => {
     if (sum >= least) return;
     if (count === links.n) {
-      least = Math.min(least, sum + links.costM(last, links.FINISH));
+      least = Math.min(least, sum + links.cost(last, links.FINISH));
       return;
     }
     for (let s = 0; s < 2 * links.n; s++) {
       const bit = 1 << (s >> 1);
-      if ((used & bit) === 0) visit(used | bit, s, sum + links.costM(last, s), count + 1);
+      if ((used & bit) === 0) visit(used | bit, s, sum + links.cost(last, s), count + 1);
     }
   };
   visit(0, links.START, 0, 0);
@@ -51,7 +51,7 @@ test('orderRuns: up to six lines, no order and no choice of directions is shorte
       const given = problem(lines, runInM!, runOutM!, { start: home, finish: home });
       const found = orderRuns(given);
       expect(found.states.map((s) => s >> 1).sort((a, b) => a - b)).toEqual(lines.map((_, i) => i));
-      expect(found.transitM).toBeCloseTo(orderTransitM(createLinks(given), found.states), 6);
+      expect(found.transitM).toBeCloseTo(orderCost(createLinks(given), found.states), 6);
       expect(found.transitM).toBeCloseTo(bruteForceM(given), 6);
     }),
     { seed: 89, numRuns: 60, endOnFailure: true },
@@ -111,12 +111,12 @@ test('orderRuns: once settled, no part turned round and no one to three lines mo
     for (let i = 0; i < 14; i++) {
       for (let j = i; j < 14; j++) {
         const turnedRound = [...states.slice(0, i), ...states.slice(i, j + 1).reverse().map((s) => s ^ 1), ...states.slice(j + 1)];
-        expect(orderTransitM(links, turnedRound)).toBeGreaterThan(transitM - 1e-5);
+        expect(orderCost(links, turnedRound)).toBeGreaterThan(transitM - 1e-5);
         if (j - i > 2) continue;
         const rest = [...states.slice(0, i), ...states.slice(j + 1)];
         for (let at = 0; at <= rest.length; at++) {
           for (const part of [states.slice(i, j + 1), states.slice(i, j + 1).reverse().map((s) => s ^ 1)]) {
-            expect(orderTransitM(links, [...rest.slice(0, at), ...part, ...rest.slice(at)])).toBeGreaterThan(transitM - 1e-5);
+            expect(orderCost(links, [...rest.slice(0, at), ...part, ...rest.slice(at)])).toBeGreaterThan(transitM - 1e-5);
           }
         }
       }

@@ -1,0 +1,177 @@
+import { orderRuns } from './run-order.js';
+import type { OrderEffort } from './run-order.js';
+import type { TimedLinks } from './timed-links.js';
+import { costsAt } from './timed-links.js';
+
+/** States in the order they are run, and when the last is done and the boat at the finish, after it leaves [s]. */
+export interface TimedOrder {
+  readonly states: readonly number[];
+  readonly timeS: number;
+  /** No order is quicker, by the times reckoned with. */
+  readonly exact: boolean;
+}
+
+/** Up to this many lines every order is weighed. */
+const EXACT_LINES = 10;
+/** Orders looked at from end to end in the search, times the lines in each, at most. */
+const MOST_STEPS = 2_500_000;
+const GAIN_S = 1e-6;
+
+/** When an order is done, after leaving [s]. */
+export function orderTimeS(links: TimedLinks, states: readonly number[]): number {
+  let timeS = links.problem.startS;
+  let before = links.START;
+  for (const state of states) {
+    timeS += links.stepS(before, state, timeS);
+    before = state;
+  }
+  if (states.length > 0) timeS += links.linkS(before, links.FINISH, timeS);
+  return timeS - links.problem.startS;
+}
+
+/**
+ * An order, and a direction for each line, that takes little time in a current that changes.
+ *
+ * Up to ten lines: the quickest there is, by dynamic programming over the sets of lines run, the earliest arrival kept for
+ * each set and last line (Held & Karp 1962); exact because an earlier arrival can wait. More: orders found for the current as it is at
+ * several moments, and those turned round, the best of them improved by turning parts round and moving parts, each weighed
+ * by its time from end to end.
+ */
+export function orderInTime(links: TimedLinks, effort: OrderEffort): TimedOrder {
+  const { n, problem } = links;
+  if (n === 0) return { states: [], timeS: 0, exact: true };
+  if (n <= EXACT_LINES && effort !== 'drag') return exactInTime(links);
+  const search = (timeS: number, how: OrderEffort): number[] =>
+    orderRuns({ ends: problem.ends, network: problem.network, start: problem.start, finish: problem.finish, effort: how, costs: costsAt(links, timeS) }).states.slice();
+  if (!links.varies) {
+    const states = search(problem.startS, effort);
+    return { states, timeS: orderTimeS(links, states), exact: false };
+  }
+  const lastS = links.bins.startS + (links.bins.count - 1) * links.bins.stepS;
+  const first = search(problem.startS, effort === 'full' ? 'settle' : effort);
+  const aboutS = Math.min(orderTimeS(links, first), lastS - problem.startS);
+  const starts = [first];
+  if (effort !== 'drag') for (const share of [0.25, 0.5, 0.75]) starts.push(search(problem.startS + share * aboutS, 'settle'));
+  for (const states of starts.slice()) starts.push(states.map((state) => state ^ 1).reverse());
+  const ranked = starts.map((states) => ({ states, timeS: orderTimeS(links, states) })).sort((a, b) => a.timeS - b.timeS);
+  let best = ranked[0]!;
+  if (effort !== 'drag') {
+    for (const one of ranked.slice(0, effort === 'full' ? 3 : 1)) {
+      const better = improveInTime(links, one.states, effort === 'full' ? MOST_STEPS / 3 : MOST_STEPS / 10);
+      if (better.timeS < best.timeS) best = better;
+    }
+  }
+  return { ...best, exact: false };
+}
+
+/** Turns parts round and moves parts as long as that helps and there are steps left. */
+function improveInTime(links: TimedLinks, from: readonly number[], steps: number): { states: number[]; timeS: number } {
+  let states = from.slice();
+  const n = states.length;
+  /** When the boat is at the end of each place in the order; index 0 is the start. */
+  const at = new Float64Array(n + 1);
+  const follow = (): number => {
+    at[0] = links.problem.startS;
+    for (let i = 0; i < n; i++) at[i + 1] = at[i]! + links.stepS(i > 0 ? states[i - 1]! : links.START, states[i]!, at[i]!);
+    return at[n]! + links.linkS(states[n - 1]!, links.FINISH, at[n]!);
+  };
+  let endS = follow();
+  let left = steps;
+  /** When a changed order is done; it is as it was before place i. Given up once it is late at a place where it must have caught up. */
+  const weigh = (changed: readonly number[], i: number): number => {
+    let timeS = at[i]!;
+    let k = i;
+    for (; k < n; k++) timeS += links.stepS(k > 0 ? changed[k - 1]! : links.START, changed[k]!, timeS);
+    left -= n - i;
+    return timeS + links.linkS(changed[n - 1]!, links.FINISH, timeS);
+  };
+  const reach = Math.min(n, 40);
+  const accept = (changed: number[], i: number): boolean => {
+    const doneS = weigh(changed, i);
+    if (!(doneS < endS - GAIN_S)) return false;
+    states = changed;
+    endS = follow();
+    return true;
+  };
+  for (let improved = true; improved && left > 0; ) {
+    improved = false;
+    for (let i = 0; i < n && left > 0; i++) {
+      for (let j = i; j < n && left > 0; j++) {
+        if (j - i > reach && j !== n - 1) continue;
+        const part = states.slice(i, j + 1).map((state) => state ^ 1).reverse();
+        if (accept([...states.slice(0, i), ...part, ...states.slice(j + 1)], i)) improved = true;
+      }
+    }
+    for (let size = 1; size <= 3; size++) {
+      for (let i = 0; i + size <= n && left > 0; i++) {
+        for (let k = Math.max(0, i - reach); k <= Math.min(n - size, i + reach) && left > 0; k++) {
+          if (k === i) continue;
+          for (const turned of [false, true]) {
+            const part = states.slice(i, i + size);
+            const rest = [...states.slice(0, i), ...states.slice(i + size)];
+            const placed = turned ? part.map((state) => state ^ 1).reverse() : part;
+            if (accept([...rest.slice(0, k), ...placed, ...rest.slice(k)], Math.min(i, k))) {
+              improved = true;
+              break;
+            }
+          }
+        }
+      }
+    }
+  }
+  return { states, timeS: endS - links.problem.startS };
+}
+
+/** The quickest order there is: the earliest arrival for every set of lines run and state last run. */
+export function exactInTime(links: TimedLinks): TimedOrder {
+  const { n, START, FINISH } = links;
+  const startS = links.problem.startS;
+  const width = 2 * n;
+  const sets = 1 << n;
+  const arrive = new Float64Array(sets * width).fill(Infinity);
+  const before = new Int8Array(sets * width).fill(-1);
+  for (let s = 0; s < width; s++) arrive[(1 << (s >> 1)) * width + s] = startS + links.stepS(START, s, startS);
+  for (let set = 1; set < sets; set++) {
+    for (let s = 0; s < width; s++) {
+      const soFar = arrive[set * width + s]!;
+      if (soFar === Infinity) continue;
+      for (let t = 0; t < width; t++) {
+        const bit = 1 << (t >> 1);
+        if ((set & bit) !== 0) continue;
+        const done = soFar + links.stepS(s, t, soFar);
+        const at = (set | bit) * width + t;
+        if (done < arrive[at]!) {
+          arrive[at] = done;
+          before[at] = s;
+        }
+      }
+    }
+  }
+  let set = sets - 1;
+  let last = -1;
+  let endS = Infinity;
+  for (let s = 0; s < width; s++) {
+    const soFar = arrive[set * width + s]!;
+    const done = soFar === Infinity ? Infinity : soFar + links.linkS(s, FINISH, soFar);
+    if (done < endS) {
+      endS = done;
+      last = s;
+    }
+  }
+  if (last < 0) return { ...fallback(links), exact: false };
+  const states: number[] = [];
+  while (last >= 0) {
+    states.unshift(last);
+    const previous = before[set * width + last]!;
+    set &= ~(1 << (last >> 1));
+    last = previous;
+  }
+  return { states, timeS: endS - startS, exact: true };
+}
+
+/** Where some line cannot be reached at all: an order all the same, that uses such links least. */
+function fallback(links: TimedLinks): { states: readonly number[]; timeS: number } {
+  const { ends, network, start, finish, startS } = links.problem;
+  const { states } = orderRuns({ ends, network, start, finish, effort: 'settle', costs: costsAt(links, startS) });
+  return { states, timeS: Infinity };
+}
