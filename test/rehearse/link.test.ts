@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { clipSegmentToPolygons } from '../../src/geo/clip-line.js';
 import type { Polygon } from '../../src/geo/shapes.js';
 import { createLink, type LinkOptions } from '../../src/rehearse/link.js';
-import { fresnelRadiusM, freeSpaceLossDb, knifeEdgeLossDb, knifeEdgeParameter } from '../../src/rehearse/link-formulas.js';
+import { fresnelRadiusM, knifeEdgeLossDb, knifeEdgeParameter } from '../../src/rehearse/link-formulas.js';
 import { ObstacleSectors } from '../../src/rehearse/link-obstacles.js';
 
 const PLAIN: LinkOptions = {
