@@ -1,4 +1,5 @@
 import type { Command } from './command.js';
+import { verbBrief } from './verb-brief.js';
 import { verbCheck } from './verb-check.js';
 import { verbDemo } from './verb-demo.js';
 import { verbJournal } from './verb-journal.js';
@@ -13,5 +14,5 @@ import { verbBuild, verbDepths, verbGaps, verbReport } from './verbs-build.js';
 
 /** Every verb, in the order of a day. */
 export const COMMANDS: readonly Command[] = [
-  verbNew, verbDemo, verbTrials, verbLines, verbRehearse, verbTakeIn, verbDepths, verbGaps, verbReport, verbOpen, verbBuild, verbJournal, verbCheck, verbProve,
+  verbNew, verbDemo, verbTrials, verbLines, verbRehearse, verbBrief, verbTakeIn, verbDepths, verbGaps, verbReport, verbOpen, verbBuild, verbJournal, verbCheck, verbProve,
 ];

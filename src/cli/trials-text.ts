@@ -1,5 +1,6 @@
 import { CARD_FIGURES, type BoatCard, type CardFigure, type CardFigureName } from '../boat/boat-card.js';
 import type { BoatAnswer, BoatReply } from '../boat/ask-card.js';
+import type { TrialPlan } from '../boat/trial-plan.js';
 import type { Trial } from '../boat/trial-log.js';
 import { formatUtc } from '../base/time.js';
 import type { TrialsFile } from '../survey/step-boat.js';
@@ -135,4 +136,19 @@ export function replyText(reply: BoatReply, topic: Topic): string[] {
 function turnText(turn: NonNullable<Extract<BoatReply, { can: true }>['answers']['tightestTurn']> | null): string[] {
   if (turn === null) return [`  ${'Tightest turn'.padEnd(32)}not known: no turning circle was made`];
   return [`${answerLine('Tightest turn, tactical diameter', turn)} to ${turn.side}`, ...(turn.note === '' ? [] : [`  ! ${turn.note}`])];
+}
+
+/** Trials as planned, in the order to run them. */
+export function planText(plan: TrialPlan): string[] {
+  const minutes = (seconds: number): string => `${Math.round(seconds / 60)} min`;
+  return [
+    plan.trials.length === 0 ? 'No trial is needed.' : `${plan.trials.length} trials, about ${minutes(plan.timeS)} and ${plan.energyWh.toFixed(0)} Wh${plan.dischargeS > 0 ? `, and a discharge of ${(plan.dischargeS / 3600).toFixed(1)} h` : ''}`,
+    ...plan.trials.map((trial) => {
+      const heading = Number.isNaN(trial.headingDeg) ? '' : `, ${String(Math.round(trial.headingDeg) % 360).padStart(3, '0')}°${trial.reciprocal ? ' and back' : ''}`;
+      const length = trial.lengthM > 0 ? `, ${trial.lengthM.toFixed(0)} m` : '';
+      return `  ${String(trial.number).padStart(2)} ${trial.title}: ${trial.command}${heading}${length}, ${trial.passes} ${trial.passes === 1 ? 'time' : 'times'}; gives ${trial.why}`;
+    }),
+    ...plan.shortfalls.map(({ what, why, remedy }) => `  ! ${what}: ${why}; ${remedy}`),
+    ...plan.notes.map((note) => `  - ${note}`),
+  ];
 }

@@ -3,11 +3,12 @@ import { askCard, type BoatReply } from '../boat/ask-card.js';
 import type { BoatCard } from '../boat/boat-card.js';
 import { UseError } from '../base/errors.js';
 import { openDesk, type FullDesk } from '../survey/open-desk.js';
+import { makeTrialPlan } from '../survey/make-trial-plan.js';
 import { readCard, readTrials } from '../survey/step-boat.js';
 import type { Command, CommandArguments, Terminal } from './command.js';
 import { SET_OPTION, applySettings, numberOption, textOption } from './settings-options.js';
 import { takeInText } from './text.js';
-import { TOPICS, cardText, replyText, trialsText, type Topic } from './trials-text.js';
+import { TOPICS, cardText, planText, replyText, trialsText, type Topic } from './trials-text.js';
 import { windowChanges } from './trial-windows.js';
 
 /** `0.4@210`: a current of 0.4 m/s that sets towards 210 degrees true. */
@@ -52,6 +53,8 @@ export const verbTrials: Command = {
     move: { type: 'strings', value: 'TRIAL=START/END', help: 'correct the window of a trial; UTC, e.g. spin@1781685123=13:05:10/13:05:40' },
     add: { type: 'strings', value: 'KIND=START/END', help: 'add a trial that was not found, e.g. coast-down=13:05:10/13:05:40' },
     drop: { type: 'strings', value: 'TRIAL', help: 'leave a trial out; tallow journal FOLDER --undo brings it back' },
+    plan: { type: 'boolean', help: 'lay out the trials that give what the card lacks in the survey area: a sheet to print, and lines for the chart' },
+    everything: { type: 'boolean', help: 'with --plan: all trials, also of figures that are good enough' },
     ask: { type: 'string', value: 'WHAT', help: `${TOPICS.join(', ')}; exit code 1 where the boat cannot do it` },
     speed: { type: 'string', value: 'MPS', help: 'through the water [m/s]' },
     course: { type: 'string', value: 'DEG', help: 'over the ground, degrees true; 0 when left out' },
@@ -69,6 +72,10 @@ export const verbTrials: Command = {
     const changes = windowChanges(given, await readTrials(folder));
     for (const change of changes) await desk.decide(change);
     if (changes.length > 0) await desk.build(terminal.context, 'boat');
+    if (given.options['plan'] === true) {
+      const { plan, files: written } = await makeTrialPlan(folder, (await desk.summary()).settings, given.options['everything'] === true, terminal.context);
+      return { text: [...took, ...planText(plan), `Written: ${written.join(', ')}`], json: { verb: 'trials', folder, plan, files: written } };
+    }
     const card = await readCard(folder);
     const topic = textOption(given, 'ask');
     if (topic !== undefined) {

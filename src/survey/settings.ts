@@ -212,8 +212,8 @@ export const settingsSchema = z.strictObject({
     .describe('the radio link between base and boat'),
   brief: z
     .strictObject({
-      contacts: z.array(z.string().max(160)).max(12).default([]).describe('whom to tell, one line each, on the field sheet'),
-      remarks: z.array(z.string().max(300)).max(12).default([]).describe('remarks for the field sheet, one line each'),
+      contacts: z.array(z.string().max(160)).max(7).default([]).describe('whom to tell, one line each, on the field sheet'),
+      emergency: z.array(z.string().max(160)).max(7).default([]).describe('what to do in an emergency, one line each, on the field sheet'),
       utcOffsetH: z.number().min(-14).max(14).default(0).describe('local time less UTC, shown beside it'),
       template: z.string().max(255).nullable().default(null).describe('text template for routes, a file inside the survey folder; docs/formats.md says how it is written'),
     })
