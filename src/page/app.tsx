@@ -41,7 +41,7 @@ export function App() {
     return () => removeEventListener('keydown', onKey);
   }, []);
   return (
-    <div className={hasSoundings || boatStrip || trialStrip ? 'table' : 'table no-strip'}>
+    <div className={trialStrip ? 'table tall-sheet' : hasSoundings || boatStrip ? 'table' : 'table no-strip'}>
       <DayBar />
       <main className="work">
         <h1 className="unseen">Chart table</h1>

@@ -5,7 +5,7 @@ import { setDraftArea } from '../state/plan.js';
 import { surfaceWorker } from '../state/actions.js';
 import { crossingHover, hover, screen, session, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
-import { selectTrial, trialHover, trials } from '../state/trials.js';
+import { chartWanted, selectTrial, trialHover, trials } from '../state/trials.js';
 import { momentText } from '../words/moment.js';
 import { nearestRow } from '../strip/decimate.js';
 import { readout } from '../words/readout.js';
@@ -19,6 +19,7 @@ import { crossingText } from './crossing-marks.js';
 import { fitView } from './fit-view.js';
 import { placesOfAll, sceneMaker } from './scene.js';
 import { TitleBlock } from './title-block.js';
+import { boxOf, extentOf } from './viewport.js';
 import { nearestMark, nearestMoment } from './trial-marks.js';
 
 /** The chart with its border, its tools, and what the pointer is on. */
@@ -227,6 +228,19 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     const found = chart.scene?.trials?.marks.find(({ id }) => id === selected);
     if (found !== undefined) chart.reveal((found.box.westM + found.box.eastM) / 2, (found.box.southM + found.box.northM) / 2);
   };
+  const lookCloser = () => {
+    const wanted = chartWanted.get();
+    const found = (chart.scene?.trials?.marks ?? []).filter(({ id }) => wanted?.trials.includes(id) === true);
+    const box = boxOf(found.map(({ line }) => line));
+    if (box === null || wanted === null) return;
+    const { westM, southM, eastM, northM } = box;
+    const view = chart.viewport();
+    const seen = extentOf(view);
+    if (!wanted.always && westM >= seen.westM && eastM <= seen.eastM && southM >= seen.southM && northM <= seen.northM) return;
+    fittedS = -Infinity;
+    const room = wanted.always ? 2.2 : 1.3;
+    chart.show({ centreXM: (westM + eastM) / 2, centreYM: (southM + northM) / 2, metresPerPixel: Math.max(0.01, room * Math.max((eastM - westM) / view.widthPx, (northM - southM) / view.heightPx)) }, true);
+  };
   let surface = survey.get().surface;
   let tool = screen.get().tool;
   let dusk = screen.get().dusk;
@@ -254,6 +268,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       draw();
       revealTrial();
     }),
+    chartWanted.watch(lookCloser),
     trialHover.watch(() => {
       const { id } = trialHover.get();
       if (id !== shownHover) {

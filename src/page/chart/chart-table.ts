@@ -43,7 +43,7 @@ export interface ChartEvents {
 /** Narrower than this the rose is drawn small [px]. */
 const COMPACT_PX = 480;
 
-export type ChartTool = 'look' | 'select' | 'draw' | 'edit';
+export type ChartTool = 'look' | 'select' | 'draw' | 'edit' | 'launch' | 'base';
 
 /** The chart: an OpenLayers map in the survey frame, with layers that paint by hand, and the sheet's furniture around it. */
 export class ChartTable {

@@ -1,7 +1,7 @@
 import { useEffect, useRef } from 'react';
 import type { BoatCard } from '../../boat/boat-card.js';
 import type { Trial, TrialKind } from '../../boat/trial-log.js';
-import { addTrial, dropTrial, moveTrial, selectTrial, settle, stripWanted, trials } from '../state/trials.js';
+import { addTrial, dropTrial, lookCloser, moveTrial, selectTrial, settle, stripWanted, trials } from '../state/trials.js';
 import { useStore } from '../state/store.js';
 import { figuresOfTrial, worthText } from '../words/boat.js';
 import { fixed, percent, speed } from '../words/figures.js';
@@ -82,8 +82,8 @@ export function TrialSheet({ card, trial }: { readonly card: BoatCard; readonly 
         </table>
       )}
       <div className="small-actions">
-        <button type="button" onClick={() => stripWanted.set({ startS: trial.startS, endS: trial.endS, always: true })}>
-          Show on the strip
+        <button type="button" onClick={() => lookCloser(trial)}>
+          Look closer
         </button>
         <button type="button" onClick={() => void dropTrial(trial)}>
           Drop this trial

@@ -78,6 +78,8 @@ export interface PlanDraft {
   readonly planned: PlannedLines | null;
   readonly changed: boolean;
   readonly fault: string | null;
+  /** Shapes that show the fault on the chart [m]. */
+  readonly where: readonly Float64Array[];
 }
 
 export interface PlanOptions {
@@ -101,7 +103,7 @@ export interface ScreenState {
   readonly showCrossings: boolean;
   /** The chart's title on one line. */
   readonly titleFolded: boolean;
-  readonly tool: 'look' | 'select' | 'draw' | 'edit';
+  readonly tool: 'look' | 'select' | 'draw' | 'edit' | 'launch' | 'base';
 }
 
 export const screen = createStore<ScreenState>({ stage: 'depths', dusk: false, showSetAside: true, showTrack: true, showLines: true, showCrossings: false, titleFolded: false, tool: 'look' });

@@ -64,6 +64,15 @@ export const trialHover = createStore<{ readonly id: string | null; readonly tim
 /** Moments of the strip's window that the sheet and the chart ask for. */
 export const stripWanted = createStore<{ readonly startS: number; readonly endS: number; readonly always: boolean } | null>(null);
 
+/** Trials the chart is to show: large, or only where they are not in view. */
+export const chartWanted = createStore<{ readonly trials: readonly string[]; readonly always: boolean } | null>(null);
+
+/** Strip and chart show a trial large. */
+export function lookCloser(trial: Trial): void {
+  stripWanted.set({ startS: trial.startS, endS: trial.endS, always: true });
+  chartWanted.set({ trials: [trial.id], always: true });
+}
+
 let heldSummary: SurveySummary | null = null;
 let heldVersions = '';
 let reading: AbortController | null = null;
@@ -113,7 +122,10 @@ export async function readTrialFiles(): Promise<void> {
     heldVersions = versions;
     // The card is read anew with the trials it is made from, so that no figure jumps back in between.
     await readCard();
-    trials.update((now) => ({ ...now, loaded, error: null, shown: loaded?.file.trials ?? [], edits: [], card: null, selected: loaded?.file.trials.some(({ id }) => id === now.selected) === true ? now.selected : null, lit: now.lit.filter((id) => loaded?.file.trials.some((trial) => trial.id === id) === true) }));
+    // What was undone has nothing to tell.
+    const last = survey.get().journal.at(-1)?.kind;
+    const told = last === 'undo' || last === 'redo' ? { before: null, lastEdit: '' } : {};
+    trials.update((now) => ({ ...now, ...told, loaded, error: null, shown: loaded?.file.trials ?? [], edits: [], card: null, selected: loaded?.file.trials.some(({ id }) => id === now.selected) === true ? now.selected : null, lit: now.lit.filter((id) => loaded?.file.trials.some((trial) => trial.id === id) === true) }));
     void measureAgain();
   } catch (error) {
     if (!signal.aborted && !isAbort(error)) trials.update((now) => ({ ...now, error: error instanceof Error ? error.message : String(error) }));
@@ -295,6 +307,7 @@ export function lightTrials(ids: readonly string[]): void {
   trials.set({ ...now, lit: ids, selected: null, strip: 'log', plotsOf, plots: plotsOf.length === 0 ? [] : now.plots });
   const lit = now.shown.filter(({ id }) => ids.includes(id));
   if (lit.length > 0) stripWanted.set({ startS: Math.min(...lit.map(({ startS }) => startS)), endS: Math.max(...lit.map(({ endS }) => endS)), always: false });
+  if (lit.length > 0) chartWanted.set({ trials: ids, always: false });
 }
 
 export function showPlots(plotsOf: readonly PlotWanted[]): void {

@@ -83,6 +83,7 @@ export function TrialStripSheet() {
         aria-valuemin={0}
         aria-valuemax={Math.max(0, n - 1)}
         aria-valuenow={Math.max(0, at)}
+        title="Wheel zooms, with Shift it moves along; double click shows all"
         aria-valuetext={trial === undefined ? 'no trial chosen' : `${trialName(trial, shown)}, ${windowText(trial)}`}
         onKeyDown={(event) => {
           const step = { ArrowLeft: -1, ArrowUp: -1, ArrowRight: 1, ArrowDown: 1, Home: -n, End: n }[event.key];
@@ -95,12 +96,12 @@ export function TrialStripSheet() {
       <div className="strip-plot" ref={host} />
       <div className="strip-foot">
         <p>
-          {loaded === null ? 'Reading the trials…' : `Log of ${date(first)} UTC, ${duration(last - first)} · drag an edge to correct a trial, a span to add one · wheel zooms`}
+          {loaded === null ? 'Reading the trials…' : `${date(first)} UTC, ${duration(last - first)} · drag an edge to correct a trial, a span to add one`}
         </p>
         <div className="strip-save" role="group" aria-label="The strip">
           {zoomed && window !== null && (
-            <button type="button" onClick={() => strip.current?.zoomTo()}>
-              {clock(window[0])} – {clock(window[1])} · show all
+            <button type="button" title={`Shown: ${clock(window[0])} to ${clock(window[1])}`} onClick={() => strip.current?.zoomTo()}>
+              Show all
             </button>
           )}
           <StripSwitch />

@@ -106,12 +106,23 @@ export const FIGURE_GROUPS: readonly { readonly title: string; readonly names: r
   { title: 'Keeping a line', names: ['trackMean', 'trackRms', 'track95', 'settleDistance'] },
 ];
 
-/** What differs between two cards, as it is printed: each figure with its value before and after. */
-export function cardChanges(before: BoatCard, after: BoatCard): readonly { readonly key: string; readonly label: string; readonly before: string; readonly after: string }[] {
+/** A figure before and after; `weight`: how far it moved for what it is worth. */
+export interface CardChange {
+  readonly key: string;
+  readonly label: string;
+  readonly before: string;
+  readonly after: string;
+  readonly weight: number;
+}
+
+/** What differs between two cards, the figure that moved furthest for what it is worth first; as it is printed. */
+export function cardChanges(before: BoatCard, after: BoatCard): readonly CardChange[] {
   const text = (figure: CardFigure | null | undefined) => (figure == null ? '–' : `${worthText(figure.value, figure.uncertainty95, figure.unit)}${figure.source === 'trials' ? '' : ` (${SOURCE_WORDS[figure.source]})`}`);
-  const changes: { key: string; label: string; before: string; after: string }[] = [];
+  const changes: CardChange[] = [];
   const tell = (key: string, label: string, one: CardFigure | null | undefined, other: CardFigure | null | undefined) => {
-    if (text(one) !== text(other)) changes.push({ key, label, before: text(one), after: text(other) });
+    if (text(one) === text(other)) return;
+    const weight = one == null || other == null ? Infinity : Math.abs(other.value - one.value) / Math.max(1e-12, one.uncertainty95, other.uncertainty95) + 0.1 * Math.abs(Math.log(other.uncertainty95 / one.uncertainty95));
+    changes.push({ key, label, before: text(one), after: text(other), weight: Number.isNaN(weight) ? 0 : weight });
   };
   for (const name of Object.keys(CARD_FIGURES) as CardFigureName[]) tell(name, figureName(name), before.figures[name], after.figures[name]);
   const turnKey = ({ side, atSpeedMps }: BoatCard['turning'][number]) => `${side} ${atSpeedMps.toFixed(1)}`;
@@ -121,7 +132,7 @@ export function cardChanges(before: BoatCard, after: BoatCard): readonly { reado
   }
   for (const was of before.turning) if (!after.turning.some((one) => one.side === was.side && Math.abs(one.atSpeedMps - was.atSpeedMps) < 0.15 * was.atSpeedMps)) tell(`tacticalDiameterM ${turnKey(was)}`, `tactical diameter, to ${was.side} at ${fixed(was.atSpeedMps, 1)} m/s`, was.tacticalDiameterM, null);
   for (const point of after.commandToSpeed) tell(`command ${point.commandPct.toFixed(0)}`, `speed at ${fixed(point.commandPct, 0)} % command`, before.commandToSpeed.find(({ commandPct }) => Math.abs(commandPct - point.commandPct) < 3), point);
-  return changes;
+  return changes.sort((a, b) => b.weight - a.weight);
 }
 
 /** The figures one trial has a part in. */

@@ -4,6 +4,7 @@ import type { Polygon } from '../../geo/shapes.js';
 import type { LineOptions, LinePlan } from '../../lines/line-plan.js';
 import type { FrameSetting } from '../../geo/frame.js';
 import type { TintColours } from '../chart/tint.js';
+import type { DraftSorties, GroundSettings, LinesFault, RehearseMessages } from './rehearse-messages.js';
 import type { Soundings } from '../../depths/soundings.js';
 import type { CardOptions } from '../../boat/make-card.js';
 import type { IntendedLine } from '../../boat/track-keeping.js';
@@ -12,7 +13,7 @@ import type { Plot, PlotWanted } from '../plots/plot.js';
 import type { LoadedTrials } from './read-trials.js';
 
 /** Every message the page may send to a worker: what it asks, and what comes back. */
-export interface WorkMessages {
+export interface WorkMessages extends RehearseMessages {
   /** Reads derived/soundings.parquet and indexes it by place. Null where there is none. */
   readonly loadSoundings: { readonly request: { readonly url: string }; readonly response: LoadedSoundings | null };
   /** Reads the depth band of a surface and keeps it for `tint`. Null where there is none. */
@@ -32,7 +33,7 @@ export interface WorkMessages {
   /** The card and the plots that windows of the log give. Null where no log is kept. */
   readonly measureTrials: { readonly request: MeasureRequest; readonly response: MeasuredWindows | null };
   /** Main and cross lines of an area, with the code the survey steps use. */
-  readonly planLines: { readonly request: PlanRequest; readonly response: PlannedLines };
+  readonly planLines: { readonly request: PlanRequest; readonly response: PlannedLines | LinesFault };
 }
 
 export type WorkKind = keyof WorkMessages;
@@ -95,6 +96,8 @@ export interface PlanRequest {
   readonly area: readonly Polygon[];
   readonly keepouts: readonly Polygon[];
   readonly options: LineOptions;
+  /** Sorties are planned too, on the ground kept by `keepGround`; null: lines only. */
+  readonly settings: GroundSettings | null;
 }
 
 export interface AskRequest {
@@ -148,8 +151,11 @@ export interface MeasuredWindows {
 
 export interface PlannedLines {
   readonly plan: LinePlan;
-  /** How long the planning took [ms]. */
+  /** Null where none were asked for. */
+  readonly sorties: DraftSorties | null;
+  /** How long the planning took, and how much of it the lines [ms]. */
   readonly tookMs: number;
+  readonly linesMs: number;
 }
 
 /** What goes over the wire to a worker. */

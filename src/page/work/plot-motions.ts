@@ -10,8 +10,9 @@ import { fixed } from '../words/figures.js';
 import { trialName } from '../words/trials.js';
 import type { PlotSource } from './trial-plots.js';
 
-/** Speeds are told over this long [s]. */
+/** Speeds are told over this long; a stop is over in a second or two [s]. */
 const OVER_S = 0.5;
+const OVER_STOP_S = 0.2;
 const CURVE_POINTS = 81;
 
 /** The current for a trial, as the card tells it; null where it does not. */
@@ -25,14 +26,14 @@ export function knownCurrent({ runs, card }: PlotSource, trial: Trial): KnownCur
   return { eastMps: nearest.driftMps.value * Math.sin(set), northMps: nearest.driftMps.value * Math.cos(set), sigmaMps: nearest.driftMps.uncertainty95 / 2 };
 }
 
-/** Speed from the way made, each half second. */
-function speedsOf({ timeS, wayM }: AlongWay): { x: Float64Array; y: Float64Array } {
+/** Speed from the way made over each so many seconds. */
+function speedsOf({ timeS, wayM }: AlongWay, overS: number): { x: Float64Array; y: Float64Array } {
   const x: number[] = [];
   const y: number[] = [];
   let from = 0;
   for (let i = 1; i < timeS.length; i++) {
     const dt = (timeS[i] as number) - (timeS[from] as number);
-    if (dt < OVER_S - 1e-6) continue;
+    if (dt < overS - 1e-6) continue;
     x.push(((timeS[i] as number) + (timeS[from] as number)) / 2);
     y.push(((wayM[i] as number) - (wayM[from] as number)) / dt);
     from = i;
@@ -47,7 +48,7 @@ function worth(estimate: Estimate, decimals: number, unit: string): string {
 /** Speed through the water against time, with a fit and what is to be said of it. */
 function motionPlot(source: PlotSource, trial: Trial, way: AlongWay | null, fit: PlotSeries | null, marks: readonly PlotMark[], caption: string): Plot {
   const series: PlotSeries[] = [];
-  if (way !== null) series.push({ name: 'speed through the water', style: 'dots', ...speedsOf(way) });
+  if (way !== null) series.push({ name: 'speed through the water', style: 'dots', ...speedsOf(way, trial.kind === 'stop-astern' ? OVER_STOP_S : OVER_S) });
   if (fit !== null) series.push(fit);
   return {
     name: trial.id.replace('@', '-'),

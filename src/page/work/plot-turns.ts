@@ -65,10 +65,13 @@ export function circlePlot({ seen, trials }: PlotSource, trial: Trial): Plot {
     n++;
   }
   [ox, oy] = [ox / n, oy / n];
+  // As much of the approach as the turn is wide: the turn is what is to be seen.
+  const wideM = isRefused(circle.tacticalDiameterM) ? 2 * circle.advanceM.value : circle.tacticalDiameterM.value;
+  const drawn = rowAtTime(seen, first, orderRow, circle.orderS - (0.6 * wideM) / speed);
   const columns = (taken: number) => {
     const x: number[] = [];
     const y: number[] = [];
-    for (let i = first; i < rowEnd; i++) {
+    for (let i = drawn; i < rowEnd; i++) {
       const late = (seen.timeS[i] as number) - circle.orderS;
       const dx = (seen.xM[i] as number) - ox - taken * drift.x * late;
       const dy = (seen.yM[i] as number) - oy - taken * drift.y * late;
@@ -81,7 +84,7 @@ export function circlePlot({ seen, trials }: PlotSource, trial: Trial): Plot {
   const over = columns(0);
   const sign = circle.side === 'starboard' ? 1 : -1;
   const placeAt = (afterS: number): readonly [number, number] => {
-    const i = Math.min(rowEnd - 1, rowAtTime(seen, first, rowEnd, circle.orderS + afterS)) - first;
+    const i = Math.min(rowEnd - 1, rowAtTime(seen, drawn, rowEnd, circle.orderS + afterS)) - drawn;
     return [still.x[i] as number, still.y[i] as number];
   };
   const at90 = placeAt(circle.timeTo90S.value);

@@ -1,0 +1,27 @@
+import { rehearseSortie } from '../../rehearse/rehearse-sortie.js';
+import { worstMoments } from '../../rehearse/worst-moments.js';
+import { groundWith, rehearsalCommon } from './rehearse-ground.js';
+import type { LiveAnswer, LiveRequest, ShownSortie } from './rehearse-messages.js';
+
+/** Rehearses sorties with the code the survey's own step uses, and says how long it took. */
+export function rehearseLive({ settings, sorties, startS, effort, moments }: LiveRequest): LiveAnswer {
+  const began = performance.now();
+  try {
+    const ground = groundWith(settings, startS);
+    const common = rehearsalCommon(ground, settings);
+    let leavesS = startS;
+    const shown = sorties.map((sortie): ShownSortie => {
+      const request = { ...common, sortie, startS: leavesS, effort };
+      const done = rehearseSortie(request);
+      leavesS = (Number.isFinite(done.totals.endS) ? done.totals.endS : leavesS) + settings.sortie.swapS;
+      const { verdict, totals, legs, lines, track95M, stopped, columns } = done;
+      return { number: sortie.number, verdict, totals, legs, lines, track95M, stopped, columns, moments: moments && effort === 'full' ? worstMoments(done, request, { lostLink: settings.rehearse.lostLink, clearanceM: settings.sortie.clearanceM }) : null };
+    });
+    return {
+      shown: { from: effort, sorties: shown, standIns: ground.boat.standIns, current: ground.current.source, lostLink: settings.rehearse.lostLink, linkWhy: ground.link.why, linkAllowanceDb: ground.link.allowanceDb },
+      tookMs: performance.now() - began,
+    };
+  } catch (error) {
+    return { fault: error instanceof Error ? error.message : String(error) };
+  }
+}
