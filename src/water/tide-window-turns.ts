@@ -15,7 +15,7 @@ const LEAST_RANGE_M = 0.01;
  * High and low waters in a span, in order of time.
  *
  * Sampled every ten minutes, then closed in on by golden section to a second. Turns less than `leastRangeM` apart in level
- * are passed over in pairs. Turns at the ends of the span, where the tide is only cut off, are not turns.
+ * are passed over, the more extreme of what is left on either side stands. Turns at the ends of the span, where the tide is only cut off, are not turns.
  *
  * @throws RangeError unless startS < endS, both finite, and less than 20 years apart
  */
@@ -61,7 +61,7 @@ function closeIn(level: WaterLevel, kind: 'high' | 'low', fromS: number, toS: nu
   return { kind, timeS, levelM: sign * of(timeS) };
 }
 
-/** Takes out the pair of neighbours least apart until none is less than the range apart. */
+/** Keeps a turn only if it lies the range away from the last one kept; of two of a kind in a row, the more extreme. */
 function withoutRipples(turns: TideTurn[], leastRangeM: number): TideTurn[] {
   const kept: TideTurn[] = [];
   for (const turn of turns) {
@@ -74,7 +74,7 @@ function withoutRipples(turns: TideTurn[], leastRangeM: number): TideTurn[] {
         const keepLast = last.kind === 'high' ? last.levelM > before.levelM : last.levelM < before.levelM;
         if (last.timeS - before.timeS > 20 * 3600) break;
         kept.splice(keepLast ? kept.length - 2 : kept.length - 1, 1);
-      } else if (Math.abs(last.levelM - before.levelM) < leastRangeM) kept.splice(kept.length - 2, 2);
+      } else if (Math.abs(last.levelM - before.levelM) < leastRangeM) kept.pop();
       else break;
     }
   }

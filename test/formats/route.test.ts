@@ -236,6 +236,18 @@ describe('writeRouteNmea', () => {
     expect(parseUnsafeNmeaSentence('$ECWPL,4600.00000,N,03000.00000,W,launch*00').chxOk).not.toBe(true);
   });
 
+  it('writeRouteNmea: a list of many long names is parted into sentences of at most 82 signs', () => {
+    for (const length of [1, 3, 5, 7, 8]) {
+      const waypoints = Array.from({ length: 400 }, (_, i) => waypoint(46, -30, `${'abcdefgh'.slice(0, Math.max(0, length - 3))}${i}`));
+      const lists = writeRouteNmea({ ...ROUTE, waypoints }).split('\r\n').filter((line) => line.startsWith('$ECRTE'));
+      expect(lists.length).toBeGreaterThan(10);
+      for (const list of lists) expect(list.length + 2).toBeLessThanOrEqual(82);
+      // None is parted sooner than it must be: the next name would not have gone in with counts of four digits.
+      expect(Math.max(...lists.map((list) => list.length))).toBeGreaterThan(64);
+      expect(lists.flatMap((list) => fieldsOf(list).slice(5)).length).toBe(400);
+    }
+  });
+
   it('writeRouteNmea: 60 minutes become the next degree, and a refused talker is named', () => {
     const lines = writeRouteNmea({ ...ROUTE, waypoints: [waypoint(45.99999999999, -0.00000000001, 'a'), waypoint(-0.5, 179.99999999999, 'b')] }).split('\r\n');
     expect(lines[0]).toContain('4600.00000,N,00000.00000,E,a');

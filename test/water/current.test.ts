@@ -45,6 +45,13 @@ describe('set and axes', () => {
     expect(nx).toBeCloseTo(vx, 12);
     expect(ny).toBeCloseTo(vy, 12);
     expect(setAndSpeed(vx, vy, convergence).setDeg).toBeCloseTo(90, 9);
+    // Parts and set are one velocity, whatever way it runs.
+    for (const setDeg of [10, 130, 215, 300]) {
+      const [ex, ey] = velocityFromSet(1.3, setDeg, convergence);
+      const [px, py] = velocityFromEastNorth(1.3 * Math.sin(setDeg * RAD), 1.3 * Math.cos(setDeg * RAD), convergence);
+      expect(px).toBeCloseTo(ex, 12);
+      expect(py).toBeCloseTo(ey, 12);
+    }
   });
 });
 
@@ -147,6 +154,17 @@ describe('currentFromStreamTable', () => {
     expect(read(field, NOON - 6 * 3600 - 1)[0]).toBeNaN();
     expect(field.startS).toBe(NOON - 6 * 3600);
     expect(whyNoCurrent(field, 0, 0, NOON - 7 * 3600)).toBe('current (tidal stream table): known from 2026-05-04T06:00:00Z, asked for 2026-05-04T05:00:00Z; give a source that covers it, or start later');
+  });
+
+  it('currentFromStreamTable: where two tables overlap the nearer high water counts', () => {
+    const field = currentFromStreamTable(table, [{ timeS: NOON, rangeM: 2.2 }, { timeS: NOON + 11 * 3600, rangeM: 4.6 }], { convergenceDeg: 0 });
+    // 5 h after the first is 6 before the second; 6 h after the first is 5 before the second.
+    const five = setAndSpeed(...(read(field, NOON + 5 * 3600).slice(0, 2) as [number, number]), 0);
+    expect(five.speedMps / KN).toBeCloseTo(0.4, 9);
+    expect(five.setDeg).toBeCloseTo(240, 6);
+    const six = setAndSpeed(...(read(field, NOON + 6 * 3600).slice(0, 2) as [number, number]), 0);
+    expect(six.speedMps / KN).toBeCloseTo(1.1, 9);
+    expect(six.setDeg).toBeCloseTo(60, 6);
   });
 
   it('currentFromStreamTable: has no current where a high water is missing', () => {
@@ -292,6 +310,11 @@ describe('sums and scales', () => {
       }),
       { seed: 47, numRuns: 200 },
     );
+  });
+
+  it('scaledCurrent: a current turned about is worth as much', () => {
+    expect(read(scaledCurrent(constantCurrent(1, -2, 0.1), -2), 0)).toEqual([-2, 4, 0.2]);
+    expect(scaledCurrent(constantCurrent(3, 4, 0), -2).maxMps).toBe(10);
   });
 
   it('sumOfCurrents: is known where all are, and refuses what never meets', () => {

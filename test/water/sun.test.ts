@@ -75,6 +75,16 @@ describe('sun', () => {
     const night = sunTimes(parseUtc('2026-12-21T12:00:00Z'), 78, 15);
     expect(night.sunsetS).toBeNaN();
     expect(night.allDay).toBe('down');
+    // Noon 1 deg below the horizon, 90 - 67.56 - 23.44: no upper limb, though refraction lifts what is seen to -0.5 deg.
+    expect(sunTimes(parseUtc('2026-12-21T12:00:00Z'), 67.56, 0).allDay).toBe('down');
+    // Noon 3.4 deg below: no sunrise, but a civil day.
+    const dim = sunTimes(parseUtc('2026-12-21T12:00:00Z'), 70, 0);
+    expect(dim.allDay).toBe('down');
+    expect(dim.dawnS).toBeLessThan(dim.noonS);
+    // Midnight 1.6 deg below: a sunset, but light to work by all night.
+    const june = parseUtc('2026-06-21T00:00:00Z');
+    expect(lightSpans(june, june + 86_400, 65, 0, 'civil')).toEqual([{ startS: june, endS: june + 86_400 }]);
+    expect(lightSpans(june, june + 86_400, 65, 0, 'sun')[0]!.endS).toBeLessThan(june + 86_400);
   });
 
   it('lightSpans: one a day at 46 N, all of it in the polar day, none in the polar night', () => {

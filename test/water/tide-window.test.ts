@@ -81,6 +81,14 @@ describe('tide windows', () => {
     });
     const rippled: WaterLevel = { levelsAt: (timeS) => Float64Array.from(timeS, (t) => 1.5 * Math.cos((2 * Math.PI * t) / PERIOD_S) + 0.004 * Math.cos((2 * Math.PI * t) / 1800)) };
     expect(tideTurns(rippled, -PERIOD_S * 0.25, PERIOD_S * 1.25).map((turn) => turn.kind)).toEqual(['high', 'low', 'high']);
+    // Of the tops of one ripple the highest stands, whether it comes first or last.
+    for (const shiftS of [-700, 0, 700]) {
+      const lopsided: WaterLevel = { levelsAt: (timeS) => Float64Array.from(timeS, (t) => 1.5 * Math.cos((2 * Math.PI * t) / PERIOD_S) + 0.004 * Math.cos((2 * Math.PI * (t - shiftS)) / 3600)) };
+      const every = lopsided.levelsAt(Float64Array.from({ length: 20_000 }, (_, i) => -10_000 + i));
+      const highs = tideTurns(lopsided, -PERIOD_S * 0.3, PERIOD_S * 0.7).filter((turn) => turn.kind === 'high');
+      expect(highs.length).toBe(1);
+      expect(highs[0]!.levelM).toBeCloseTo(every.reduce((a, b) => Math.max(a, b)), 6);
+    }
   });
 });
 
