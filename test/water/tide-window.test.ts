@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { interpolateAt } from '../../src/base/interpolate.js';
 import { parseUtc } from '../../src/base/time.js';
 import { constantLevel, seriesLevel, type WaterLevel } from '../../src/water/level.js';
 import { predictTide } from '../../src/water/tide.js';
@@ -81,6 +82,13 @@ describe('tide windows', () => {
     });
     const rippled: WaterLevel = { levelsAt: (timeS) => Float64Array.from(timeS, (t) => 1.5 * Math.cos((2 * Math.PI * t) / PERIOD_S) + 0.004 * Math.cos((2 * Math.PI * t) / 1800)) };
     expect(tideTurns(rippled, -PERIOD_S * 0.25, PERIOD_S * 1.25).map((turn) => turn.kind)).toEqual(['high', 'low', 'high']);
+    // Two tops with a dip of 5 mm between them: the higher stands, in either order.
+    for (const tops of [[1.502, 1.497, 1.5], [1.5, 1.497, 1.502]]) {
+      const straight: WaterLevel = { levelsAt: (timeS) => interpolateAt(Float64Array.of(0, 3600, 7200, 10_800, 18_000), [0, ...tops, 0], timeS, 1e9) };
+      const [only, ...more] = tideTurns(straight, 0, 18_000);
+      expect(more).toEqual([]);
+      expect(only!.levelM).toBeCloseTo(1.502, 4);
+    }
     // Of the tops of one ripple the highest stands, whether it comes first or last.
     for (const shiftS of [-700, 0, 700]) {
       const lopsided: WaterLevel = { levelsAt: (timeS) => Float64Array.from(timeS, (t) => 1.5 * Math.cos((2 * Math.PI * t) / PERIOD_S) + 0.004 * Math.cos((2 * Math.PI * (t - shiftS)) / 3600)) };
