@@ -6,6 +6,7 @@ import { shapesInFrame } from '../work/read-shapes.js';
 import { isAbort } from '../work/call.js';
 import type { PlanRequest } from '../work/messages.js';
 import { linesWorker, makeLines, server } from './actions.js';
+import { groundSettings } from './ground.js';
 import { session, survey, type PlanDraft, type PlanOptions } from './stores.js';
 
 const FALLBACK: PlanOptions = { spacingM: 20, headingDeg: null, crossShare: 0.05, runInM: 5, runOutM: 5, speedMps: 1.5 };
@@ -22,6 +23,7 @@ export function openDraft(): PlanDraft {
     planned: null,
     changed: false,
     fault: null,
+    where: [],
   };
   session.update((state) => ({ ...state, plan: draft }));
   if (draft.area.length > 0) void replan('full');
@@ -64,14 +66,15 @@ async function replan(effort: 'drag' | 'full'): Promise<void> {
       const draft = session.get().plan;
       const request = draft === null ? null : planRequest(draft, now);
       if (request === null) {
-        change({ planned: null, fault: null });
+        change({ planned: null, fault: null, where: [] });
         continue;
       }
       try {
         const planned = await linesWorker.call('planLines', request);
-        change({ planned, fault: null });
+        if ('fault' in planned) change({ planned: null, fault: planned.fault, where: planned.where });
+        else change({ planned, fault: null, where: [] });
       } catch (error) {
-        if (!isAbort(error)) change({ planned: null, fault: error instanceof Error ? error.message : String(error) });
+        if (!isAbort(error)) change({ planned: null, where: [], fault: error instanceof Error ? error.message : String(error) });
       }
     }
   } finally {
@@ -85,7 +88,7 @@ export function openRing(ring: Float64Array): Float64Array {
   return n >= 4 && ring[0] === ring[n - 2] && ring[1] === ring[n - 1] ? ring.slice(0, n - 2) : ring;
 }
 
-function polygonOf(rings: readonly Float64Array[]): Polygon | null {
+export function polygonOf(rings: readonly Float64Array[]): Polygon | null {
   const [outer, ...holes] = rings.map(openRing);
   return outer === undefined || outer.length < 6 ? null : orientedPolygon({ outer, holes });
 }
@@ -101,7 +104,13 @@ function planRequest(draft: PlanDraft, effort: 'drag' | 'full'): PlanRequest | n
     // Land is no-go as well, as it is where the folder's own lines are planned.
     keepouts: [...shapes.keepouts, ...shapes.shore].filter((shape) => shape.kind === 'polygon').map((shape) => polygonOf(shape.parts)).filter((polygon) => polygon !== null),
     options: { ...draft.options, minLengthM: set?.minLengthM ?? 5, insetM: set?.insetM ?? 0, effort },
+    settings: summary === null || summary.settings.sortie.launch === null || summary.boat === null ? null : { ...groundSettings(summary.settings), lines: { ...summary.settings.lines, speedMps: draft.options.speedMps } },
   };
+}
+
+/** Plans the draft anew where there is one: the launch point, the boat or the water has changed. */
+export function replanDraft(): void {
+  if (session.get().plan !== null) void replan('full');
 }
 
 /** The draft's area as GeoJSON in WGS 84. */

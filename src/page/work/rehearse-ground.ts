@@ -13,6 +13,7 @@ import { createLink, type Link } from '../../rehearse/link.js';
 import type { Place, RehearsalRequest } from '../../rehearse/rehearsal.js';
 import { constantCurrent, type CurrentField } from '../../water/current-field.js';
 import { currentFromParsed, type ParsedCurrent } from '../../water/current-parsed.js';
+import { currentFromRaster, type CurrentRaster } from '../../water/current-raster.js';
 import { velocityFromSet } from '../../water/current-vector.js';
 import { constantLevel, seriesLevel, type WaterLevel } from '../../water/level.js';
 import { sunPosition } from '../../water/sun.js';
@@ -22,6 +23,7 @@ import type { GroundRequest, GroundSettings, KeptGround } from './rehearse-messa
 
 /** Readings of the water level further apart than this are not joined [s]: as the survey's own steps have it. */
 const LEVEL_GAP_S = 2 * 3600 + 1;
+const TIFF = /\.tiff?$/i;
 /** A stream table is laid through this much time about the start [s]. */
 const AROUND_S = 3 * 86_400;
 
@@ -48,6 +50,7 @@ interface Files {
   readonly boat: BoatModel;
   readonly level: WaterLevel | null;
   readonly parsedCurrent: ParsedCurrent | null;
+  readonly rasterCurrent: CurrentRaster | null;
   readonly bottom: ((xM: number, yM: number) => number) | null;
 }
 
@@ -73,7 +76,8 @@ export async function keepGround(request: GroundRequest, signal: AbortSignal): P
       frame: createFrame(request.frame),
       boat,
       level: await readLevel(level, signal),
-      parsedCurrent: current.kind === 'file' ? await readCurrent(current.file, signal) : null,
+      parsedCurrent: current.kind === 'file' && !TIFF.test(current.file) ? await readCurrent(current.file, signal) : null,
+      rasterCurrent: current.kind === 'file' && TIFF.test(current.file) ? await readCurrentRaster(current.file, signal) : null,
       bottom: bottom.kind === 'raster' && request.depths ? await readBottom(bottom.file, signal) : null,
     };
     return { fault: null, standIns: boat.standIns };
@@ -106,9 +110,15 @@ async function readLevel(level: GroundSettings['water']['level'], signal: AbortS
 }
 
 async function readCurrent(file: string, signal: AbortSignal): Promise<ParsedCurrent> {
-  if (!/\.(csv|json)$/i.test(file)) throw new Error(`${file}: rasters of current are not followed live on this page; the folder's own rehearsal reckons with them: press Rehearse`);
   const text = await (await fetchFile(file, signal)).text();
-  return /\.json$/i.test(file) ? parseCurrentJson(text, file) : parseCurrentCsv(text, file);
+  return /^\s*\{/.test(text.replace(/^\uFEFF/, '')) ? parseCurrentJson(text, file) : parseCurrentCsv(text, file);
+}
+
+async function readCurrentRaster(file: string, signal: AbortSignal): Promise<CurrentRaster> {
+  const tiff = await readGeoTiff(bytesSource(file, new Uint8Array(await (await fetchFile(file, signal)).arrayBuffer())));
+  const [east, north] = tiff.bands;
+  if (tiff.kind !== 'utm' || east === undefined || north === undefined) throw new Error(`${file}: expected a raster in the survey's frame with two bands, the current towards east and towards north in m/s; project it first`);
+  return { grid: tiff.grid, frames: [{ timeS: null, eastMps: east.values, northMps: north.values }], axes: 'true' };
 }
 
 async function readBottom(file: string, signal: AbortSignal): Promise<Files['bottom']> {
@@ -179,6 +189,7 @@ function currentOf(settings: GroundSettings, files: Files, convergence: number, 
     const [xMps, yMps] = velocityFromSet(current.speedMps, current.setDeg, convergence);
     return constantCurrent(xMps, yMps, current.sigmaMps, `${current.speedMps} m/s towards ${current.setDeg} degrees, as set`);
   }
+  if (files.rasterCurrent !== null) return currentFromRaster(files.rasterCurrent, { convergenceDeg: convergence, source: current.file });
   if (files.parsedCurrent === null) throw new Error(`${current.file}: not read`);
   return currentFromParsed(files.parsedCurrent, { convergenceDeg: convergence, startS: startS - AROUND_S, endS: startS + AROUND_S, source: current.file, ...(files.level === null ? {} : { level: files.level }) });
 }
