@@ -1,3 +1,4 @@
+import { pointSegmentDistanceM } from '../geo/segment.js';
 import { repeatsFor, USUAL_SCATTER, withPositions } from './trial-plan-accuracy.js';
 import { lackOf, scatterOf } from './trial-plan-boat.js';
 import { aboutS, energyWh, pathFromHome, planned, sayIfShort, straightFor, trueHeadingDeg, type TrialWork } from './trial-plan-lay.js';
@@ -98,8 +99,25 @@ function unit(gridDeg: number): [number, number] {
   return [Math.sin(angle), Math.cos(angle)];
 }
 
-/** The place nearest home to order the helm at: rounds to all sides free, and the straight that leads there. */
-function circlePlace(work: TrialWork, sides: readonly Side[], approachM: number, radiusM: number, roundM: number): { readonly xM: number; readonly yM: number; readonly gridDeg: number } | null {
+/** Rounds keep this far from other trials where there is water enough, so that the chart can be read [m]. */
+const APART_M = 6;
+
+/** Whether a round lies apart from all trials laid so far. */
+function isApart(work: TrialWork, xM: number, yM: number, radiusM: number): boolean {
+  return work.trials.every(({ path, centreXM, centreYM, radiusM: other }) => {
+    if (Number.isFinite(centreXM) && Math.hypot(xM - centreXM, yM - centreYM) < radiusM + other + APART_M) return false;
+    return path.length < 4 || pointSegmentDistanceM(xM, yM, path[0]!, path[1]!, path[2]!, path[3]!) >= radiusM + APART_M;
+  });
+}
+
+type CirclePlace = { readonly xM: number; readonly yM: number; readonly gridDeg: number };
+
+/** The place nearest home to order the helm at: rounds to all sides free, and the straight that leads there; apart from other trials where that can be. */
+function circlePlace(work: TrialWork, sides: readonly Side[], approachM: number, radiusM: number, roundM: number): CirclePlace | null {
+  return placeOfCircle(work, sides, approachM, radiusM, roundM, true) ?? placeOfCircle(work, sides, approachM, radiusM, roundM, false);
+}
+
+function placeOfCircle(work: TrialWork, sides: readonly Side[], approachM: number, radiusM: number, roundM: number, apart: boolean): CirclePlace | null {
   const { water, clearanceM } = work;
   const firstDeg = work.main?.gridDeg ?? 0;
   for (const [xM, yM] of water.places(Math.max(clearanceM, roundM - radiusM))) {
@@ -108,7 +126,8 @@ function circlePlace(work: TrialWork, sides: readonly Side[], approachM: number,
       const [ux, uy] = unit(gridDeg);
       const free = sides.every((side) => {
         const sense = side === 'starboard' ? 1 : -1;
-        return water.isFreeRound(xM + sense * radiusM * uy, yM - sense * radiusM * ux, roundM);
+        const [centreX, centreY] = [xM + sense * radiusM * uy, yM - sense * radiusM * ux];
+        return water.isFreeRound(centreX, centreY, roundM) && (!apart || isApart(work, centreX, centreY, radiusM));
       });
       if (free && water.isFree(xM - approachM * ux, yM - approachM * uy, xM, yM, clearanceM)) return { xM, yM, gridDeg };
     }
@@ -130,6 +149,8 @@ export function laySpins(work: TrialWork, why: string): void {
   const roomM = work.clearanceM + radiusM + work.driftMps * spinS;
   let place: readonly [number, number] | null = null;
   for (const each of work.water.places(roomM)) {
+    place ??= each;
+    if (!isApart(work, each[0], each[1], radiusM)) continue;
     place = each;
     break;
   }

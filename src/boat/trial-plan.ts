@@ -77,6 +77,9 @@ function positive(name: string, value: number): number {
   return value;
 }
 
+const STARTS = ['timeTo63', 'timeTo90', 'timeTo95', 'distanceTo90'] as const;
+const COASTS = ['coastLength', 'coastTo10'] as const;
+
 /** Every kind that lacks something, in the order to run them: first what tells the current, last what empties the battery. */
 function layAll(work: TrialWork, everything: boolean): void {
   const { card } = work.request;
@@ -84,8 +87,8 @@ function layAll(work: TrialWork, everything: boolean): void {
   const hotel = lacking('hotelPower');
   const top = lacking('topSpeed');
   const curve = lacking('powerCoefficient', 'powerExponent');
-  const starts = lacking('timeTo63', 'timeTo90', 'timeTo95', 'distanceTo90');
-  const coasts = lacking('coastLength', 'coastTo10');
+  const starts = lacking(...STARTS);
+  const coasts = lacking(...COASTS);
   const stops = lacking('stopAstern', 'stopAsternTime');
   const circles = circlesWanted(work).filter(({ sides }) => sides.length > 0);
   const spins = lacking('spinRate', 'spinWander');
@@ -101,16 +104,16 @@ function layAll(work: TrialWork, everything: boolean): void {
     const straights = chooseStraights(work);
     work.main = straights[0] ?? null;
     if (straights.length === 0) work.shortfalls.push({ what: 'Double runs', why: 'no straight of free water was found at any heading', remedy: 'find more open water' });
-    const why = join(top, throughWater ? 'the current of the day, without which ways through the water cannot be told' : '', power === '' ? '' : 'power at full ahead');
-    straights.forEach((straight, i) => layDoubleRun(work, straight, 100, work.wanted('topSpeed'), i === 0 ? why : 'the current across the first runs: two headings solve for it'));
+    const why = join(top, throughWater ? 'the current of the day' : '', power === '' ? '' : 'power at full ahead');
+    straights.forEach((straight, i) => layDoubleRun(work, straight, 100, work.wanted('topSpeed'), i === 0 ? why : 'the current across the first runs'));
     if (power !== '' && work.main !== null) layPart(work, power);
   }
-  if (join(starts, coasts) !== '') layStarts(work, starts !== '', coasts !== '', join(starts, coasts));
+  if (join(starts, coasts) !== '') layStarts(work, starts !== '', coasts !== '', lacking(...STARTS, ...COASTS));
   if (stops !== '') layStops(work, stops);
-  for (const { commandPct, sides } of circles) layCircles(work, commandPct, sides);
-  if (spins !== '') laySpins(work, spins);
   if (zigZags !== '') layZigZags(work, zigZags);
   if (legs !== '') layLegs(work, legs);
+  for (const { commandPct, sides } of circles) layCircles(work, commandPct, sides);
+  if (spins !== '') laySpins(work, spins);
   if (battery !== '') layDischarge(work, battery);
 }
 

@@ -5,18 +5,18 @@ import { BORDER_MM, drawBorder } from './chart-border.js';
 import { boxesOverlap, layOutChart, polygonsBox, type ChartFrame, type GroundBox } from './chart-frame.js';
 import { hatchDefinitions } from './chart-marks.js';
 import { pathOf, polygonsPath, sheetLine } from './chart-paths.js';
-import { areaSample, drawLegend, drawRose, drawScaleBar, lineSample, type LegendEntry } from './chart-strip.js';
+import { areaSample, drawRose, drawScaleBar, lineSample, type LegendEntry } from './chart-strip.js';
 import { formatScale } from './figures.js';
 import { textWidth } from './fonts.js';
 import { INK } from './ink.js';
 import { isWithin, LabelIndex, type Box } from './label-index.js';
-import { mm, svgFigure, svgRect, svgText } from './svg-text.js';
+import { mm, svgFigure, svgLine, svgRect, svgText } from './svg-text.js';
 import type { TrialSheetInput } from './trial-sheet-input.js';
 
 /** Trials drawn as one mark: on one line, or from one place. */
 interface Mark {
-  /** On the sheet [mm]. */
-  readonly points: Float64Array;
+  /** On the sheet [mm]; circles to both sides from one approach are two. */
+  readonly lines: readonly Float64Array[];
   readonly numbers: number[];
   readonly style: 'run' | 'turn' | 'weave';
   /** An arrow at the start as well. */
@@ -49,9 +49,9 @@ export function drawTrialChart(input: TrialSheetInput, widthMm: number, heightMm
   const inside = [
     svgRect(map.x0, map.y0, map.x1 - map.x0, map.y1 - map.y0, INK.unsurveyed),
     `<path d="${water}" fill="${INK.tints[3]}" fill-rule="evenodd"/>`,
-    land === '' ? '' : `<path d="${land}" fill="${INK.land}" fill-rule="evenodd" stroke="${INK.ink}" stroke-width="0.3" stroke-linejoin="round"/>`,
     graticule,
     `<path d="${water}" fill="none" stroke="${INK.accent}" stroke-width="0.3" stroke-dasharray="1 0.8"/>`,
+    land === '' ? '' : `<path d="${land}" fill="${INK.land}" fill-rule="evenodd" stroke="${INK.ink}" stroke-width="0.3" stroke-linejoin="round"/>`,
     barred === '' ? '' : `<path d="${barred}" fill="url(#t-keepout)" fill-rule="evenodd" stroke="${INK.accent}" stroke-width="0.25" stroke-dasharray="2.4 0.7 0.6 0.7"/>`,
     rangeRing(input, chart),
     ...marks.map(drawMark),
@@ -78,12 +78,30 @@ export function drawTrialChart(input: TrialSheetInput, widthMm: number, heightMm
     ...inside,
     '</g>',
     border,
-    drawLegend(entries, { x0: 2, y0: below, x1: widthMm - 78, y1: heightMm - 1 }, 4),
+    ...drawEntries(entries, 2, below),
     drawScaleBar(chart, widthMm - 70, below + 6, 40),
     svgText(widthMm - 70, below + 11.5, formatScale(chart.scale), { size: 2.7 }),
     drawRose(chart, input.frame, input.variation, widthMm - 12, below + 10.5, 7.6),
   ]);
   return { svg, scale: chart.scale };
+}
+
+const LEGEND_MM = 2.8;
+const LEGEND_ROWS = 5;
+
+/** The legend in columns of five, in type large enough for sunlight. */
+function drawEntries(entries: readonly LegendEntry[], x0: number, y0: number): string[] {
+  const parts: string[] = [];
+  let x = x0;
+  for (let i = 0; i < entries.length; i += LEGEND_ROWS) {
+    const column = entries.slice(i, i + LEGEND_ROWS);
+    column.forEach(({ sample, text }, row) => {
+      const y = y0 + row * 4.3;
+      parts.push(sample({ x0: x, y0: y + 0.4, x1: x + 6, y1: y + 2.9 }), svgText(x + 7.4, y + 2.65, text, { size: LEGEND_MM }));
+    });
+    x += 11 + Math.max(...column.map(({ text }) => textWidth(text, LEGEND_MM)));
+  }
+  return parts;
 }
 
 /** All the water, or, where it is much wider, what the trials take of it. */
@@ -112,15 +130,15 @@ function marksOf(input: TrialSheetInput, chart: ChartFrame): Mark[] {
   for (const trial of input.plan.trials) {
     if (trialPathM(trial).length === 0) continue;
     const style = trial.kind === 'zig-zag' ? 'weave' : Number.isFinite(trial.centreXM) ? 'turn' : 'run';
-    const known = groups.find((group) => group.style === style && (style === 'run' ? onOneLine(group.trials, trial) : style === 'turn' && sameRound(group.trials[0]!, trial)));
+    const known = groups.find((group) => group.style === style && (style === 'run' ? onOneLine(group.trials, trial) : style === 'turn' && sameApproach(group.trials[0]!, trial)));
     if (known === undefined) groups.push({ trials: [trial], style });
     else known.trials.push(trial);
   }
   return groups.flatMap(({ trials, style }): Mark[] => {
     const longest = trials.reduce((a, b) => (spanM(b) > spanM(a) ? b : a));
-    const path = style === 'weave' ? weaveOf(longest) : trialPathM(longest);
-    const points = sheetLine(chart, path)[0];
-    return points === undefined ? [] : [{ points, numbers: trials.map(({ number }) => number), style, bothWays: style === 'run' && longest.reciprocal }];
+    const paths = style === 'turn' ? trials.map(trialPathM) : [style === 'weave' ? weaveOf(longest) : trialPathM(longest)];
+    const lines = paths.flatMap((path) => sheetLine(chart, path));
+    return lines.length === 0 ? [] : [{ lines, numbers: trials.map(({ number }) => number), style, bothWays: style === 'run' && longest.reciprocal }];
   });
 }
 
@@ -144,8 +162,9 @@ function onOneLine(group: readonly PlannedTrial[], trial: PlannedTrial): boolean
   });
 }
 
-function sameRound(a: PlannedTrial, b: PlannedTrial): boolean {
-  return a.kind === b.kind && Math.hypot(a.centreXM - b.centreXM, a.centreYM - b.centreYM) < SAME_M;
+function sameApproach(a: PlannedTrial, b: PlannedTrial): boolean {
+  if (a.kind !== b.kind || a.path.length < 4 || b.path.length < 4) return false;
+  return [0, 2].every((i) => Math.hypot(a.path[i]! - b.path[i]!, a.path[i + 1]! - b.path[i + 1]!) < SAME_M);
 }
 
 /** A zig-zag as a weave about its line after the run-up; how wide it is drawn says nothing of the boat. */
@@ -164,13 +183,18 @@ function weaveOf(trial: PlannedTrial): Float64Array {
 }
 
 function drawMark(mark: Mark): string {
-  const { points, style, bothWays } = mark;
-  const data = pathOf(points);
+  const { lines, style, bothWays } = mark;
   const width = LINE_MM[style];
-  const n = points.length;
+  const data = lines.map((points) => pathOf(points)).join('');
   // The arrow of a circle stands where its first quarter ends, so that the side shows.
-  const heads = style === 'turn' ? [arrow(points, Math.max(2, Math.round(n / 2 / 3) * 2), width)] : [arrow(points, n - 2, width), ...(bothWays ? [arrow(points, 0, width)] : [])];
+  const heads = lines.flatMap((points) => (style === 'turn' ? [arrow(points, quarterOf(points), width)] : [arrow(points, points.length - 2, width), ...(bothWays ? [arrow(points, 0, width)] : [])]));
   return `<path d="${data}" fill="none" stroke="${INK.tints[3]}" stroke-width="${mm(width + 0.7)}" stroke-linejoin="round"/><path d="${data}" fill="none" stroke="${INK.ink}" stroke-width="${width}" stroke-linejoin="round"/>${heads.join('')}`;
+}
+
+/** The vertex where a quarter of the turn is done; the first of a round without an approach counts so too. */
+function quarterOf(points: ArrayLike<number>): number {
+  const vertices = points.length / 2;
+  return 2 * Math.max(1, Math.round(1 + (vertices - 2) / 4));
 }
 
 /** An arrowhead at a vertex, in the direction the line comes to it. */
@@ -180,32 +204,53 @@ function arrow(points: ArrayLike<number>, at: number, width: number): string {
   const y = points[at + 1]!;
   const length = Math.hypot(x - points[from]!, y - points[from + 1]!) || 1;
   const [ux, uy] = [(x - points[from]!) / length, (y - points[from + 1]!) / length];
-  const [long, half] = [1.6 + 2 * width, 0.55 + width];
+  const [long, half] = width === LINE_MM.turn ? [1.5, 0.6] : [1.6 + 2 * width, 0.55 + width];
   return `<path d="M${mm(x)} ${mm(y)}L${mm(x - long * ux - half * uy)} ${mm(y - long * uy + half * ux)}L${mm(x - long * ux + half * uy)} ${mm(y - long * uy - half * ux)}Z" fill="${INK.ink}"/>`;
 }
 
+type Place = { readonly x: number; readonly y: number; readonly fromX: number; readonly fromY: number; readonly gapMm: number };
+
+/** A pill farther off than this has a line to its mark [mm]. */
+const NEAR_MM = 1;
+
 /** Numbers in a pill beside each mark, where there is room. */
 function drawNumbers(marks: readonly Mark[], chart: ChartFrame, labels: LabelIndex): string[] {
-  return marks.map(({ points, numbers }) => {
+  // Small marks first: long ones have more places to choose from.
+  const order = [...marks].sort((a, b) => extent(a) - extent(b));
+  return order.map(({ lines, numbers }) => {
     const text = numberSpans(numbers);
     const half = textWidth(text, NUMBER_MM, 600) / 2 + 1.1;
     const tall = NUMBER_MM * 0.5 + 0.75;
-    const candidates: [number, number][] = [];
-    for (const gap of [0.9, 2.6, 5]) {
+    const candidates: Place[] = [];
+    for (const gapMm of [0.9, 2.6, 5, 9]) {
       for (const share of [0.5, 0.3, 0.7, 0.15, 0.85, 0.02, 0.98]) {
-        const { x, y, nx, ny } = placeOn(points, share);
-        const clearMm = gap + Math.abs(nx) * half + Math.abs(ny) * tall;
-        for (const side of [-1, 1]) candidates.push([x + side * clearMm * nx, y + side * clearMm * ny]);
+        for (const points of lines) {
+          const { x, y, nx, ny } = placeOn(points, share);
+          const clearMm = gapMm + Math.abs(nx) * half + Math.abs(ny) * tall;
+          for (const side of [-1, 1]) candidates.push({ x: x + side * clearMm * nx, y: y + side * clearMm * ny, fromX: x, fromY: y, gapMm });
+        }
       }
     }
-    const boxAt = ([x, y]: readonly [number, number]): Box => ({ x0: x - half, x1: x + half, y0: y - tall, y1: y + tall });
-    const good = candidates.find((at) => isWithin(boxAt(at), chart.map) && labels.isFree(boxAt(at)) && marks.every((mark) => !crosses(mark.points, boxAt(at))))
-      ?? candidates.find((at) => isWithin(boxAt(at), chart.map) && labels.isFree(boxAt(at)))
-      ?? candidates[0]!;
+    const boxAt = ({ x, y }: Place): Box => ({ x0: x - half, x1: x + half, y0: y - tall, y1: y + tall });
+    const isOpen = (at: Place): boolean => isWithin(boxAt(at), chart.map) && labels.isFree(boxAt(at)) && [0.1, 0.3, 0.5, 0.7].every((share) => labels.isFree(dot(at.fromX + share * (at.x - at.fromX), at.fromY + share * (at.y - at.fromY))));
+    const good = candidates.find((at) => isOpen(at) && marks.every((mark) => mark.lines.every((points) => !crosses(points, boxAt(at))))) ?? candidates.find(isOpen) ?? candidates[0]!;
     const box = boxAt(good);
     labels.take(box);
-    return `<rect x="${mm(box.x0)}" y="${mm(box.y0)}" width="${mm(2 * half)}" height="${mm(2 * tall)}" rx="${mm(tall)}" fill="${INK.paper}" stroke="${INK.ink}" stroke-width="0.25"/>${svgText(good[0], good[1] + NUMBER_MM * 0.35, text, { size: NUMBER_MM, weight: 600, anchor: 'middle' })}`;
+    const leader = good.gapMm > NEAR_MM ? svgLine(good.fromX, good.fromY, good.x, good.y, INK.ink, 0.2) : '';
+    return `${leader}<rect x="${mm(box.x0)}" y="${mm(box.y0)}" width="${mm(2 * half)}" height="${mm(2 * tall)}" rx="${mm(tall)}" fill="${INK.paper}" stroke="${INK.ink}" stroke-width="0.25"/>${svgText(good.x, good.y + NUMBER_MM * 0.35, text, { size: NUMBER_MM, weight: 600, anchor: 'middle' })}`;
   });
+}
+
+function dot(x: number, y: number): Box {
+  return { x0: x - 0.1, x1: x + 0.1, y0: y - 0.1, y1: y + 0.1 };
+}
+
+/** Length of a mark's first line [mm]. */
+function extent({ lines }: Mark): number {
+  const points = lines[0]!;
+  let length = 0;
+  for (let i = 2; i < points.length; i += 2) length += Math.hypot(points[i]! - points[i - 2]!, points[i + 1]! - points[i - 1]!);
+  return length;
 }
 
 /** `2, 4–8`: three and more in a row as a span. */
@@ -281,7 +326,7 @@ function rangeRing(input: TrialSheetInput, chart: ChartFrame): string {
 function sampleLine(bothWays: boolean, width: number): LegendEntry['sample'] {
   return (box) => {
     const y = (box.y0 + box.y1) / 2;
-    return drawMark({ points: Float64Array.of(box.x0, y, box.x1, y), numbers: [], style: width === LINE_MM.run ? 'run' : 'weave', bothWays });
+    return drawMark({ lines: [Float64Array.of(box.x0, y, box.x1, y)], numbers: [], style: width === LINE_MM.run ? 'run' : 'weave', bothWays });
   };
 }
 

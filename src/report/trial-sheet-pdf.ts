@@ -8,8 +8,8 @@ import { TRIAL_SHEET_TYPST } from './trial-sheet-typst.js';
 
 const MM_PER_POINT = 25.4 / 72;
 const FOOT_MM = 70;
-/** Lines to write on at the end. */
-const RULED = 4;
+/** Lines to write on. */
+const RULED = 2;
 
 /** A trial sheet as PDF: PDF/A-2a where it has a day, else plain PDF 1.7. Equal content gives equal bytes. */
 export function trialSheetContentPdf(content: TrialSheetContent): Promise<Uint8Array> {

@@ -69,36 +69,35 @@ export const TRIAL_SHEET_TYPST = String.raw`
   row-gutter: 3.2mm,
   ..data.blanks.map(blank => [
     #text(size: 8.6pt, fill: quiet, blank.name)
-    #v(if blank.value == "" { 5.5mm } else { 0mm }, weak: false)
-    #if blank.value != "" { block(above: 1.5mm, below: 1.2mm, text(weight: 600, blank.value)) }
-    #v(-1.5mm)
-    #line(length: 100%, stroke: 0.25mm + ink)
+    #block(above: 0.8mm, below: 0mm, width: 100%, height: 6mm, stroke: (bottom: 0.25mm + ink), inset: (y: 1mm), align(bottom, text(weight: 600, blank.value)))
   ])
 )
 #v(2mm)
 #block(stroke: (left: 0.8mm + accent), inset: (left: 3mm, y: 0.6mm), breakable: false)[
   #set text(size: 9pt)
-  #columns(2, gutter: 6mm)[
-    #for caution in data.cautions { par(caution) }
-  ]
+  #grid(columns: (1fr, 1fr), column-gutter: 6mm, row-gutter: 2mm, ..data.cautions)
 ]
+#v(2mm)
+#text(size: 8.6pt, fill: quiet)[Notes]
+#v(-2mm)
+#for i in range(data.ruled) { block(above: 0mm, below: 0mm, height: 7mm, width: 100%, stroke: (bottom: 0.25mm + quiet)) }
 
 #pagebreak()
 #if data.rows.len() > 0 {
   heading(level: 1)[Trials, in order]
   set text(size: 9pt)
   table(
-    columns: (auto, 1fr, 34mm, auto, auto, auto, auto, 23mm),
+    columns: (auto, 1fr, 29mm, auto, auto, auto, auto, 21mm),
     align: (x, y) => (if x == 0 or x == 5 or x == 6 { right } else { left }) + (if y == 0 { bottom } else { top }),
     stroke: (x, y) => (bottom: 0.2mm + if y == 0 { ink } else { hairline }),
     inset: (x, y) => (left: if x == 0 { 0mm } else { 1.3mm }, right: if x == 7 { 0mm } else { 1.3mm }, y: 0.75mm),
-    table.header([], [Trial, and what it gives], [Thrusters], [True heading], [Run-up + length], [95 %], [Time], [Passes done]),
+    table.header([], [Trial, and what it gives], [Thrusters], [True heading], [Run-up + length], [Good to], [Time], [Passes done]),
     ..data.rows.map(row => (
       text(size: 11pt, weight: 600, row.number),
       [
         #set par(leading: 0.4em)
         #text(weight: 600, row.title) \
-        #text(size: 7.6pt, fill: quiet, row.gives)
+        #text(size: 7.8pt, fill: quiet, row.gives)
       ],
       row.command,
       text(weight: 600, row.heading),
@@ -118,7 +117,7 @@ export const TRIAL_SHEET_TYPST = String.raw`
     row-gutter: 1.5mm,
     ..data.how.map(one => (
       text(weight: 600, one.numbers),
-      [#one.text #text(fill: quiet)[In the log: #one.log.]],
+      one.text,
     )).flatten()
   )
 }
@@ -127,11 +126,9 @@ export const TRIAL_SHEET_TYPST = String.raw`
   set text(size: 8.6pt)
   list(..data.shortfalls)
 }
-#heading(level: 1)[Notes]
+#heading(level: 1)[Good to know]
 #{
   set text(size: 8.6pt)
   list(..data.notes)
 }
-#v(3mm)
-#for i in range(data.ruled) { block(above: 0mm, below: 0mm, height: 7mm, width: 100%, stroke: (bottom: 0.2mm + hairline)) }
 `;
