@@ -21,6 +21,7 @@ import { placesOfAll, sceneMaker } from './scene.js';
 import { TitleBlock } from './title-block.js';
 import { boxOf, extentOf } from './viewport.js';
 import { nearestMark, nearestMoment } from './trial-marks.js';
+import { mountRehearse } from './rehearse-chart.js';
 
 /** The chart with its border, its tools, and what the pointer is on. */
 export function ChartSheet() {
@@ -92,7 +93,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   let sketched = false;
   const chart = new ChartTable(sheet, target, furniture, frame, surfaceWorker, {
     pointer: (place) => {
-      if (pointTrial(place)) return;
+      if (rehearse.pointer(place) || pointTrial(place)) return;
       const { tool } = screen.get();
       const row = place === null || tool === 'draw' || tool === 'edit' ? -1 : nearestSounding(place.xM, place.yM, place.reachM);
       const crossing = place === null ? -1 : nearestCrossing(chart, place.xM, place.yM, place.reachM / 1.6);
@@ -101,6 +102,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       if (hover.get().row !== shown) hover.set({ row: shown, from: 'chart' });
     },
     click: (place, add) => {
+      if (rehearse.click(place)) return;
       const marks = chart.scene?.trials ?? null;
       if (marks !== null && marks.marks.length > 0) {
         selectTrial(nearestMark(marks, place.xM, place.yM, place.reachM)?.id ?? null, 'chart');
@@ -122,6 +124,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     },
     moved: () => mark(),
   });
+  const rehearse = mountRehearse(chart, frame, over);
   /** Where trials are shown the pointer is on one of them, at the moment the boat was there. */
   const pointTrial = (place: { readonly xM: number; readonly yM: number; readonly reachM: number } | null): boolean => {
     const marks = chart.scene?.trials ?? null;
@@ -135,7 +138,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   };
   /** The title stands in the lower or upper left corner, wherever the survey can be shown larger. */
   const fitAll = (animate: boolean) => {
-    const places = placesOfAll(survey.get(), session.get().plan, screen.get().stage === 'boat' ? trials.get() : null);
+    const places = rehearse.places(placesOfAll(survey.get(), session.get().plan, screen.get().stage === 'boat' ? trials.get() : null));
     const block = over.querySelector<HTMLElement>('.title-block');
     const stands = chart.furniture();
     const { widthPx, heightPx } = chart.viewport();
@@ -150,7 +153,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   let fittedS = -Infinity;
   /** The Boat stage looks at the trials, the others at the survey: the view follows when the one gives way to the other. */
   const fitStage = () => {
-    const now = screen.get().stage === 'boat' && trials.get().loaded !== null ? 'trials' : 'survey';
+    const now = screen.get().stage === 'boat' && trials.get().loaded !== null ? 'trials' : screen.get().stage === 'rehearse' ? 'rehearsal' : 'survey';
     if (now === fittedFor) return;
     const first = fittedFor === '';
     fittedFor = now;
@@ -169,7 +172,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   target.addEventListener('wheel', () => (fittedS = -Infinity), { passive: true });
   const draw = () => {
     const state = survey.get();
-    chart.setScene(makeScene(state, session.get(), screen.get(), trials.get(), trialHover.get().id));
+    chart.setScene(rehearse.dress(makeScene(state, session.get(), screen.get(), trials.get(), trialHover.get().id)));
     fitStage();
     if (fitted) return;
     // What is known already is shown at once; the soundings, when they come, have the last word.
@@ -307,6 +310,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     dispose: () => {
       for (const stop of stops) stop();
       refit.disconnect();
+      rehearse.dispose();
       chart.dispose();
     },
   };

@@ -40,6 +40,12 @@ export interface ChartEvents {
   moved(view: Viewport): void;
 }
 
+/** Drawn with the chart: `ink` over its own ink, and `top` whenever the view has changed. */
+export interface ChartOverlay {
+  ink(ctx: CanvasRenderingContext2D, view: Viewport, palette: Palette): void;
+  top(view: Viewport): void;
+}
+
 /** Narrower than this the rose is drawn small [px]. */
 const COMPACT_PX = 480;
 
@@ -68,6 +74,7 @@ export class ChartTable {
   #tintStamp = 0;
   #tintPending = false;
   #settingArea = false;
+  #overlay: ChartOverlay | null = null;
 
   constructor(sheet: HTMLElement, target: HTMLElement, furniture: HTMLCanvasElement, frame: Frame, worker: WorkCaller, events: ChartEvents) {
     this.#frame = frame;
@@ -101,7 +108,10 @@ export class ChartTable {
       interactions: defaultInteractions({ shiftDragZoom: false, altShiftDragRotate: false, pinchRotate: false, doubleClickZoom: false }),
     });
     this.#editLayer.setZIndex(2);
-    this.#map.on('postrender', () => this.#paintFurniture());
+    this.#map.on('postrender', () => {
+      this.#paintFurniture();
+      this.#overlay?.top(this.viewport());
+    });
     this.#map.on('moveend', () => this.#events.moved(this.viewport()));
     this.#map.on('pointermove', (event) => {
       if (event.dragging) return;
@@ -166,6 +176,16 @@ export class ChartTable {
     const x = pixelX(view, xM);
     const y = pixelY(view, yM);
     if (x < 30 || y < 30 || x > view.widthPx - 30 || y > view.heightPx - 30) this.#view.setCenter([xM, yM]);
+  }
+
+  setOverlay(overlay: ChartOverlay | null): void {
+    this.#overlay = overlay;
+    this.#map.render();
+  }
+
+  /** Draws the chart again in the next frame. */
+  render(): void {
+    this.#map.render();
   }
 
   setScene(scene: InkScene): void {
@@ -378,6 +398,7 @@ export class ChartTable {
     if (scene !== null) {
       const reserved = furnitureBoxes(view.widthPx, view.heightPx, view.widthPx < COMPACT_PX);
       paintInk(ctx, view, { ...scene, reserved, show: editing ? { ...scene.show, areaLimit: false } : scene.show }, this.#palette);
+      this.#overlay?.ink(ctx, view, this.#palette);
     }
     return this.#ink;
   }
