@@ -6,12 +6,14 @@ import { decide, undo } from './state/actions.js';
 import { boat } from './state/boat.js';
 import { screen, session, survey } from './state/stores.js';
 import { selectTrial, trials } from './state/trials.js';
+import { rehearsal, shownOf } from './state/rehearsal.js';
 import { useStore } from './state/store.js';
 
 // The map and the plot are most of the page's code: the day and the sheet are on the table before they come.
 const ChartSheet = lazy(() => import('./chart/chart-sheet.js').then(({ ChartSheet }) => ({ default: ChartSheet })));
 const BoatStrip = lazy(() => import('./strip/boat-strip.js').then(({ BoatStrip }) => ({ default: BoatStrip })));
 const TrialStripSheet = lazy(() => import('./strip/trial-strip-sheet.js').then(({ TrialStripSheet }) => ({ default: TrialStripSheet })));
+const RehearseStrip = lazy(() => import('./strip/rehearse-strip.js').then(({ RehearseStrip }) => ({ default: RehearseStrip })));
 const StripSheet = lazy(() => import('./strip/strip-sheet.js').then(({ StripSheet }) => ({ default: StripSheet })));
 
 /** The chart table: the day across the top, the chart, the sheet of the stage at hand, the time strip. */
@@ -20,6 +22,7 @@ export function App() {
   const hasSoundings = useStore(survey, (now) => now.summary?.soundings != null || (now.soundings?.n ?? 0) > 0);
   const boatStrip = useStore(boat, (now) => now.card !== null) && stage === 'boat';
   const trialStrip = useStore(trials, (now) => now.loaded !== null && now.strip === 'log') && stage === 'boat';
+  const rehearseStrip = useStore(rehearsal, (now) => shownOf(now) !== null) && stage === 'rehearse';
   const said = useStore(session, (now) => now.said);
   useEffect(() => {
     const onKey = (event: KeyboardEvent) => {
@@ -41,7 +44,7 @@ export function App() {
     return () => removeEventListener('keydown', onKey);
   }, []);
   return (
-    <div className={trialStrip ? 'table tall-sheet' : hasSoundings || boatStrip ? 'table' : 'table no-strip'}>
+    <div className={trialStrip || rehearseStrip ? 'table tall-sheet' : hasSoundings || boatStrip ? 'table' : 'table no-strip'}>
       <DayBar />
       <main className="work">
         <h1 className="unseen">Chart table</h1>
@@ -55,12 +58,17 @@ export function App() {
           <TrialStripSheet />
         </Suspense>
       )}
+      {rehearseStrip && (
+        <Suspense fallback={<section className="strip rehearse-strip" aria-label="Time strip of the rehearsal" />}>
+          <RehearseStrip />
+        </Suspense>
+      )}
       {boatStrip && !trialStrip && (
         <Suspense fallback={<section className="strip" aria-label="Curves of the boat" />}>
           <BoatStrip />
         </Suspense>
       )}
-      {hasSoundings && !boatStrip && !trialStrip && (
+      {hasSoundings && !boatStrip && !trialStrip && !rehearseStrip && (
         <Suspense fallback={<section className="strip" aria-label="Time strip" />}>
           <StripSheet />
         </Suspense>

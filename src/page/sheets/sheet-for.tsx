@@ -2,6 +2,7 @@ import type { Stage } from '../words/stages.js';
 import { BoatSheet } from './boat-sheet.js';
 import { DepthsSheet } from './depths-sheet.js';
 import { LinesSheet } from './lines-sheet.js';
+import { RehearseSheet } from './rehearse-sheet.js';
 import { ReportSheet } from './report-sheet.js';
 import { UnbuiltSheet } from './unbuilt-sheet.js';
 
@@ -12,6 +13,8 @@ export function SheetFor({ stage }: { readonly stage: Stage }) {
       return <BoatSheet />;
     case 'lines':
       return <LinesSheet />;
+    case 'rehearse':
+      return <RehearseSheet />;
     case 'depths':
       return <DepthsSheet />;
     case 'report':

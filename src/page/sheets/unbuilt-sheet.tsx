@@ -1,11 +1,7 @@
 import { STAGE_TITLE, type Stage } from '../words/stages.js';
 import { Sheet, WorkState } from './parts.js';
 
-const MEANWHILE: Readonly<Record<'rehearse' | 'watch' | 'imagery' | 'finds', { readonly what: string; readonly meanwhile: string }>> = {
-  rehearse: {
-    what: 'Will run a sortie in fast time against tide, wind, battery and radio link, and say go or no.',
-    meanwhile: 'Meanwhile judge the time and length given at Lines against your battery by hand, with a reserve, and keep the boat in sight.',
-  },
+const MEANWHILE: Readonly<Record<'watch' | 'imagery' | 'finds', { readonly what: string; readonly meanwhile: string }>> = {
   watch: {
     what: 'Will show the boat while it runs: position, cross-track error, battery, link.',
     meanwhile: 'Meanwhile use the software your autopilot came with; the lines can be saved as GPX at Lines.',

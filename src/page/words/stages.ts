@@ -1,5 +1,6 @@
 import type { SurveySummary } from '../../survey/summary.js';
 import { boatLine } from './boat.js';
+import { rehearseLine } from './rehearse.js';
 import { count, duration, fixed, lengthText, plural } from './figures.js';
 
 export const STAGES = ['boat', 'lines', 'rehearse', 'watch', 'depths', 'imagery', 'finds', 'report'] as const;
@@ -29,7 +30,7 @@ export function stageLines(summary: SurveySummary | null, running: 'build' | 'li
   const lines: Record<Stage, StageLine> = {
     boat: { text: '–', done: false, press: false },
     lines: { text: 'no area', done: false, press: false },
-    rehearse: unbuilt,
+    rehearse: { text: '–', done: false, press: false },
     watch: unbuilt,
     depths: { text: 'no logs', done: false, press: false },
     imagery: unbuilt,
@@ -43,6 +44,8 @@ export function stageLines(summary: SurveySummary | null, running: 'build' | 'li
   } else if (summary.area !== null) {
     lines.lines = { text: 'area, no lines', done: false, press: true };
   }
+  const rehearsed = summary.steps.find((step) => step.step === 'rehearsal');
+  lines.rehearse = rehearseLine(summary.sorties ?? null, summary.rehearsal ?? null, { hasLines: summary.lines !== null, hasLaunch: summary.settings.sortie.launch !== null, hasStart: summary.settings.sortie.startUtc !== null, stale: rehearsed !== undefined && rehearsed.state !== 'fresh' });
   const stale = staleSteps(summary);
   if (summary.logs.length > 0 && stale.length > 0) {
     lines.depths = { text: summary.soundings === null ? 'to build' : 'to rebuild', done: summary.soundings !== null, press: true };
@@ -59,9 +62,12 @@ export function stageLines(summary: SurveySummary | null, running: 'build' | 'li
   return lines;
 }
 
-/** The steps from logs to report that a build would run; the lines and the boat card are made on their own. */
+/** Steps of the half before the boat is wet. */
+const BEFORE_STEPS: readonly string[] = ['lines', 'boat', 'sorties', 'rehearsal'];
+
+/** The steps from logs to report that a build would run; boat card, lines, sorties and rehearsal are made on their own. */
 export function staleSteps(summary: SurveySummary): readonly string[] {
-  return summary.steps.filter((step) => step.state !== 'fresh' && step.step !== 'lines' && step.step !== 'boat').map((step) => step.step);
+  return summary.steps.filter((step) => step.state !== 'fresh' && !BEFORE_STEPS.includes(step.step)).map((step) => step.step);
 }
 
 export type NextAction = 'save-fill-in' | 'save-lines' | 'take-in' | 'draw-area' | 'make-lines' | 'build' | 'fill-in' | 'report';

@@ -1,0 +1,143 @@
+import { useId, useState } from 'react';
+import type { StartWindow } from '../../rehearse/rehearsal.js';
+import type { SurveySummary } from '../../survey/summary.js';
+import { findStart, holdStart, rehearsal, stopFinding } from '../state/rehearsal.js';
+import { useStore } from '../state/store.js';
+import { clock, date } from '../words/figures.js';
+import { sentence } from '../words/rehearse.js';
+import type { FoundStarts } from '../work/rehearse-messages.js';
+
+const DAY_S = 86_400;
+
+function field(timeS: number): string {
+  return new Date(timeS * 1000).toISOString().slice(0, 16);
+}
+
+/** Looks for a good start in a span of days, and shows when it would be a go and why not otherwise. */
+export function RehearseFind({ summary, startS }: { readonly summary: SurveySummary; readonly startS: number | null }) {
+  const finding = useStore(rehearsal, (now) => now.finding);
+  const found = useStore(rehearsal, (now) => now.found);
+  const fault = useStore(rehearsal, (now) => now.findFault);
+  const id = useId();
+  const day = Math.floor((startS ?? Date.now() / 1000) / DAY_S) * DAY_S;
+  const [span, setSpan] = useState<readonly [string, string] | null>(null);
+  const [from, to] = span ?? [field(day), field(day + 2 * DAY_S)];
+  const [fromS, toS] = [Date.parse(`${from}Z`) / 1000, Date.parse(`${to}Z`) / 1000];
+  const good = Number.isFinite(fromS + toS) && toS > fromS && toS - fromS <= 31 * DAY_S;
+  return (
+    <details className="find" open={finding !== null || found !== null || undefined}>
+      <summary>Find a good start</summary>
+      <div className="start-fields">
+        <label className="start-field">
+          <span>From, UTC</span>
+          <input type="datetime-local" step={60} value={from} onChange={(event) => setSpan([event.target.value, to])} />
+        </label>
+        <label className="start-field">
+          <span>To, UTC</span>
+          <input type="datetime-local" step={60} value={to} onChange={(event) => setSpan([from, event.target.value])} aria-invalid={!good} aria-describedby={`${id}-span`} />
+        </label>
+      </div>
+      <small id={`${id}-span`} className="fault">
+        {good ? '' : 'expected an end after the start, at most 31 days on'}
+      </small>
+      {finding === null ? (
+        <div className="small-actions">
+          <button type="button" disabled={!good} onClick={() => void findStart(fromS, toS)}>
+            Look for it
+          </button>
+        </div>
+      ) : (
+        <div className="bar">
+          <div>
+            <strong id={id}>Looking</strong>
+            <small>{finding.detail}</small>
+            <progress aria-labelledby={id} max={1} value={finding.done} />
+          </div>
+          <button type="button" onClick={stopFinding}>
+            Stop
+          </button>
+        </div>
+      )}
+      {fault !== null && (
+        <p className="note bad" role="alert">
+          {sentence(fault)}
+        </p>
+      )}
+      {found !== null && <Windows found={found} summary={summary} startS={startS} />}
+    </details>
+  );
+}
+
+function Windows({ found, startS }: { readonly found: FoundStarts; readonly summary: SurveySummary; readonly startS: number | null }) {
+  const [over, setOver] = useState<number | null>(null);
+  const { windows, stepS } = found;
+  const first = windows[0]?.fromS ?? 0;
+  const last = (windows[windows.length - 1]?.toS ?? 1) + stepS;
+  const share = (timeS: number) => `${(100 * (timeS - first)) / (last - first)}%`;
+  const shown = over === null ? null : (windows[over] ?? null);
+  const days: number[] = [];
+  for (let t = Math.ceil(first / DAY_S) * DAY_S; t < last; t += DAY_S) days.push(t);
+  return (
+    <div className="windows">
+      <p className="windows-best" role="status">
+        {found.startS === null ? (
+          <>
+            <b>No start found.</b> {sentence(found.why)}
+          </>
+        ) : (
+          <>
+            <b>
+              Best: {date(found.startS)}, {clock(found.startS, false)} UTC.
+            </b>{' '}
+            {sentence(found.why.replace(/^\S+Z: /, ''))}
+          </>
+        )}
+      </p>
+      {found.startS !== null && found.startS !== startS && (
+        <button type="button" className="take-start" onClick={() => holdStart(found.startS as number, false)}>
+          Leave at {clock(found.startS, false)}
+        </button>
+      )}
+      <div className="windows-bar" role="img" aria-label={`Windows of starts: ${windows.filter(({ go }) => go).length} with a go of ${windows.length}; listed below`} onPointerLeave={() => setOver(null)}>
+        {windows.map((window, k) => (
+          <span key={window.fromS} className={window.go ? 'go' : 'no-go'} style={{ left: share(window.fromS), width: `calc(${share(window.toS + stepS)} - ${share(window.fromS)})` }} title={windowText(window)} onPointerEnter={() => setOver(k)} />
+        ))}
+        {days.map((t) => (
+          <i key={t} style={{ left: share(t) }} />
+        ))}
+        {startS !== null && startS >= first && startS <= last && <b style={{ left: share(startS) }} />}
+      </div>
+      <div className="windows-scale" aria-hidden="true">
+        <span>
+          {date(first).replace(/ \d{4}$/, '')} {clock(first, false)}
+        </span>
+        <span>
+          {date(last - stepS).replace(/ \d{4}$/, '')} {clock(last - stepS, false)}
+        </span>
+      </div>
+      <p className="hint window-over">{shown === null ? 'Hatched: no-go. Point at the bar for the reason.' : windowText(shown)}</p>
+      <details>
+        <summary>All windows</summary>
+        <ol className="window-list">
+          {windows.map((window) => (
+            <li key={window.fromS}>
+              {window.go ? (
+                <button type="button" onClick={() => holdStart(window.fromS + Math.round((window.toS - window.fromS) / 2 / 60) * 60, false)}>
+                  {windowText(window)}
+                </button>
+              ) : (
+                windowText(window)
+              )}
+            </li>
+          ))}
+        </ol>
+      </details>
+    </div>
+  );
+}
+
+function windowText({ fromS, toS, go, reason }: StartWindow): string {
+  const day = (timeS: number) => date(timeS).replace(/ \d{4}$/, '');
+  const span = fromS === toS ? `${day(fromS)} ${clock(fromS, false)}` : `${day(fromS)} ${clock(fromS, false)} to ${day(fromS) === day(toS) ? '' : `${day(toS)} `}${clock(toS, false)}`;
+  return `${span}: ${go ? 'go' : `no-go, ${sentence(reason).replace(/^./, (first) => first.toLowerCase())}`}`;
+}
