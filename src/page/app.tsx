@@ -35,7 +35,7 @@ export function App() {
       } else if (event.key === 'Escape') {
         session.update((now) => ({ ...now, selection: [] }));
         if (screen.get().stage === 'boat' && (trials.get().selected !== null || trials.get().span !== null || trials.get().lit.length > 0)) selectTrial(null, 'sheet');
-        screen.update((now) => (now.tool === 'select' || now.tool === 'draw' ? { ...now, tool: 'look' } : now));
+        screen.update((now) => (now.tool !== 'edit' && now.tool !== 'look' ? { ...now, tool: 'look' } : now));
       } else if (event.key === 'Delete' && session.get().selection.length > 0) {
         void decide('set-aside', session.get().selection);
       }

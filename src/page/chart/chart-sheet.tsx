@@ -124,7 +124,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     },
     moved: () => mark(),
   });
-  const rehearse = mountRehearse(chart, frame, over);
+  const rehearse = mountRehearse(chart, frame, over, () => draw());
   /** Where trials are shown the pointer is on one of them, at the moment the boat was there. */
   const pointTrial = (place: { readonly xM: number; readonly yM: number; readonly reachM: number } | null): boolean => {
     const marks = chart.scene?.trials ?? null;
@@ -153,11 +153,11 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   let fittedS = -Infinity;
   /** The Boat stage looks at the trials, the others at the survey: the view follows when the one gives way to the other. */
   const fitStage = () => {
-    const now = screen.get().stage === 'boat' && trials.get().loaded !== null ? 'trials' : screen.get().stage === 'rehearse' ? 'rehearsal' : 'survey';
+    const now = screen.get().stage === 'boat' && trials.get().loaded !== null ? 'trials' : rehearse.shows ? 'rehearsal' : 'survey';
     if (now === fittedFor) return;
     const first = fittedFor === '';
     fittedFor = now;
-    if (!first || now === 'trials') {
+    if (!first || now !== 'survey') {
       fitted = true;
       fittedS = performance.now() / 1000;
       requestAnimationFrame(() => fitAll(false));

@@ -21,6 +21,8 @@ export interface RehearseChart {
   /** Whether the pointer, or a click, is its own. */
   pointer(place: Pointed | null): boolean;
   click(place: Pointed): boolean;
+  /** Whether there is a rehearsal to be looked at. */
+  readonly shows: boolean;
   /** What else is to be in view when all of the survey is shown. */
   places(survey: Float64Array): Float64Array;
   dispose(): void;
@@ -35,7 +37,7 @@ function memo<A extends readonly unknown[], R>(make: (...inputs: A) => R): (...i
 }
 
 /** Puts sorties and rehearsals on a chart; the boat at the moment pointed at stands on a canvas of its own, so that it costs the chart nothing. */
-export function mountRehearse(chart: ChartTable, frame: Frame, over: HTMLElement): RehearseChart {
+export function mountRehearse(chart: ChartTable, frame: Frame, over: HTMLElement, changed: () => void): RehearseChart {
   const top = document.createElement('canvas');
   top.className = 'rehearse-top';
   top.setAttribute('aria-hidden', 'true');
@@ -123,8 +125,12 @@ export function mountRehearse(chart: ChartTable, frame: Frame, over: HTMLElement
     },
     top: drawTop,
   });
+  const sheet = over.parentElement;
+  const point = () => sheet?.classList.toggle('placing', screen.get().tool === 'launch' || screen.get().tool === 'base');
+  point();
   const stops = [
-    rehearsal.watch(() => chart.render()),
+    screen.watch(point),
+    rehearsal.watch(changed),
     rehearseHover.watch(drawTopSoon),
     placeWanted.watch(() => {
       const wanted = placeWanted.get();
@@ -132,6 +138,9 @@ export function mountRehearse(chart: ChartTable, frame: Frame, over: HTMLElement
     }),
   ];
   return {
+    get shows() {
+      return screen.get().stage === 'rehearse' && shownOf(rehearsal.get()) !== null;
+    },
     dress(scene) {
       const { stage } = screen.get();
       if (stage !== 'rehearse') return scene;

@@ -10,6 +10,8 @@ import { areaText, count, duration, fixed, lengthText, percent, plural, speed } 
 import { nextLinesThing } from '../words/stages.js';
 import { polygonAreaM2 } from '../../geo/ring.js';
 import { linesGeoJson, linesGpx, type NamedLine } from './lines-files.js';
+import { LinesPlaces } from './lines-places.js';
+import { LinesSorties, sortieRows, useSorties } from './lines-sorties.js';
 import { FileButton, Figures, NextButton, NumberField, Sheet, UndoRow, WorkState, type FigureRow } from './parts.js';
 
 /** Lines: the area, how to sweep it, and what that takes; planned anew as the area is dragged. */
@@ -26,6 +28,7 @@ export function LinesSheet() {
     openDraft();
   }, [summary, areaShapes, loading]);
 
+  const sorties = useSorties(plan);
   const hasArea = (plan?.area.length ?? 0) > 0;
   const next = nextLinesThing(summary, { hasArea, changed: plan?.changed ?? false, mainLines: plan?.planned?.plan.main.length ?? 0 });
   const draw = () => screen.update((now) => ({ ...now, tool: now.tool === 'draw' ? 'look' : 'draw' }));
@@ -54,7 +57,8 @@ export function LinesSheet() {
           {plan.fault}
         </p>
       )}
-      {plan !== null && <Figures rows={plan.changed || summary?.lines == null ? planRows(plan) : savedRows(plan, summary.lines, summary.settings.lines.speedMps)} label="Figures of the plan" />}
+      {plan !== null && <Figures rows={withSorties(plan.changed || summary?.lines == null ? planRows(plan) : savedRows(plan, summary.lines, summary.settings.lines.speedMps), sortieRows(sorties, summary))} label="Figures of the plan" />}
+      {hasArea && sorties !== null && <LinesSorties shown={sorties} />}
       {plan?.changed === true && plan.planned?.plan.notes[0] !== undefined && <p className="note">{plan.planned.plan.notes[0]}</p>}
       <NextButton
         title={next.title}
@@ -92,6 +96,7 @@ export function LinesSheet() {
           )}
         </div>
       )}
+      {summary !== null && frame !== null && <LinesPlaces summary={summary} />}
       <UndoRow />
       <LineFiles />
     </Sheet>
@@ -132,6 +137,13 @@ function Options({ plan }: { readonly plan: PlanDraft }) {
   );
 }
 
+/** Sorties say better what transit and time say of lines alone. */
+function withSorties(rows: readonly FigureRow[], sorties: readonly FigureRow[]): FigureRow[] {
+  if (sorties.length === 0) return [...rows];
+  const kept = rows.filter(({ label }) => label !== 'Transit' && label !== 'Time');
+  return [...kept.slice(0, 3), ...sorties, ...kept.slice(3)];
+}
+
 function planRows(draft: PlanDraft): FigureRow[] {
   if (draft.planned === null) return [];
   const { plan, tookMs } = draft.planned;
@@ -141,7 +153,7 @@ function planRows(draft: PlanDraft): FigureRow[] {
     { label: 'Cross lines', value: count(plan.cross.length), worth: plan.cross.length === 0 ? 'nothing to check the main lines by' : `${lengthText(plan.lengths.crossM)}, ${percent(plan.lengths.crossShare)} of main` },
     { label: 'Transit', value: lengthText(plan.lengths.transitM), worth: `with ${lengthText(plan.lengths.runInOutM)} of run-in and run-out` },
     { label: 'Time', value: duration(plan.time.totalS), worth: `at ${speed(draft.options.speedMps)}; ${plural(plan.time.turns, 'turn')}, no current` },
-    { label: 'Planned in', value: `${fixed(tookMs, 0)} ms`, worth: draft.changed ? 'not saved yet' : 'not in the folder yet' },
+    { label: 'Planned in', value: `${fixed(tookMs, 0)} ms`, worth: `${draft.planned.sorties === null ? '' : `lines ${fixed(draft.planned.linesMs, 0)}, sorties ${fixed(draft.planned.sorties.tookMs, 0)} ms; `}${draft.changed ? 'not saved yet' : 'not in the folder yet'}` },
   ];
 }
 

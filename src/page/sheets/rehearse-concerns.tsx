@@ -16,9 +16,10 @@ export function RehearseConcerns({ shown }: { readonly shown: ShownRehearsal }) 
         <>
           <h3>Worst moment</h3>
           <button type="button" className="concern worst" onClick={() => showConcern(worst.moment)} onPointerEnter={() => rehearseHover.set({ timeS: worst.moment.timeS, from: 'sheet' })} onPointerLeave={leave}>
-            <span className="mark" aria-hidden="true">
-              ⌖
-            </span>
+            <svg className="mark" viewBox="0 0 24 24" aria-hidden="true">
+              <circle cx="12" cy="12" r="7" />
+              <path d="M12 1v6M12 17v6M1 12h6M17 12h6" />
+            </svg>
             <span>
               {sentence(`${clock(worst.moment.timeS, false)} UTC${several ? `, sortie ${worst.sortie}` : ''}: ${worst.moment.reason.replace(/^\S+Z: /, '')}`)}
             </span>

@@ -5,13 +5,10 @@ import { findStart, holdStart, rehearsal, stopFinding } from '../state/rehearsal
 import { useStore } from '../state/store.js';
 import { clock, date } from '../words/figures.js';
 import { sentence } from '../words/rehearse.js';
+import { TimeField } from './time-field.js';
 import type { FoundStarts } from '../work/rehearse-messages.js';
 
 const DAY_S = 86_400;
-
-function field(timeS: number): string {
-  return new Date(timeS * 1000).toISOString().slice(0, 16);
-}
 
 /** Looks for a good start in a span of days, and shows when it would be a go and why not otherwise. */
 export function RehearseFind({ summary, startS }: { readonly summary: SurveySummary; readonly startS: number | null }) {
@@ -20,24 +17,17 @@ export function RehearseFind({ summary, startS }: { readonly summary: SurveySumm
   const fault = useStore(rehearsal, (now) => now.findFault);
   const id = useId();
   const day = Math.floor((startS ?? Date.now() / 1000) / DAY_S) * DAY_S;
-  const [span, setSpan] = useState<readonly [string, string] | null>(null);
-  const [from, to] = span ?? [field(day), field(day + 2 * DAY_S)];
-  const [fromS, toS] = [Date.parse(`${from}Z`) / 1000, Date.parse(`${to}Z`) / 1000];
-  const good = Number.isFinite(fromS + toS) && toS > fromS && toS - fromS <= 31 * DAY_S;
+  const [span, setSpan] = useState<readonly [number, number] | null>(null);
+  const [fromS, toS] = span ?? [day, day + 2 * DAY_S];
+  const good = toS > fromS && toS - fromS <= 31 * DAY_S;
   return (
     <details className="find" open={finding !== null || found !== null || undefined}>
       <summary>Find a good start</summary>
       <div className="start-fields">
-        <label className="start-field">
-          <span>From, UTC</span>
-          <input type="datetime-local" step={60} value={from} onChange={(event) => setSpan([event.target.value, to])} />
-        </label>
-        <label className="start-field">
-          <span>To, UTC</span>
-          <input type="datetime-local" step={60} value={to} onChange={(event) => setSpan([from, event.target.value])} aria-invalid={!good} aria-describedby={`${id}-span`} />
-        </label>
+        <TimeField label="From, UTC" timeS={fromS} onTime={(timeS) => setSpan([timeS, toS])} />
+        <TimeField label="To, UTC" timeS={toS} onTime={(timeS) => setSpan([fromS, timeS])} />
       </div>
-      <small id={`${id}-span`} className="fault">
+      <small className="fault" role="status">
         {good ? '' : 'expected an end after the start, at most 31 days on'}
       </small>
       {finding === null ? (

@@ -3,6 +3,7 @@ import type { SurveySummary } from '../../survey/summary.js';
 import { holdStart, letGo, rehearsal, settle } from '../state/rehearsal.js';
 import { useStore } from '../state/store.js';
 import { clock, date, fixed } from '../words/figures.js';
+import { TimeField } from './time-field.js';
 
 const DAY_S = 86_400;
 const STEP_S = 300;
@@ -32,20 +33,7 @@ export function RehearseStart({ summary, startS }: { readonly summary: SurveySum
       removeEventListener('pointercancel', up);
     };
   }, []);
-  const field = (label: string, shiftS: number) => (
-    <label className="start-field">
-      <span>{label}</span>
-      <input
-        type="datetime-local"
-        step={60}
-        value={startS === null ? '' : new Date((startS + shiftS) * 1000).toISOString().slice(0, 16)}
-        onChange={(event) => {
-          const timeS = Date.parse(`${event.target.value}Z`) / 1000 - shiftS;
-          if (Number.isFinite(timeS)) holdStart(timeS, false);
-        }}
-      />
-    </label>
-  );
+  const field = (label: string, shiftS: number) => <TimeField label={label} timeS={startS === null ? null : startS + shiftS} onTime={(timeS) => holdStart(timeS - shiftS, false)} />;
   return (
     <section className="start" aria-labelledby={`${id}-title`}>
       <h3 id={`${id}-title`}>Leaves at</h3>
@@ -68,8 +56,8 @@ export function RehearseStart({ summary, startS }: { readonly summary: SurveySum
         ))}
       </div>
       <div className="start-fields">
-        {field('UTC', 0)}
-        {offsetS !== 0 && field(`Local, UTC ${offsetS > 0 ? '+' : '−'}${fixed(Math.abs(offsetS / 3600), Number.isInteger(offsetS / 3600) ? 0 : 1)} h`, offsetS)}
+        {field('Start, UTC', 0)}
+        {offsetS !== 0 && field(`Start, local,  UTC ${offsetS > 0 ? '+' : '−'}${fixed(Math.abs(offsetS / 3600), Number.isInteger(offsetS / 3600) ? 0 : 1)} h`, offsetS)}
       </div>
       <p className="hint" aria-live="off">
         {startS !== null && offsetS === 0 && `${date(startS)}; local time is UTC. `}

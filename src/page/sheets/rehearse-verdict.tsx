@@ -39,7 +39,7 @@ export function RehearseVerdict({ shown }: { readonly shown: ShownRehearsal }) {
                   </button>
                 </th>
                 <td>
-                  {clock(totals.startS, false)} – {clock(totals.endS, false)}
+                  {clock(totals.startS, false)}–{clock(totals.endS, false)}
                 </td>
                 <td>{withHalf(totals.timeS, totals.time95S)}</td>
                 <td>
