@@ -44,7 +44,7 @@ export function App() {
     return () => removeEventListener('keydown', onKey);
   }, []);
   return (
-    <div className={trialStrip || rehearseStrip ? 'table tall-sheet' : hasSoundings || boatStrip ? 'table' : 'table no-strip'}>
+    <div className={trialStrip || rehearseStrip || (hasSoundings && stage === 'lines') ? 'table tall-sheet' : hasSoundings || boatStrip ? 'table' : 'table no-strip'}>
       <DayBar />
       <main className="work">
         <h1 className="unseen">Chart table</h1>

@@ -145,7 +145,7 @@ export function mountRehearse(chart: ChartTable, frame: Frame, over: HTMLElement
       const { stage } = screen.get();
       if (stage !== 'rehearse') return scene;
       // Where a sortie is rehearsed what was surveyed stands back; contours, shore and keep-outs stay.
-      return { ...scene, labels: null, track: null, gaps: [], fillIn: [], crossings: null, selection: [], show: { ...scene.show, setAside: false, track: false, lines: false, fillIn: false, planning: true } };
+      return { ...scene, labels: null, track: null, gaps: [], fillIn: [], crossings: null, selection: [], show: { ...scene.show, setAside: false, track: false, lines: shownOf(rehearsal.get()) === null, fillIn: false, planning: true } };
     },
     pointer(at) {
       if (screen.get().stage !== 'rehearse') return false;

@@ -1,16 +1,20 @@
 import { OUTCOMES, type Outcome } from '../../rehearse/rehearsal.js';
 import type { LegKind } from '../../lines/sortie.js';
 import { Occupancy } from './occupancy.js';
+import { furnitureBoxes } from './paint-frame.js';
 import type { Palette } from './palette.js';
 import type { RehearseMarks, SortieMark, TrackMark } from './rehearse-marks.js';
 import { pixelX, pixelY, type Viewport } from './viewport.js';
 
+/** Narrower than this the rose is drawn small [px]; as the chart has it. */
+const COMPACT_PX = 480;
 /** Outcomes closer than this along the track are not drawn [px]. */
 const OUTCOME_APART_PX = 9;
 
 /** Draws sorties and their rehearsal over the chart. */
 export function paintRehearse(ctx: CanvasRenderingContext2D, view: Viewport, marks: RehearseMarks, palette: Palette): void {
   const taken = new Occupancy(view.widthPx, view.heightPx);
+  for (const { x, y, width, height } of furnitureBoxes(view.widthPx, view.heightPx, view.widthPx < COMPACT_PX)) taken.claim(x, y, width, height, true);
   ctx.save();
   ctx.lineJoin = 'round';
   if (marks.link !== null) paintLink(ctx, view, marks, palette, taken);
@@ -79,7 +83,7 @@ function paintLink(ctx: CanvasRenderingContext2D, view: Viewport, { link }: Rehe
       // Where the line is in view and nothing stands yet.
       for (let k = 0; k < line.length / 2; k += Math.max(1, Math.floor(line.length / 80))) {
         const [x, y] = [pixelX(view, line[2 * k] as number), pixelY(view, line[2 * k + 1] as number)];
-        if (x < half + 8 || x > view.widthPx - half - 150 || y < 40 || y > view.heightPx - 40 || !taken.claim(x - half, y - 8, 2 * half, 16)) continue;
+        if (x < half + 8 || x > view.widthPx - half - 8 || y < 40 || y > view.heightPx - 40 || !taken.claim(x - half, y - 8, 2 * half, 16)) continue;
         haloText(ctx, label, x, y, palette.waterLevel, palette);
         break;
       }
@@ -416,15 +420,18 @@ function paintFault(ctx: CanvasRenderingContext2D, view: Viewport, { message, wh
   const lines = wrapped(ctx, message, Math.min(330, view.widthPx - 40));
   const width = Math.max(...lines.map((line) => ctx.measureText(line).width)) + 20;
   const height = 18 * lines.length + 14;
-  const x = Math.max(6, Math.min(view.widthPx - width - 6, anchor[0] + 26));
-  const y = Math.max(6, Math.min(view.heightPx - height - 6, anchor[1] + 22));
+  const [ax, ay] = anchor;
+  const inside = (at: number, size: number, whole: number) => Math.max(6, Math.min(whole - size - 6, at));
+  const spots = [[ax + 26, ay + 22], [ax - 26 - width, ay + 22], [ax + 26, ay - 22 - height], [ax - 26 - width, ay - 22 - height], [ax - width / 2, ay - 30 - height]].map(([sx, sy]) => [inside(sx as number, width, view.widthPx), inside(sy as number, height, view.heightPx)] as const);
+  const clear = ([sx, sy]: readonly [number, number]) => !taken.holds(sx, sy, width, height) && !(sx < ax + 20 && sx + width > ax - 20 && sy < ay + 20 && sy + height > ay - 20);
+  const [x, y] = spots.find(clear) ?? (spots[0] as readonly [number, number]);
   taken.claim(x, y, width, height, true);
   ctx.fillStyle = palette.paper;
   ctx.strokeStyle = palette.magenta;
   ctx.lineWidth = 1.5;
   ctx.beginPath();
   ctx.moveTo(anchor[0], anchor[1]);
-  ctx.lineTo(x + 8, y + 6);
+  ctx.lineTo(Math.max(x + 8, Math.min(x + width - 8, ax)), ay < y ? y : ay > y + height ? y + height : ay);
   ctx.stroke();
   ctx.beginPath();
   ctx.rect(x, y, width, height);

@@ -5,6 +5,7 @@ import { reasonCode, type Soundings } from '../../depths/soundings.js';
 import { recordRanges } from '../select/record-ranges.js';
 import { isAbort, startWorker } from '../work/call.js';
 import { clock, count, plural } from '../words/figures.js';
+import { settingWords } from '../words/rehearse.js';
 import { KIND_WORDS } from '../words/trials.js';
 import { ServerClient } from './server-client.js';
 import { SHAPE_FILES, crossingHover, hover, session, survey, type ShapeFile, type SurveyState } from './stores.js';
@@ -286,7 +287,7 @@ export function entryWords(entry: JournalEntry): string {
       return `${KIND_WORDS[entry.trialKind].long} at ${clock(entry.startS)} ${{ move: 'corrected', add: 'added', drop: 'dropped' }[entry.change]}`;
     case 'settings':
       if (entry.path === 'boat.hand') return 'figures of the boat entered by hand';
-      return `${entry.path} from ${JSON.stringify(entry.from)} to ${JSON.stringify(entry.to)}`;
+      return settingWords(entry.path, entry.from, entry.to) ?? `${entry.path} from ${JSON.stringify(entry.from)} to ${JSON.stringify(entry.to)}`;
     case 'file':
       return `${entry.path} changed`;
     default:

@@ -147,3 +147,35 @@ export function withHalf(seconds: number, half95S: number): string {
 export function sortieWords(n: number): string {
   return plural(n, 'sortie');
 }
+
+const SETTING_NAMES: Readonly<Record<string, string>> = {
+  'sortie.launch': 'launch point',
+  'sortie.base': 'base of the link',
+  'sortie.startUtc': 'start',
+  'sortie.batteryShare': 'battery there is',
+  'sortie.reserveShare': 'reserve',
+  'rehearse.lostLink': 'what the boat does on a lost link',
+  'rehearse.linkLostIsNoGo': 'a lost link as a no-go',
+  'rehearse.turning': 'turning',
+  'rehearse.wind': 'wind',
+  'rehearse.leewayShare': 'leeway',
+  'rehearse.leastWaterM': 'least water',
+  'rehearse.leastSunDeg': 'least sun',
+  'water.current': 'current',
+  'brief.utcOffsetH': 'local time',
+};
+
+/** A change of a setting of sorties or rehearsal, in a few words; null for other settings. */
+export function settingWords(path: string, from: unknown, to: unknown): string | null {
+  const name = SETTING_NAMES[path];
+  if (name === undefined) return null;
+  const plain = (value: unknown): string | null => {
+    if (path === 'sortie.startUtc' && typeof value === 'string') return value.slice(0, 16).replace('T', ' ');
+    if (/Share$/.test(path) && typeof value === 'number') return `${fixed(100 * value, 0)} %`;
+    return typeof value === 'number' || typeof value === 'string' ? String(value) : null;
+  };
+  if (to === null) return `${name} taken away`;
+  if (from === null) return `${name} set`;
+  const [before, after] = [plain(from), plain(to)];
+  return before === null || after === null ? `${name} ${path === 'sortie.launch' || path === 'sortie.base' ? 'moved' : 'changed'}` : `${name} from ${before} to ${after}`;
+}

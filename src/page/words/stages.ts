@@ -47,7 +47,7 @@ export function stageLines(summary: SurveySummary | null, running: 'build' | 'li
   const rehearsed = summary.steps.find((step) => step.step === 'rehearsal');
   lines.rehearse = rehearseLine(summary.sorties ?? null, summary.rehearsal ?? null, { hasLines: summary.lines !== null, hasLaunch: summary.settings.sortie.launch !== null, hasStart: summary.settings.sortie.startUtc !== null, stale: rehearsed !== undefined && rehearsed.state !== 'fresh' });
   const stale = staleSteps(summary);
-  if (summary.logs.length > 0 && stale.length > 0) {
+  if (summary.logs.length > 0 && staleChart(summary)) {
     lines.depths = { text: summary.soundings === null ? 'to build' : 'to rebuild', done: summary.soundings !== null, press: true };
   } else if (summary.gaps !== null && summary.gaps.count > 0) {
     lines.depths = { text: `${plural(summary.gaps.count, 'gap')} left`, done: true, press: true };
@@ -68,6 +68,11 @@ const BEFORE_STEPS: readonly string[] = ['lines', 'boat', 'sorties', 'rehearsal'
 /** The steps from logs to report that a build would run; boat card, lines, sorties and rehearsal are made on their own. */
 export function staleSteps(summary: SurveySummary): readonly string[] {
   return summary.steps.filter((step) => step.state !== 'fresh' && !BEFORE_STEPS.includes(step.step)).map((step) => step.step);
+}
+
+/** Whether the chart itself is out of date, and not only what is handed over. */
+function staleChart(summary: SurveySummary): boolean {
+  return staleSteps(summary).some((step) => step !== 'products' && step !== 'report');
 }
 
 export type NextAction = 'save-fill-in' | 'save-lines' | 'take-in' | 'draw-area' | 'make-lines' | 'build' | 'fill-in' | 'report';
@@ -107,7 +112,7 @@ export function nextLinesThing(summary: SurveySummary | null, draft: { readonly 
   if (draft.changed || summary?.lines === null) {
     return { action: 'make-lines', title: 'Save the plan', detail: `area and ${plural(draft.mainLines, 'main line')} to the survey folder` };
   }
-  if (summary !== null && summary.logs.length > 0 && staleSteps(summary).length > 0) {
+  if (summary !== null && summary.logs.length > 0 && staleChart(summary)) {
     return { action: 'build', title: 'Build', detail: 'the chart and its gaps are older than the plan' };
   }
   const { gaps, logs, lines } = summary ?? { gaps: null, logs: [], lines: null };
