@@ -8,8 +8,9 @@ import { pixelX, pixelY, type Viewport } from './viewport.js';
 
 /** Narrower than this the rose is drawn small [px]; as the chart has it. */
 const COMPACT_PX = 480;
-/** Outcomes closer than this along the track are not drawn [px]. */
-const OUTCOME_APART_PX = 9;
+/** Outcomes closer than this along the track are not drawn [px]: those that end well, and those that do not. */
+const WELL_APART_PX = 24;
+const BADLY_APART_PX = 10;
 
 /** Draws sorties and their rehearsal over the chart. */
 export function paintRehearse(ctx: CanvasRenderingContext2D, view: Viewport, marks: RehearseMarks, palette: Palette): void {
@@ -212,7 +213,7 @@ function paintOutcomes(ctx: CanvasRenderingContext2D, view: Viewport, moments: N
   for (let i = 0; i < n; i++) {
     const [x, y] = [pixelX(view, xM[i] as number), pixelY(view, yM[i] as number)];
     if (x < -10 || y < -10 || x > view.widthPx + 10 || y > view.heightPx + 10) continue;
-    if (outcome[i] === lastKind && Math.hypot(x - lastX, y - lastY) < OUTCOME_APART_PX) continue;
+    if (outcome[i] === lastKind && Math.hypot(x - lastX, y - lastY) < ((outcome[i] as number) < 2 ? WELL_APART_PX : BADLY_APART_PX)) continue;
     paintOutcome(ctx, OUTCOMES[outcome[i] as number] as Outcome, x, y, palette);
     lastX = x;
     lastY = y;

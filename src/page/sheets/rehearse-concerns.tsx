@@ -33,7 +33,7 @@ export function RehearseConcerns({ shown }: { readonly shown: ShownRehearsal }) 
           const text = sentence(several ? `sortie ${sortie}: ${concern.text}` : concern.text);
           const inside = (
             <>
-              <span className={`mark ${concern.weight}`} aria-hidden="true">
+              <span className={`mark weight-${concern.weight}`} aria-hidden="true">
                 {number}
               </span>
               <span>

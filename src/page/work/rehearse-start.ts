@@ -74,5 +74,7 @@ export async function findStart({ settings, sorties, fromS, toS, stepS }: FindRe
       if (full.window.go) return { startS, windows, stepS, why: `least energy of the starts at which all ${sorties.length} sorties are a go, ${full.costWh.toFixed(0)} Wh with its 95 %; ${goes.length} of ${n} starts looked at are a go` };
     }
   }
-  return { startS: null, windows, stepS, why: candidates.length > 0 ? 'the starts that looked possible are not when rehearsed in full' : `no start from ${formatUtc(fromS)} to ${formatUtc(toS)} is a go` };
+  const nearest = candidates[0];
+  const whyNot = nearest === undefined ? '' : (await all(nearest.startS, 'full')).window.reason;
+  return { startS: null, windows, stepS, why: nearest !== undefined ? `the starts that looked possible are not when rehearsed in full; at ${formatUtc(nearest.startS)}: ${whyNot}` : `no start from ${formatUtc(fromS)} to ${formatUtc(toS)} is a go` };
 }
