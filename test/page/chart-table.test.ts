@@ -128,11 +128,13 @@ describe.skipIf(!browserWanted())('chart table', () => {
     await expect.poll(() => nav.getByRole('button', { name: /Depths/ }).innerText()).toContain('1 gap left');
     expect(await nav.getByRole('button', { name: /Lines/ }).innerText()).toContain('+ 2 cross');
     expect(await nav.getByRole('button', { name: /^Boat/ }).innerText()).toContain('defaults');
-    for (const stage of ['Rehearse', 'Watch', 'Imagery', 'Finds']) {
+    for (const stage of ['Watch', 'Imagery', 'Finds']) {
       await nav.getByRole('button', { name: new RegExp(`^${stage}`) }).click();
       const sheet = page.getByRole('complementary', { name: stage });
       expect(await sheet.innerText()).toMatch(/Not built yet[\s\S]*Meanwhile/);
     }
+    await nav.getByRole('button', { name: /^Rehearse/ }).click();
+    expect(await page.getByRole('complementary', { name: 'Rehearse' }).innerText()).toMatch(/There is no launch point[\s\S]*Go to Lines/);
   });
 
   test('chart table: the figures of the sheet carry their worth', async () => {
@@ -532,7 +534,7 @@ describe.skipIf(!browserWanted())('chart table', () => {
       if (palette === 'dusk') await page.getByRole('button', { name: 'Dusk palette' }).click();
       // Evaluated by the browser's own debugger: the page's policy rightly refuses a script tag.
       await page.evaluate(await readFile(AXE, 'utf8'));
-      for (const stage of ['Depths', 'Lines', 'Report', 'Boat']) {
+      for (const stage of ['Depths', 'Lines', 'Rehearse', 'Report', 'Boat']) {
         await page.getByRole('navigation').getByRole('button', { name: new RegExp(`^${stage}`) }).click();
         await page.evaluate(() => {
           for (const element of document.querySelectorAll('details')) element.open = true;

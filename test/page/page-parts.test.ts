@@ -174,7 +174,8 @@ describe('stages', () => {
   test('stageLines: what is not built says so; gaps and staleness are pressed', () => {
     const lines = stageLines(empty);
     expect(lines.boat.text).toBe('no card');
-    expect(lines.rehearse.text).toBe('not built yet');
+    expect(lines.watch.text).toBe('not built yet');
+    expect(lines.rehearse).toEqual({ text: '–', done: false, press: false });
     expect(lines.depths).toEqual({ text: 'no logs', done: false, press: false });
     expect(stageLines({ ...empty, logs: [log] }).depths).toMatchObject({ text: 'to build', press: true });
     expect(stageLines({ ...empty, logs: [log] }, 'build').depths).toMatchObject({ text: 'building', press: false });
