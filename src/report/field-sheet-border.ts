@@ -30,7 +30,7 @@ export function drawFieldBorder(chart: ChartFrame, frame: Frame): { readonly cro
   const corner = (west: boolean, north: boolean): [number, number] => frame.toGeographic(west ? ground.westM : ground.eastM, north ? ground.northM : ground.southM);
   const [nw, ne, sw, se] = [corner(true, true), corner(false, true), corner(true, false), corner(false, false)];
   const lon = graduate([nw[1], ne[1]], [sw[1], se[1]], map.x0, map.x1, 34);
-  const lat = graduate([nw[0], sw[0]], [ne[0], se[0]], map.y0, map.y1, 30);
+  const lat = graduate([nw[0], sw[0]], [ne[0], se[0]], map.y0, map.y1, 24);
   const parts = [svgRect(map.x0, map.y0, map.x1 - map.x0, map.y1 - map.y0, 'none', black, 0.5)];
   for (const { angleMin, firstMm, secondMm } of lon.marks) {
     parts.push(svgLine(firstMm, map.y0, firstMm, map.y0 + TICK_MM, black, 0.3), svgLine(secondMm, map.y1 - TICK_MM, secondMm, map.y1, black, 0.3));

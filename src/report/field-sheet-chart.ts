@@ -1,3 +1,5 @@
+import { pointInPolygon, polygonAreaM2 } from '../geo/ring.js';
+import { polylineLengthM } from '../geo/segment.js';
 import type { Polygon } from '../geo/shapes.js';
 import type { ChartFrame, GroundBox } from './chart-frame.js';
 import { boxesOverlap, layOutChart, polygonsBox } from './chart-frame.js';
@@ -79,8 +81,8 @@ export function drawFieldChart(input: FieldSheetInput, clock: SheetClock, widthM
     marks,
   ];
   const entries: KeyEntry[] = [
-    { sample: swatch.line(black, 0.6), text: 'line, ringed: place in the run order' },
-    { sample: swatch.line(black, 0.3, '0.3 0.9', 'round'), text: 'way out, between and home' },
+    { sample: swatch.line(black, 0.6), text: 'line; ringed: its turn' },
+    { sample: swatch.line(black, 0.3, '0.3 0.9', 'round'), text: 'way between' },
     ...(areaPath === '' ? [] : [{ sample: swatch.line(grey, 0.35, '2 1'), text: 'survey area' }]),
     ...(onMap(chart, input.keepouts) ? [{ sample: swatch.area('url(#f-keepout)', 0.5), text: 'keep-out' }] : []),
     ...(onMap(chart, input.shore) ? [{ sample: swatch.area(land, 0.4), text: 'land' }] : []),
@@ -161,12 +163,20 @@ function drawRuns(chart: ChartFrame, input: FieldSheetInput, lines: readonly Run
   const ways = input.sorties.flatMap(({ sortie }) => sortie.legs.filter((leg) => leg.kind !== 'line').flatMap((leg) => sheetLine(chart, leg.path).map((points) => pathOf(points))));
   const heavy = lines.flatMap(({ path }) => sheetLine(chart, path).map((points) => pathOf(points)));
   const arrows: string[] = [];
+  const closed = [...input.keepouts, ...input.shore];
+  const metres = chart.scale / 1000;
   const texts: string[] = [];
+  /* Between neighbouring lines in print: the area over the lines' length. Where that is little, lines are thin and few are named. */
+  const lengthM = lines.reduce((sum, { path }) => sum + polylineLengthM(path), 0);
+  const apartMm = input.area.length === 0 ? 10 : input.area.reduce((sum, polygon) => sum + polygonAreaM2(polygon), 0) / Math.max(1, lengthM) / metres;
+  const widthMm = Math.max(0.22, Math.min(0.6, 0.22 * apartMm));
+  const isDense = apartMm < 2.6;
   /* First and last of each sortie take their places first. */
   const isEnd = (i: number): boolean => lines[i - 1]?.sortie !== lines[i]?.sortie || lines[i + 1]?.sortie !== lines[i]?.sortie;
   const sequence = lines.map((_, i) => i).sort((a, b) => Number(isEnd(b)) - Number(isEnd(a)) || a - b);
   for (const i of sequence) {
     const { path, order } = lines[i] as RunLine;
+    if (isDense && !isEnd(i) && order % 5 !== 0) continue;
     const [ax, ay] = [chart.xMm(path[0] as number), chart.yMm(path[1] as number)];
     const [bx, by] = [chart.xMm(path[path.length - 2] as number), chart.yMm(path[path.length - 1] as number)];
     const length = Math.hypot(bx - ax, by - ay);
@@ -179,11 +189,13 @@ function drawRuns(chart: ChartFrame, input: FieldSheetInput, lines: readonly Run
     const text = String(order);
     const radius = Math.max(2.1, textWidth(text, SMALL_MM, 600) / 2 + 0.7);
     /* At the start, else drawn back along the way or in along the line, never far from the start. */
-    for (const along of [-radius - 0.4, radius + 0.6, 3 * radius + 1.4, -3 * radius - 1.2]) {
+    for (const along of [-radius - 0.4, radius + 0.6, ...(isDense ? [] : [3 * radius + 1.4, -3 * radius - 1.2])]) {
       if (along > 0.45 * length) continue;
       const [x, y] = [ax + ux * along, ay + uy * along];
       const box = { x0: x - radius, x1: x + radius, y0: y - radius, y1: y + radius };
-      if (!isWithin(box, chart.map) || !labels.tryTake(box)) continue;
+      const [xM, yM] = [path[0] as number, path[1] as number];
+      const isIn = along < 0 && closed.some((polygon) => pointInPolygon(polygon, xM + along * metres * ux, yM - along * metres * uy));
+      if (isIn || !isWithin(box, chart.map) || !labels.tryTake(box)) continue;
       texts.push(`<circle cx="${mm(x)}" cy="${mm(y)}" r="${mm(radius)}" fill="${white}" stroke="${black}" stroke-width="0.25"/>${fieldText(x, y + SMALL_MM * 0.36, text, { weight: 600, anchor: 'middle' })}`);
       break;
     }
@@ -193,7 +205,7 @@ function drawRuns(chart: ChartFrame, input: FieldSheetInput, lines: readonly Run
     lines:
       path(idle, `stroke="${grey}" stroke-width="0.2"`) +
       path(ways, `stroke="${black}" stroke-width="0.3" stroke-dasharray="0.3 0.9" stroke-linecap="round"`) +
-      path(heavy, `stroke="${black}" stroke-width="0.6"`) +
+      path(heavy, `stroke="${black}" stroke-width="${mm(widthMm)}"`) +
       (arrows.length === 0 ? '' : `<g fill="${black}">${arrows.join('')}</g>`),
     labels: texts.join(''),
   };

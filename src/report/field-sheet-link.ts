@@ -59,9 +59,9 @@ export function drawLinkMap(chart: ChartFrame, input: FieldSheetInput, labels: L
     labels: texts.join(''),
     entries: [
       drawn.has(0)
-        ? { sample: (box) => swatch.line(black, 0.5)(box) + `<path d="${[1, 3.5, 6].map((x) => `M${mm(box.x0 + x)} ${mm((box.y0 + box.y1) / 2)}v1.4`).join('')}" stroke="${black}" stroke-width="0.25"/>`, text: 'no link on the ticked side (0 dB)' }
+        ? { sample: (box) => swatch.line(black, 0.5)(box) + `<path d="${[1, 3.5, 6].map((x) => `M${mm(box.x0 + x)} ${mm((box.y0 + box.y1) / 2)}v1.4`).join('')}" stroke="${black}" stroke-width="0.25"/>`, text: 'no link beyond (0 dB)' }
         : { sample: () => '', text: least < 0 ? 'no link anywhere here' : 'link holds all over' },
-      ...(drawn.has(1) ? [{ sample: swatch.line(black, 0.3, '4 1 1 1'), text: `fading may cut it (under ${allowance} dB)` }] : []),
+      ...(drawn.has(1) ? [{ sample: swatch.line(black, 0.3, '4 1 1 1'), text: `may fade beyond (${allowance} dB)` }] : []),
     ],
   };
 }

@@ -71,12 +71,12 @@ export function drawFieldStrip(input: FieldSheetInput, clock: SheetClock, widthM
     parts.push(svgLine(x, y1, x, y1 + 1.2, black, 0.3));
     const anchor = x > x1 - 5 ? 'end' : x < x0 + 4 ? 'start' : 'middle';
     parts.push(fieldText(x, y1 + 4.4, clock.local(timeS), { weight: 600, anchor }));
-    if (!clock.isUtc) parts.push(fieldText(x, y1 + 8.3, clock.utc(timeS), { anchor, colour: grey }));
+    if (!clock.isUtc) parts.push(fieldText(x, y1 + 8.3, clock.utc(timeS), { anchor }));
   }
   parts.push(fieldText(0, y1 + 4.4, clock.isUtc ? 'UTC' : `local, ${clock.zone}`, { weight: 600 }));
-  if (!clock.isUtc) parts.push(fieldText(0, y1 + 8.3, 'UTC', { colour: grey }));
+  if (!clock.isUtc) parts.push(fieldText(0, y1 + 8.3, 'UTC'));
 
-  parts.push(drawSorties(input, clock, xMm, y1));
+  parts.push(drawSorties(input, clock, xMm, y1, x1));
   return { svg: svgFigure(widthMm, heightMm, `The day against time, ${clock.zone}`, parts), widthMm, heightMm, alt: `Against time: ${panels.map(({ name }) => name.toLowerCase()).join(', ')}`, missing };
 }
 
@@ -164,7 +164,7 @@ function drawPanel(panel: Panel, box: { readonly x0: number; readonly x1: number
   for (const value of multiplesIn(low, high, step)) {
     const y = yMm(value);
     parts.push(svgLine(x0, y, x1, y, grey, 0.12));
-    parts.push(fieldText(x0 - 1.2, y + 1.1, formatNumber(value, decimalsOf(step)), { anchor: 'end' }));
+    parts.push(fieldText(x0 - 1.2, Math.max(y0 + 2.4, Math.min(y1, y + 1.1)), formatNumber(value, decimalsOf(step)), { anchor: 'end' }));
   }
   for (const trace of panel.traces) {
     const data = traceOf(trace.timeS, trace.value, xMm, yMm).map((run) => `M${run.map(([x, y]) => `${mm(x)} ${mm(y)}`).join('L')}`);
@@ -173,7 +173,7 @@ function drawPanel(panel: Panel, box: { readonly x0: number; readonly x1: number
   if (panel.limit !== undefined && panel.limit.value >= low && panel.limit.value <= high) {
     const y = yMm(panel.limit.value);
     parts.push(svgLine(x0, y, x1, y, black, 0.35, '1.6 1'));
-    parts.push(fieldText(x1 - 0.8, y - 0.8 < y0 + 2.6 ? y + 3.2 : y - 0.8, panel.limit.text, { anchor: 'end', weight: 500, halo: white }));
+    parts.push(fieldText(x0 + 0.9, y - 0.8 < y0 + 2.6 ? y + 3.2 : y - 0.8, panel.limit.text, { weight: 500, halo: white }));
   }
   if (panel.directionDeg !== undefined) {
     for (let x = x0 + 6; x < x1 - 4; x += 14) {
@@ -199,20 +199,25 @@ function arrow(x: number, y: number, directionDeg: number): string {
 }
 
 /** Above the panels: which sortie is out when, battery swaps between; through the panels: turn-back-by and the worst moment. */
-function drawSorties(input: FieldSheetInput, clock: SheetClock, xMm: (timeS: number) => number, bottom: number): string {
+function drawSorties(input: FieldSheetInput, clock: SheetClock, xMm: (timeS: number) => number, bottom: number, rightMm: number): string {
   const parts: string[] = [];
   const many = input.sorties.length > 1;
   let lastEnd = NaN;
-  let busyTo = -Infinity;
+  const swaps: number[] = [];
+  const taken: [number, number][] = [];
+  const take = (from: number, to: number): boolean => {
+    if (taken.some(([a, b]) => from < b + 1.5 && to > a - 1.5)) return false;
+    taken.push([from, to]);
+    return true;
+  };
   for (const { sortie, rehearsal } of input.sorties) {
     const [a, b] = [xMm(rehearsal.totals.startS), xMm(Math.max(rehearsal.totals.startS, rehearsal.totals.endS))];
     parts.push(`<path d="M${mm(a)} ${mm(TOP_MM - 0.8)}V${mm(TOP_MM - 2.4)}H${mm(b)}V${mm(TOP_MM - 0.8)}" fill="none" stroke="${black}" stroke-width="0.4"/>`);
     const name = [`sortie ${sortie.number}`, String(sortie.number)].find((text) => textWidth(text, SMALL_MM, 600) < b - a - 1);
     if (name !== undefined && many) parts.push(fieldText(a, 2.7, name, { weight: 600 }));
     if (Number.isFinite(lastEnd)) {
-      const x = (lastEnd + a) / 2;
       parts.push(svgRect(lastEnd, TOP_MM - 2.4, Math.max(0.6, a - lastEnd), 1.6, black));
-      if (a - lastEnd > 5 && x - 4 > busyTo) parts.push(fieldText(x, 6.4, 'swap', { anchor: 'middle' }));
+      swaps.push((lastEnd + a) / 2);
     }
     lastEnd = b;
   }
@@ -226,11 +231,11 @@ function drawSorties(input: FieldSheetInput, clock: SheetClock, xMm: (timeS: num
   for (const { x, text, dash } of marks) {
     parts.push(svgLine(x, TOP_MM - 2.4, x, bottom, black, dash === '' ? 0.5 : 0.45, dash));
     const width = textWidth(text, SMALL_MM, 500);
-    const left = Math.max(LEFT_MM, x - width / 2);
-    if (left < busyTo + 1.5) continue;
-    busyTo = left + width;
+    const left = Math.max(LEFT_MM, Math.min(rightMm - width, x - width / 2));
+    if (!take(left, left + width)) continue;
     parts.push(fieldText(left, many ? 6.4 : 5.8, text, { weight: 500, halo: white }));
   }
+  for (const x of swaps) if (take(x - 3.2, x + 3.2)) parts.push(fieldText(x, 6.4, 'swap', { anchor: 'middle' }));
   return parts.join('');
 }
 

@@ -30,13 +30,13 @@ export const FIELD_SHEET_TEMPLATE = String.raw`
   columns: (1fr, auto),
   [
     #text(size: 20pt, weight: 600, data.shortName)
-    #v(-3.2mm)
+    #v(-2.4mm)
     #text(size: 10.5pt, data.shortPlace)
   ],
   align(right)[
     #text(size: 14pt, weight: 600, data.day)
-    #v(-2.6mm)
-    #text(size: 10.5pt)[#if data.zone == "UTC" [Times in UTC] else [Large times local, #data.zone; small times UTC]]
+    #v(-1.6mm)
+    #text(size: 10.5pt)[#if data.zone == "UTC" [Times in UTC] else [Large times local, #data.zone\; small times UTC]]
   ],
 ))
 
@@ -104,8 +104,7 @@ export const FIELD_SHEET_TEMPLATE = String.raw`
     let half = calc.ceil(data.sorties.len() / 2)
     grid(columns: (1fr, 1fr), column-gutter: 5mm, sorties-small(data.sorties.slice(0, half)), sorties-small(data.sorties.slice(half)))
   }
-  v(-2.4mm)
-  text(size: 9pt, data.sortiesNote)
+  block(above: 1.3mm, below: 0mm, text(size: 9pt, data.sortiesNote))
 })
 
 #let figures-block = block(width: 100%, below: 2.5mm, fill: tint, inset: (x: 2mm, y: 1.6mm), grid(
@@ -201,8 +200,8 @@ export const FIELD_SHEET_TEMPLATE = String.raw`
   grid(
     columns: (1.22fr, 1fr),
     column-gutter: 7mm,
-    stack(spacing: 3.2mm, hazards-block, silent-block, emergency-block),
-    stack(spacing: 3.2mm, checks-block, tell-block, cautions-block),
+    stack(spacing: 3.2mm, hazards-block, silent-block, emergency-block, tell-block),
+    stack(spacing: 3.2mm, checks-block, cautions-block),
   )
 }
 
@@ -227,36 +226,41 @@ export const FIELD_SHEET_TEMPLATE = String.raw`
     [], [], [],
   )).flatten(),
 )
-#let lines-narrow(rows, height) = {
+#let lines-narrow(rows, height, columns) = {
   set text(size: 9pt)
+  let three = columns == 3
   table(
-    columns: (auto, auto, auto, auto, auto, 1fr),
+    columns: if three { (auto, auto, auto, auto, 1fr) } else { (auto, auto, auto, auto, auto, 1fr) },
     rows: (auto, ..rows.map(_ => height)),
     stroke: (x, y) => rules(y),
-    inset: (x: 0.7mm, y: 0.3mm),
+    inset: (x: if three { 0.6mm } else { 0.7mm }, y: 0.3mm),
     align: left + horizon,
-    table.header(..([Run · line], [From#place-name], [To], [Hdg], [Start], [Done]).map(name => text(weight: 500, name))),
-    ..rows.map(row => (text(weight: 600, line-name(row)), row.at(3), row.at(4), row.at(5), text(weight: 600, row.at(7)), [])).flatten(),
+    table.header(..if three { ([Run · line], [From#place-name], [Hdg], [m], [Start]) } else { ([Run · line], [From#place-name], [To], [Hdg], [Start], [Done]) }.map(name => text(weight: 500, name))),
+    ..rows.map(row => if three {
+      (text(weight: 600, line-name(row)), row.at(3), row.at(5), row.at(6), text(weight: 600, row.at(7)))
+    } else {
+      (text(weight: 600, line-name(row)), row.at(3), row.at(4), row.at(5), text(weight: 600, row.at(7)), [])
+    }).flatten(),
   )
 }
 #let lines-block(room) = {
   let rows = data.lines.rows
-  let head = 11.5mm
-  let left = room - head - 6mm
+  let left = room - 17.5mm
   let fits(height) = calc.max(0, calc.floor(left / height))
   heading(level: 1)[Lines, as they are run]
-  let narrow = data.lines.degrees != ""
   let shown = rows.len()
-  if rows.len() <= fits(6.2mm) { lines-wide(rows, 6.2mm) } else if rows.len() <= fits(4.7mm) { lines-wide(rows, 4.7mm) } else if narrow {
-    let half = calc.min(calc.ceil(rows.len() / 2), fits(4.5mm))
-    shown = calc.min(rows.len(), 2 * half)
-    grid(columns: (1fr, 1fr), column-gutter: 4mm, lines-narrow(rows.slice(0, half), 4.5mm), if shown > half { lines-narrow(rows.slice(half, shown), 4.5mm) })
+  if rows.len() <= fits(6.2mm) { lines-wide(rows, 6.2mm) } else if rows.len() <= fits(4.7mm) { lines-wide(rows, 4.7mm) } else if data.lines.degrees != "" {
+    // In two columns where they hold all, else in three without the far ends: heading and length tell them.
+    let columns = if rows.len() <= 2 * fits(4.4mm) { 2 } else { 3 }
+    let each = calc.min(calc.ceil(rows.len() / columns), fits(4.4mm))
+    shown = calc.min(rows.len(), columns * each)
+    let height = calc.min(6.2mm, left / each)
+    grid(columns: columns * (1fr,), column-gutter: 3.5mm, ..range(columns).filter(i => i * each < shown).map(i => lines-narrow(rows.slice(i * each, calc.min(shown, (i + 1) * each)), height, columns)))
   } else {
     shown = fits(4.7mm)
     lines-wide(rows.slice(0, shown), 4.7mm)
   }
-  v(-2mm)
-  text(size: 9pt)[#if shown < rows.len() [#text(weight: 600)[Runs #(shown + 1) to #rows.len() are not on this sheet: print a sheet for each sortie.] ]#data.linesNote]
+  block(above: 1.3mm, below: 0mm, text(size: 9pt)[#if shown < rows.len() [#text(weight: 600)[Runs #(shown + 1) to #rows.len() are not on this sheet: print a sheet for each sortie.] ]#data.linesNote])
 }
 #layout(size => {
   let words-height = measure(block(width: size.width, words-block)).height

@@ -102,7 +102,7 @@ export function dayFigures(input: FieldSheetInput, clock: SheetClock): KeyFigure
   }
   figures.push({ label: 'Civil twilight ends', value: clock.local(sun.duskS, 'down'), note: Number.isFinite(sun.duskS) ? utc(sun.duskS) : 'not that day' });
   const count = input.sorties.length;
-  figures.push({ label: 'Batteries', value: String(count), note: count === 1 ? 'charged, no swap' : `charged; ${formatCounted(count - 1, 'swap')}` });
+  figures.push({ label: 'Batteries', value: String(count), note: count === 1 ? 'charged, no swap' : count <= 3 ? `swap ${input.sorties.slice(0, -1).map(({ rehearsal }) => clock.local(rehearsal.totals.endS)).join(', ')}` : `charged; ${formatCounted(count - 1, 'swap')}` });
   return figures;
 }
 

@@ -2,7 +2,7 @@ import { OUTCOMES } from '../rehearse/rehearsal.js';
 import type { Concern, LostLinkBehaviour, Mishap, MomentOutcomes, Outcome, WorstMoment } from '../rehearse/rehearsal.js';
 import type { SheetClock } from './field-sheet-clock.js';
 import type { FieldSheetInput, FieldSheetSortie } from './field-sheet-input.js';
-import { batteryHoldsWh, rehearsedWith } from './field-sheet-times.js';
+import { batteryHoldsWh, inRanges, rehearsedWith } from './field-sheet-times.js';
 import { formatCounted, formatLength, formatNumber, formatShare } from './figures.js';
 
 /** So many hazards are told in words; the gravest come first. */
@@ -46,18 +46,24 @@ export function sentence(text: string): string {
 
 /** What the rehearsals found, gravest first, each told once. */
 export function hazardLines(input: FieldSheetInput, clock: SheetClock): HazardLine[] {
-  const told = new Map<string, { concern: Concern; sorties: number[] }>();
+  const told: { readonly concern: Concern; readonly sorties: number[]; readonly likewise: number[] }[] = [];
   for (const { sortie, rehearsal } of input.sorties) {
     for (const concern of rehearsal.verdict.concerns) {
-      const held = told.get(concern.text);
-      if (held === undefined) told.set(concern.text, { concern, sorties: [sortie.number] });
-      else held.sorties.push(sortie.number);
+      /* Each no-go is told; of cautions and notes alike in kind the first sortie's in full, and which others have the like. */
+      const isGrouped = concern.weight !== 'no-go' && concern.kind !== 'data' && concern.kind !== 'boat';
+      const same = told.find((each) => each.concern.text === concern.text);
+      const alike = isGrouped ? told.find((each) => each.concern.weight === concern.weight && each.concern.kind === concern.kind && !each.sorties.includes(sortie.number)) : undefined;
+      if (same !== undefined) same.sorties.push(sortie.number);
+      else if (alike !== undefined) {
+        if (!alike.likewise.includes(sortie.number)) alike.likewise.push(sortie.number);
+      } else told.push({ concern, sorties: [sortie.number], likewise: [] });
     }
   }
   const order: readonly Concern['weight'][] = ['no-go', 'caution', 'note'];
-  const all = [...told.values()].sort((a, b) => order.indexOf(a.concern.weight) - order.indexOf(b.concern.weight));
-  const lines = all.map(({ concern, sorties }): HazardLine => {
-    const which = input.sorties.length === 1 || sorties.length === input.sorties.length ? '' : ` (${sorties.length === 1 ? 'sortie' : 'sorties'} ${sorties.join(', ')})`;
+  const all = told.sort((p, q) => order.indexOf(p.concern.weight) - order.indexOf(q.concern.weight));
+  const named = (numbers: readonly number[]): string => `${numbers.length === 1 ? 'sortie' : 'sorties'} ${inRanges(numbers)}`;
+  const lines = all.map(({ concern, sorties, likewise }): HazardLine => {
+    const which = sorties.length === input.sorties.length ? '' : ` (${named(sorties)}${likewise.length === 0 ? '' : `; the like in ${named(likewise)}`})`;
     return { weight: WEIGHTS[concern.weight], text: `${sentence(clock.inText(concern.text))}${which}.` };
   });
   if (lines.length === 0) return [{ weight: 'Note', text: 'The rehearsal found nothing to warn of. It knows only what it was told.' }];
@@ -119,18 +125,19 @@ function outcomeText(input: FieldSheetInput, clock: SheetClock, moments: MomentO
   const minutes = formatNumber(Math.max(0, endS - timeS) / 60);
   const far = formatLength(Math.hypot((ends.xM[moment] ?? NaN) - input.launch.xM, (ends.yM[moment] ?? NaN) - input.launch.yM));
   const left = (ends.energyLeftWh[moment] ?? NaN) / batteryHoldsWh(input);
-  const from = `if at ${clock.both(timeS)}`;
+  const from = `if at ${clock.local(timeS)}`;
+  const after = endS - timeS < 30 ? 'at once' : `after ${minutes} min`;
   switch (outcome) {
     case 'home':
       return `home in ${minutes} min with ${formatNumber(100 * left)} % left, ${from}`;
     case 'holds':
       return `still there ${minutes} min later, ${far} from the launch point, ${formatNumber(100 * left)} % left, ${from}`;
     case 'drifts':
-      return `drifts after ${minutes} min, ${far} from the launch point${left <= 0 ? ', battery empty' : ''}, ${from}`;
+      return `drifts ${after}, ${far} from the launch point${left <= 0 ? ', battery empty' : ''}, ${from}`;
     case 'keep-out':
-      return `in a keep-out after ${minutes} min, ${far} from the launch point, ${from}`;
+      return `in a keep-out ${after}, ${far} from the launch point, ${from}`;
     case 'aground':
-      return `aground after ${minutes} min, ${far} from the launch point, ${from}`;
+      return `aground ${after}, ${far} from the launch point, ${from}`;
   }
 }
 

@@ -1,6 +1,6 @@
 import { civilFromDays } from '../base/time.js';
 import type { Figure } from './document.js';
-import { baseElsewhere, drawFieldChart } from './field-sheet-chart.js';
+import { baseElsewhere, drawFieldChart, worstOfDay } from './field-sheet-chart.js';
 import { sheetClock } from './field-sheet-clock.js';
 import type { SheetClock } from './field-sheet-clock.js';
 import { POINT_MM } from './field-sheet-ink.js';
@@ -14,7 +14,7 @@ import { dayFigures, daySpan, sortieRow } from './field-sheet-times.js';
 import type { HazardLine, LostLine } from './field-sheet-words.js';
 import { checksBeforeLaunch, hazardLines, lostLines, sentence, silentSteps } from './field-sheet-words.js';
 import { formatCounted } from './figures.js';
-import { fitText, textWidth } from './fonts.js';
+import { textWidth } from './fonts.js';
 import { placeText } from './place-text.js';
 import { breakLongRuns, visibleText } from './safe-text.js';
 import { cautionsSection } from './section-record.js';
@@ -39,7 +39,7 @@ export interface FieldSheetData {
   readonly day: string;
   readonly zone: string;
   readonly boat: string;
-  /** `GO`, `NO-GO`, or `GO 1, 3 only`. */
+  /** `GO`, `NO-GO`, `GO 1, 3 only`, or `GO in part` where more than three go and not all. */
   readonly verdict: string;
   readonly go: boolean;
   readonly reasons: readonly string[];
@@ -82,15 +82,17 @@ export function fieldSheet(input: FieldSheetInput): FieldSheet {
   if (input.sorties.length === 0) throw new RangeError('field sheet: no sortie: expected one or more');
   const [startS] = daySpan(input);
   const clock = sheetClock(input.utcOffsetH, startS);
-  const data = sheetData(input, clock, startS);
   const strip = drawFieldStrip(input, clock, WIDTH_MM, 11.6);
   const missing = strip.missing.length === 0 ? '' : `Not given, so not drawn: ${strip.missing.join(', ')}.`;
+  const worst = worstOfDay(input);
+  const worstNote = worst === null ? '' : `Worst moment, ${clock.inText(worst.reason)}.`;
+  const chartNote = [worstNote, baseElsewhere(input), missing].filter((part) => part !== '').join(' ');
+  const data = sheetData(input, clock, startS, chartNote);
   const chart = drawFieldChart(input, clock, WIDTH_MM, chartHeightMm(data, strip.heightMm));
-  const chartNote = [baseElsewhere(input), missing].filter((part) => part !== '').join(' ');
-  return { typst: FIELD_SHEET_TEMPLATE, data: { ...data, chartNote }, chart, strip };
+  return { typst: FIELD_SHEET_TEMPLATE, data, chart, strip };
 }
 
-function sheetData(input: FieldSheetInput, clock: SheetClock, startS: number): FieldSheetData {
+function sheetData(input: FieldSheetInput, clock: SheetClock, startS: number, chartNote: string): FieldSheetData {
   const { sorties } = input;
   const rows = sorties.slice(0, SORTIES_MOST).map((one) => sortieRow(input, one, clock));
   const goes = sorties.filter(({ rehearsal }) => rehearsal.verdict.go);
@@ -105,14 +107,14 @@ function sheetData(input: FieldSheetInput, clock: SheetClock, startS: number): F
     day: clock.day,
     zone: clock.zone,
     boat: input.boatName,
-    verdict: goes.length === sorties.length ? 'GO' : goes.length === 0 ? 'NO-GO' : `GO ${fitText(goes.map(({ sortie }) => sortie.number).join(', '), 20, 26 * POINT_MM, 600)} only`,
+    verdict: goes.length === sorties.length ? 'GO' : goes.length === 0 ? 'NO-GO' : goes.length <= 3 ? `GO ${goes.map(({ sortie }) => sortie.number).join(', ')} only` : 'GO in part',
     go: goes.length === sorties.length,
     reasons: reasonLines(input, clock),
     sorties: rows,
     sortiesSet: rows.length <= LARGE_ROWS ? 'large' : rows.length <= SMALL_ROWS ? 'small' : 'columns',
     sortiesNote: `Back by: the planned end and the 95 % of its time; after that it is overdue.${more > 0 ? ` ${formatCounted(more, 'more sortie')}: print a sheet of their own.` : ''}`,
     figures: dayFigures(input, clock),
-    chartNote: '',
+    chartNote,
     lines: lineTable(input, clock),
     linesNote: linesNote.filter((part) => part !== '').join(' '),
     hazards: hazardLines(input, clock),
@@ -159,8 +161,8 @@ function chartHeightMm(data: FieldSheetData, stripMm: number): number {
   const reasons = data.reasons.reduce((sum, reason) => sum + wrapped(reason, WIDTH_MM - 56, 11, 500), 0);
   const verdictMm = Math.max(15, reasons * 5 + 5);
   const rows = data.sortiesSet === 'columns' ? Math.ceil(data.sorties.length / 2) : data.sorties.length;
-  const tableMm = 6 + rows * (data.sortiesSet === 'large' ? 11.4 : 5.6) + 5;
-  const notesMm = data.chartNote === '' ? 1 : 5;
-  const left = PAGE.heightMm - PAGE.topMm - PAGE.bottomMm - 15 - verdictMm - tableMm - 17 - stripMm - notesMm - 9;
+  const tableMm = 6 + rows * (data.sortiesSet === 'large' ? 9.6 : 4.5) + 5;
+  const notesMm = data.chartNote === '' ? 1 : 1.6 + 4 * wrapped(data.chartNote, WIDTH_MM, 9, 400);
+  const left = PAGE.heightMm - PAGE.topMm - PAGE.bottomMm - 15 - verdictMm - tableMm - 17 - stripMm - notesMm - 4;
   return Math.max(62, Math.floor(left));
 }
