@@ -252,9 +252,9 @@ export const FIELD_SHEET_TEMPLATE = String.raw`
   if rows.len() <= fits(6.2mm) { lines-wide(rows, 6.2mm) } else if rows.len() <= fits(4.7mm) { lines-wide(rows, 4.7mm) } else if data.lines.degrees != "" {
     // In two columns where they hold all, else in three without the far ends: heading and length tell them.
     let columns = if rows.len() <= 2 * fits(4.4mm) { 2 } else { 3 }
-    let each = calc.min(calc.ceil(rows.len() / columns), fits(4.4mm))
+    let each = calc.max(1, calc.min(calc.ceil(rows.len() / columns), fits(4.4mm)))
     shown = calc.min(rows.len(), columns * each)
-    let height = calc.min(6.2mm, left / each)
+    let height = calc.max(4.4mm, calc.min(6.2mm, left / each))
     grid(columns: columns * (1fr,), column-gutter: 3.5mm, ..range(columns).filter(i => i * each < shown).map(i => lines-narrow(rows.slice(i * each, calc.min(shown, (i + 1) * each)), height, columns)))
   } else {
     shown = fits(4.7mm)

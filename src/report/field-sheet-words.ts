@@ -3,10 +3,13 @@ import type { Concern, LostLinkBehaviour, Mishap, MomentOutcomes, Outcome, Worst
 import type { SheetClock } from './field-sheet-clock.js';
 import type { FieldSheetInput, FieldSheetSortie } from './field-sheet-input.js';
 import { batteryHoldsWh, inRanges, rehearsedWith } from './field-sheet-times.js';
+import { wrappedLines } from './field-sheet-ink.js';
+import { fitText } from './fonts.js';
 import { formatCounted, formatLength, formatNumber, formatShare } from './figures.js';
 
-/** So many hazards are told in words; the gravest come first. */
-export const HAZARDS_MOST = 8;
+/** Hazards are told in so many lines of print, the gravest first. */
+const HAZARD_LINES = 12;
+const HAZARD_MM = 79;
 
 /** A hazard: how grave, and what. */
 export interface HazardLine {
@@ -67,8 +70,10 @@ export function hazardLines(input: FieldSheetInput, clock: SheetClock): HazardLi
     return { weight: WEIGHTS[concern.weight], text: `${sentence(clock.inText(concern.text))}${which}.` };
   });
   if (lines.length === 0) return [{ weight: 'Note', text: 'The rehearsal found nothing to warn of. It knows only what it was told.' }];
-  const more = lines.length - HAZARDS_MOST;
-  return more > 0 ? [...lines.slice(0, HAZARDS_MOST - 1), { weight: 'Note', text: `${formatCounted(more + 1, 'more thing')} to know, less grave: in the rehearsal.` }] : lines;
+  let room = HAZARD_LINES;
+  const fitting = lines.findIndex(({ text }, i) => (room -= wrappedLines(text, HAZARD_MM, 9.6)) < (i + 1 < lines.length ? 1 : 0));
+  const shown = fitting < 0 ? lines : lines.slice(0, Math.max(1, fitting));
+  return shown.length < lines.length ? [...shown, { weight: 'Note', text: `${formatCounted(lines.length - shown.length, 'more thing')} to know, no graver: in the rehearsal.` }] : lines;
 }
 
 interface Told {
@@ -175,7 +180,7 @@ export function silentSteps(input: FieldSheetInput, clock: SheetClock): string[]
   const drift = driftWords(input, clock);
   steps.push(`Not there by then: take it that it drifts. ${drift}`.trim());
   const first = input.contacts.find((line) => line.trim() !== '');
-  steps.push(first === undefined ? 'Call who was told, with the last position, the drift and the time. Tell shipping if it lies in a fairway.' : `Call: ${first}. Give the last position, the drift and the time.`);
+  steps.push(first === undefined ? 'Call who was told, with the last position, the drift and the time. Tell shipping if it lies in a fairway.' : `Call: ${fitText(first.trim(), 100, 3.4)}. Give the last position, the drift and the time.`);
   steps.push('Fetch it with a crewed boat, life jackets on. Never swim after it.');
   return steps;
 }

@@ -3,7 +3,7 @@ import type { Figure } from './document.js';
 import { baseElsewhere, drawFieldChart, worstOfDay } from './field-sheet-chart.js';
 import { sheetClock } from './field-sheet-clock.js';
 import type { SheetClock } from './field-sheet-clock.js';
-import { POINT_MM } from './field-sheet-ink.js';
+import { POINT_MM, wrappedLines } from './field-sheet-ink.js';
 import type { FieldSheetInput } from './field-sheet-input.js';
 import type { LineTable } from './field-sheet-lines.js';
 import { lineTable } from './field-sheet-lines.js';
@@ -14,16 +14,18 @@ import { dayFigures, daySpan, sortieRow } from './field-sheet-times.js';
 import type { HazardLine, LostLine } from './field-sheet-words.js';
 import { checksBeforeLaunch, hazardLines, lostLines, sentence, silentSteps } from './field-sheet-words.js';
 import { formatCounted } from './figures.js';
-import { textWidth } from './fonts.js';
+import { fitText } from './fonts.js';
 import { placeText } from './place-text.js';
-import { breakLongRuns, visibleText } from './safe-text.js';
+import { visibleText } from './safe-text.js';
 import { cautionsSection } from './section-record.js';
 
 /** Paper and margins, A4 upright [mm]. */
 const PAGE = { widthMm: 210, heightMm: 297, sideMm: 11, topMm: 9, bottomMm: 13 } as const;
 const WIDTH_MM = PAGE.widthMm - 2 * PAGE.sideMm;
-/** Lines the user wrote that are set, and how long one may be; the sheet says what was cut. */
-const OWN_LINES_MOST = 7;
+/** The left column of page two [mm], and lines in it for what the user wrote; one text is cut past so many characters. */
+const COLUMN_MM = 96;
+const CONTACT_LINES = 5;
+const EMERGENCY_LINES = 6;
 const OWN_LINE_CHARACTERS = 160;
 /** Reasons under the verdict. */
 const REASONS_MOST = 3;
@@ -99,7 +101,7 @@ function sheetData(input: FieldSheetInput, clock: SheetClock, startS: number, ch
   const { year, month, day } = civilFromDays(Math.floor(startS / 86_400));
   const more = sorties.length - SORTIES_MOST;
   const routes = input.routeFiles ?? [];
-  const linesNote = ['WGS 84, headings true, lengths in metres. Planned times are when the boat turns to the line.', routes.length === 0 ? '' : `For the autopilot: ${routes.join(', ')}.`];
+  const linesNote = ['WGS 84, headings true, lengths in metres. Planned times are when the boat turns to the line.', routes.length === 0 ? '' : fitText(`For the autopilot: ${routes.join(', ')}.`, 180, 9 * POINT_MM)];
   const cautions = cautionsSection().flatMap((block) => (block.kind === 'list' ? block.items : []));
   return {
     name: input.name,
@@ -121,8 +123,8 @@ function sheetData(input: FieldSheetInput, clock: SheetClock, startS: number, ch
     lost: lostLines(input, clock),
     silent: silentSteps(input, clock),
     checks: checksBeforeLaunch(input),
-    contacts: ownLines(input.contacts),
-    emergency: ownLines(input.emergency),
+    contacts: ownLines(input.contacts, CONTACT_LINES),
+    emergency: ownLines(input.emergency, EMERGENCY_LINES),
     cautions,
     date: [year, month, day],
   };
@@ -142,13 +144,19 @@ function reasonLines(input: FieldSheetInput, clock: SheetClock): string[] {
   return shown.length < told.length ? [...lines, `${formatCounted(told.length - shown.length, 'more sortie')} no go: see the table.`] : lines;
 }
 
-/** What the user wrote, without empty lines, cut to what the sheet holds. */
-function ownLines(lines: readonly string[]): string[] {
+/** What the user wrote, without empty lines, as far as it fits in so many lines of the left column; it says what was cut. */
+function ownLines(lines: readonly string[], roomLines: number): string[] {
   const kept = lines.map((line) => visibleText(line).trim()).filter((line) => line !== '');
-  const shown = kept.slice(0, kept.length > OWN_LINES_MOST ? OWN_LINES_MOST - 1 : OWN_LINES_MOST).map((line) => {
+  const shown: string[] = [];
+  let room = roomLines;
+  for (const line of kept) {
     const characters = [...line];
-    return characters.length <= OWN_LINE_CHARACTERS ? line : `${characters.slice(0, OWN_LINE_CHARACTERS - 1).join('')}…`;
-  });
+    const text = characters.length <= OWN_LINE_CHARACTERS ? line : `${characters.slice(0, OWN_LINE_CHARACTERS - 1).join('')}…`;
+    room -= wrappedLines(text, COLUMN_MM, 9.6, 500);
+    /* The last line is kept for saying that there are more. */
+    if (room < (shown.length + 1 < kept.length ? 1 : 0) && shown.length > 0) break;
+    shown.push(text);
+  }
   return shown.length < kept.length ? [...shown, `(${formatCounted(kept.length - shown.length, 'more line')} in the settings)`] : shown;
 }
 
@@ -157,12 +165,11 @@ function ownLines(lines: readonly string[]): string[] {
  * measured widths with a twentieth in hand. Were it a little too much after all, the template shrinks the chart.
  */
 function chartHeightMm(data: FieldSheetData, stripMm: number): number {
-  const wrapped = (text: string, widthMm: number, points: number, weight: 400 | 500): number => Math.max(1, Math.ceil((textWidth(breakLongRuns(text), points * POINT_MM, weight) * 1.05) / widthMm));
-  const reasons = data.reasons.reduce((sum, reason) => sum + wrapped(reason, WIDTH_MM - 56, 11, 500), 0);
+  const reasons = data.reasons.reduce((sum, reason) => sum + wrappedLines(reason, WIDTH_MM - 56, 11, 500), 0);
   const verdictMm = Math.max(15, reasons * 5 + 5);
   const rows = data.sortiesSet === 'columns' ? Math.ceil(data.sorties.length / 2) : data.sorties.length;
   const tableMm = 6 + rows * (data.sortiesSet === 'large' ? 9.6 : 4.5) + 5;
-  const notesMm = data.chartNote === '' ? 1 : 1.6 + 4 * wrapped(data.chartNote, WIDTH_MM, 9, 400);
+  const notesMm = data.chartNote === '' ? 1 : 1.6 + 4 * wrappedLines(data.chartNote, WIDTH_MM, 9, 400);
   const left = PAGE.heightMm - PAGE.topMm - PAGE.bottomMm - 15 - verdictMm - tableMm - 17 - stripMm - notesMm - 4;
   return Math.max(62, Math.floor(left));
 }
