@@ -11,6 +11,7 @@ export interface FullLineOptions {
   readonly runOutM: number;
   readonly minLengthM: number;
   readonly insetM: number;
+  readonly keepoutM: number;
   readonly speedMps: number;
   readonly turnS: number;
   readonly clearanceM: number;
@@ -46,7 +47,7 @@ export function fullLineOptions(options: LineOptions): FullLineOptions {
   if (headingDeg !== null && !(headingDeg >= 0 && headingDeg < 360)) throw new RangeError(`headingDeg ${headingDeg}: expected 0 <= heading < 360, or null`);
   if (!(options.crossShare >= 0 && options.crossShare <= 1)) throw new RangeError(`crossShare ${options.crossShare}: expected 0 to 1`);
   const insetM = notNegative('insetM', options.insetM);
-  const clearanceM = options.clearanceM ?? Math.max(insetM, CLEARANCE_M);
+  const clearanceM = options.clearanceM ?? Math.max(insetM, options.keepoutM ?? 0, CLEARANCE_M);
   if (!(clearanceM > 0 && clearanceM < Infinity)) throw new RangeError(`clearanceM ${clearanceM}: expected more than 0`);
   const launch = options.launch ?? null;
   if (launch !== null && !(Number.isFinite(launch.xM) && Number.isFinite(launch.yM))) {
@@ -60,6 +61,7 @@ export function fullLineOptions(options: LineOptions): FullLineOptions {
     runOutM: notNegative('runOutM', options.runOutM),
     minLengthM: notNegative('minLengthM', options.minLengthM),
     insetM,
+    keepoutM: notNegative('keepoutM', options.keepoutM ?? 0),
     speedMps: positive('speedMps'),
     turnS: notNegative('turnS', options.turnS ?? TURN_S),
     clearanceM,

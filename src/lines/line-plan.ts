@@ -18,11 +18,13 @@ export interface LineOptions {
   readonly minLengthM: number;
   /** Lines keep this far inside the area and away from keep-outs [m]. */
   readonly insetM: number;
+  /** Lines stop this far from keep-outs, or insetM where that is more [m]. Default 0. */
+  readonly keepoutM?: number;
   /** Speed over the ground on lines and in transit [m/s]. */
   readonly speedMps: number;
   /** Time lost at each change from one line to the next, over its length [s]. Default 8 (common practice; no source). */
   readonly turnS?: number;
-  /** Transit keeps this far from keep-outs where it can [m]. Default: the larger of insetM and 2. */
+  /** Transit keeps this far from keep-outs where it can [m]. Default: the largest of insetM, keepoutM and 2. */
   readonly clearanceM?: number;
   /** Where the boat starts and is to come back to, in the frame [m]; null: not counted. */
   readonly launch?: { readonly xM: number; readonly yM: number } | null;

@@ -57,7 +57,7 @@ export function planLines(request: LineRequest): LinePlan {
       group,
       keepouts,
       insetM: options.insetM,
-      keepoutClearanceM: Math.max(options.insetM, KEEPOUT_TOUCH_M),
+      keepoutClearanceM: Math.max(options.insetM, options.keepoutM, KEEPOUT_TOUCH_M),
       minLengthM: options.minLengthM,
       runM: Math.max(options.runInM, options.runOutM),
       bandM: options.edges === 'cover' ? options.spacingM / 2 : 0,
@@ -93,7 +93,7 @@ export function planLines(request: LineRequest): LinePlan {
   if (options.insetM > 0 && groups.some((group) => group.length > 1)) {
     notes.push('where parts of the area touch, the inset is kept on both sides of the shared edge: join them into one polygon to have lines across it');
   }
-  if (keepouts.length > 0 && options.insetM === 0) notes.push('lines run right up to the keep-outs: set an inset to keep off them');
+  if (keepouts.length > 0 && Math.max(options.insetM, options.keepoutM) === 0) notes.push('lines run right up to the keep-outs: set how far they stop short of them (lines.keepoutM)');
   const lost = run.transits.filter((transit) => transit.path.length === 0);
   if (lost.length > 0) {
     const names = lost.slice(0, 5).map((transit) => `${transit.fromLine ?? 'launch'} to ${transit.toLine ?? 'launch'}`);

@@ -134,14 +134,15 @@ function withSorties(settings: ReturnType<typeof settingsFor>, { launch, base }:
   return {
     ...settings,
     water: { ...settings.water, current: { kind: 'file', file: 'water/current.csv' } },
-    sortie: { launch: at(launch), base: at(base), startUtc: '2026-06-17T08:20:00Z' },
+    sortie: { launch: at(launch), base: at(base), startUtc: '2026-06-17T08:20:00Z', clearanceM: 5 },
+    lines: { ...settings.lines, keepoutM: 4 },
     rehearse: { bottom: { kind: 'constant', depthM: 2.2 } },
     link: { ratedRangeM: 400, baseHeightM: 3 },
     brief: { contacts: ['Harbour watch, Hollin Sound: VHF channel 12', 'Shore crew, second phone: (number)'] },
   };
 }
 
-function settingsFor(options: ProvingOptions): Record<string, unknown> & { readonly water: Record<string, unknown> } {
+function settingsFor(options: ProvingOptions): Record<string, unknown> & { readonly water: Record<string, unknown>; readonly lines: Record<string, unknown> } {
   const { errors } = options;
   return {
     format: 'tallow-survey',

@@ -141,6 +141,7 @@ export const settingsSchema = z.strictObject({
       crossShare: nonNegative.max(1).default(0.05).describe('length of cross lines over length of main lines, at least'),
       minLengthM: nonNegative.default(5).describe('a shorter stretch is not a line'),
       speedMps: positive.default(1.5).describe('survey speed'),
+      keepoutM: nonNegative.default(0).describe('lines stop this far from keep-outs and land'),
       insetM: nonNegative.default(0).describe('lines keep this far inside the area and away from keep-outs'),
     })
     .prefault({}),
