@@ -124,15 +124,15 @@ describe.skipIf(!browserWanted())('rehearse stage', () => {
     await shown(page);
     const file = JSON.parse(await readFile(path.join(folder, 'derived/rehearsal.json'), 'utf8')) as { sorties: { worst: { timeS: number; reason: string } }[] };
     const worst = file.sorties[0]!.worst;
-    const button = page.locator('.concern.worst');
-    const said = await button.innerText();
+    const concern = page.locator('.concern.worst');
+    const said = await concern.innerText();
     expect(said).toContain(new Date(worst.timeS * 1000).toISOString().slice(11, 16));
     expect(said).toContain(worst.reason.replace(/^\S+Z: if /, '').slice(0, 40));
-    await button.click();
+    await page.getByRole('button', { name: 'Show the worst moment on the chart' }).click();
     await expect.poll(() => page.getByRole('slider', { name: /Moments of the sorties/ }).getAttribute('aria-valuenow')).toBe(String(Math.round(worst.timeS)));
     // The boat stands there on the chart's own top canvas.
     const chart = (await page.locator('.rehearse-top').boundingBox()) as { width: number; height: number };
-    await button.hover();
+    await concern.hover();
     await expect.poll(() => accentIn(page, '.rehearse-top', 0, { x: 0, y: 0, width: chart.width, height: chart.height })).toBeGreaterThan(20);
     await page.mouse.move(5, 5);
     await expect.poll(() => accentIn(page, '.rehearse-top', 0, { x: 0, y: 0, width: chart.width, height: chart.height })).toBe(0);

@@ -18,6 +18,7 @@ export interface SortieMark {
 export interface ConcernMark {
   /** As numbered in the sheet, from 1. */
   readonly number: number;
+  /** 0: said of all. */
   readonly sortie: number;
   readonly concern: Concern;
 }
@@ -88,8 +89,15 @@ export function trackMarks(shown: ShownRehearsal | null, plan: SortiePlan | null
 /** Concerns of all sorties, those that stop them first, numbered as the sheet lists them. */
 export function concernMarks(shown: ShownRehearsal | null): ConcernMark[] {
   const rank = { 'no-go': 0, caution: 1, note: 2 } as const;
-  return (shown?.sorties ?? [])
-    .flatMap((one) => one.verdict.concerns.map((concern) => ({ sortie: one.number, concern })))
+  const sorties = shown?.sorties ?? [];
+  const all = sorties.flatMap((one) => one.verdict.concerns.map((concern) => ({ sortie: one.number, concern })));
+  const said = new Map<string, number>();
+  for (const { concern } of all) said.set(concern.text, (said.get(concern.text) ?? 0) + 1);
+  // What is said of every sortie alike is listed once.
+  const ofAll = (text: string) => sorties.length > 1 && said.get(text) === sorties.length;
+  return all
+    .filter(({ sortie, concern }) => !ofAll(concern.text) || sortie === sorties[0]?.number)
+    .map((one) => (ofAll(one.concern.text) ? { ...one, sortie: 0 } : one))
     .sort((a, b) => rank[a.concern.weight] - rank[b.concern.weight])
     .map((one, i) => ({ ...one, number: i + 1 }));
 }

@@ -15,41 +15,38 @@ export function RehearseConcerns({ shown }: { readonly shown: ShownRehearsal }) 
       {worst !== null && (
         <>
           <h3>Worst moment</h3>
-          <button type="button" className="concern worst" onClick={() => showConcern(worst.moment)} onPointerEnter={() => rehearseHover.set({ timeS: worst.moment.timeS, from: 'sheet' })} onPointerLeave={leave}>
-            <svg className="mark" viewBox="0 0 24 24" aria-hidden="true">
-              <circle cx="12" cy="12" r="7" />
-              <path d="M12 1v6M12 17v6M1 12h6M17 12h6" />
-            </svg>
-            <span>
-              {sentence(`${clock(worst.moment.timeS, false)} UTC${several ? `, sortie ${worst.sortie}` : ''}: ${worst.moment.reason.replace(/^\S+Z: /, '')}`)}
-            </span>
-          </button>
+          <div className="concern worst" onPointerEnter={() => rehearseHover.set({ timeS: worst.moment.timeS, from: 'sheet' })} onPointerLeave={leave}>
+            <button type="button" aria-label="Show the worst moment on the chart" onClick={() => showConcern(worst.moment)}>
+              <svg className="mark" viewBox="0 0 24 24" aria-hidden="true">
+                <circle cx="12" cy="12" r="7" />
+                <path d="M12 1v6M12 17v6M1 12h6M17 12h6" />
+              </svg>
+            </button>
+            <p>{sentence(`${clock(worst.moment.timeS, false)} UTC${several ? `, sortie ${worst.sortie}` : ''}: ${worst.moment.reason.replace(/^\S+Z: /, '')}`)}</p>
+          </div>
         </>
       )}
       {concerns.length > 0 && <h3>To know before going</h3>}
       <ol>
         {concerns.map(({ concern, number, sortie }) => {
           const placed = Number.isFinite(concern.timeS);
-          const text = sentence(several ? `sortie ${sortie}: ${concern.text}` : concern.text);
-          const inside = (
-            <>
-              <span className={`mark weight-${concern.weight}`} aria-hidden="true">
-                {number}
-              </span>
-              <span>
-                <b>{WEIGHT_WORDS[concern.weight]}</b> {text}
-              </span>
-            </>
+          const mark = (
+            <span className={`mark weight-${concern.weight}`} aria-hidden="true">
+              {number}
+            </span>
           );
           return (
-            <li key={number}>
+            <li key={number} className="concern" onPointerEnter={() => placed && rehearseHover.set({ timeS: concern.timeS, from: 'sheet' })} onPointerLeave={leave}>
               {placed ? (
-                <button type="button" className="concern" onClick={() => showConcern(concern)} onPointerEnter={() => rehearseHover.set({ timeS: concern.timeS, from: 'sheet' })} onPointerLeave={leave}>
-                  {inside}
+                <button type="button" aria-label={`Show ${number} on the chart`} onClick={() => showConcern(concern)}>
+                  {mark}
                 </button>
               ) : (
-                <div className="concern">{inside}</div>
+                mark
               )}
+              <p>
+                <b>{WEIGHT_WORDS[concern.weight]}</b> {sentence(several && sortie > 0 ? `sortie ${sortie}: ${concern.text}` : concern.text)}
+              </p>
             </li>
           );
         })}

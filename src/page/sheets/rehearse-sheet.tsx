@@ -53,6 +53,7 @@ export function RehearseSheet() {
       {shown !== null && <RehearseConcerns shown={shown} />}
       {shown !== null && <RehearseMishaps shown={shown} saved={state.saved} />}
       {state.sorties !== null && summary !== null && <RehearseSettings summary={summary} />}
+      {fieldSheet === undefined && shown !== null && <p className="hint">For the beach: tallow brief makes the field sheet and the routes of every sortie.</p>}
       {fieldSheet !== undefined && (
         <section className="files" aria-label="For the beach">
           <h3>For the beach</h3>
@@ -64,7 +65,6 @@ export function RehearseSheet() {
           </div>
         </section>
       )}
-      {shown !== null && shown.standIns.length > 0 && <p className="note">Not measured on this boat: {shown.standIns.join('; ')}.</p>}
       {summary !== null && <UndoRow />}
     </Sheet>
   );

@@ -61,7 +61,7 @@ export function RehearseStart({ summary, startS }: { readonly summary: SurveySum
       </div>
       <p className="hint" aria-live="off">
         {startS !== null && offsetS === 0 && `${date(startS)}; local time is UTC. `}
-        {live && Number.isFinite(liveMs) ? `Rehearsed in ${fixed(liveMs, 0)} ms. ` : ''}
+        {live && Number.isFinite(liveMs) ? `Followed quickly, in ${fixed(liveMs, 0)} ms; turns and keep-outs are judged in full once it is let go.` : ''}
       </p>
       {held && (
         <div className="small-actions">
