@@ -27,6 +27,7 @@ export function checkedPolygon(polygon: Polygon, name: string, frame: Frame): Po
       expected: 'an outline that does not cross itself',
       found: `a crossing at ${place}`,
       fix: 'move or delete a corner near there',
+      where: [Float64Array.of(xM, yM)],
     });
   }
   holes.forEach((hole, i) => {
@@ -36,6 +37,7 @@ export function checkedPolygon(polygon: Polygon, name: string, frame: Frame): Po
         expected: 'a hole inside the polygon',
         found: `a hole at ${place}`,
         fix: 'delete the hole or draw it as a polygon of its own',
+        where: [hole],
       });
     }
   });

@@ -180,6 +180,16 @@ describe('rehearsal on the page: the same as the folder has it', () => {
     expect(planned.sorties?.where[0]?.[1]).toBeCloseTo(y, 2);
   });
 
+  test('planArea: an area that crosses itself is told with the place of the crossing', () => {
+    const [x, y] = [270_600, 5_102_200];
+    // A bow tie: its two long sides cross in the middle.
+    const outer = Float64Array.of(x, y, x + 100, y + 100, x + 100, y, x, y + 100);
+    const planned = planArea({ frame: request.frame, area: [{ outer, holes: [] }], keepouts: [], options: summary.settings.lines, settings: null });
+    if (!('fault' in planned)) throw new Error('lines were laid over an area that crosses itself');
+    expect(planned.fault).toMatch(/edge crosses itself at .*move or delete a corner near there/);
+    expect([...planned.where[0]!].map((value) => Math.round(value))).toEqual([x + 50, y + 50]);
+  });
+
   test('mapLink: at its line the margin is nothing: as far from the base as the rated range', () => {
     const { sortie, link } = request.settings;
     const [xM, yM] = createFrame(request.frame).toFrame(sortie.base!.latDeg, sortie.base!.lonDeg);
