@@ -63,7 +63,7 @@ export function LinesSheet() {
       <NextButton
         title={next.title}
         detail={next.detail}
-        disabled={next.action === 'draw-area' && frame === null}
+        disabled={(next.action === 'draw-area' && frame === null) || (next.action === 'make-lines' && plan?.fault != null)}
         onClick={() => {
           if (next.action === 'draw-area') draw();
           else if (next.action === 'make-lines') {

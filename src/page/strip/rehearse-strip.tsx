@@ -80,11 +80,10 @@ export function RehearseStrip() {
         const x = layout.x(k, timeS);
         pen.line([[x, layout.laneTop], [x, layout.bottom]], palette.magenta, 1.3);
       });
-      layout.columns.forEach(({ right }, k) => {
-        const x = layout.x(k, timeS);
-        const text = clock(timeS);
-        pen.fill([[Math.min(x, right - 52) - 2, layout.bottom + 2], [Math.min(x, right - 52) + 54, layout.bottom + 2], [Math.min(x, right - 52) + 54, layout.bottom + 21], [Math.min(x, right - 52) - 2, layout.bottom + 21]], palette.paper, 1);
-        pen.text(text, Math.min(x, right - 52), layout.bottom + 16, palette.magenta, { size: 13, weight: 600 });
+      layout.columns.forEach(({ left, right }, k) => {
+        const x = Math.max(left, Math.min(right - 54, layout.x(k, timeS) - 27));
+        pen.fill([[x - 4, layout.bottom + 2], [x + 58, layout.bottom + 2], [x + 58, layout.bottom + 21], [x - 4, layout.bottom + 21]], palette.paper, 1);
+        pen.text(clock(timeS), x + 27, layout.bottom + 16, palette.magenta, { align: 'middle', size: 13, weight: 600 });
       });
       sized.panels.forEach((panel, k) => {
         const { text, value } = panelValue(panel, timeS);
