@@ -201,6 +201,8 @@ export function sampleInput(options: SampleOptions = {}): ReportInput {
       contours: { count: contours.length, lengthM: 8123, intervalM },
       gaps: { count: gaps.length, areaM2: gaps[0]?.areaM2 ?? 0, coveredShare: 0.983, largestM2: gaps[0]?.areaM2 ?? 0, reachM: 9.6, fillLines: gaps.length, fillLengthM: gaps.length * 74, fillTimeS: gaps.length * 60 },
       boat: null,
+      sorties: null,
+      rehearsal: null,
       products: [{ path: 'products/surface.tif', bytes: 812_331, sha256: sha('c') }, { path: 'products/soundings.csv', bytes: 5_812_331, sha256: sha('d') }],
       steps: [{ step: 'tracks', state: 'fresh', because: '' }, { step: 'soundings', state: 'fresh', because: '' }],
       decisions: { count: 2, last: 'set aside 3 soundings by hand' },
