@@ -296,18 +296,26 @@ describe.skipIf(!browserWanted())('rehearse stage', () => {
     expect(rows.length - 1).toBe(file.sorties.at(-1)!.rowEnd);
   });
 
-  test('pointing: sixty frames a second while a moment is followed along the strip', async () => {
+  test('pointing: a moment followed along the strip costs less than half a frame of sixty a second', async () => {
     const page = await open('Rehearse');
     await shown(page);
-    const plot = (await page.locator('.rehearse-strip .strip-plot').boundingBox()) as { x: number; y: number; width: number; height: number };
-    await page.evaluate(() => {
-      const w = window as unknown as { longest: number[] };
-      w.longest = [];
-      new PerformanceObserver((list) => list.getEntries().forEach((entry) => w.longest.push(entry.duration))).observe({ type: 'longtask' });
+    await page.getByRole('table', { name: /Mishaps/ }).getByRole('button', { name: /straight home/ }).click();
+    const costs = await page.evaluate(async () => {
+      const plot = document.querySelector('.rehearse-strip .strip-plot') as HTMLElement;
+      const box = plot.getBoundingClientRect();
+      const out: number[] = [];
+      for (let k = 0; k < 120; k++) {
+        const began = performance.now();
+        plot.dispatchEvent(new PointerEvent('pointermove', { bubbles: true, clientX: box.left + 60 + 3 * k, clientY: box.top + 100 }));
+        const handled = performance.now() - began;
+        // Asked for after the page has asked for its own: this runs when the page's drawing of the frame is done.
+        const drawn = await new Promise<number>((resolve) => requestAnimationFrame((frame) => resolve(performance.now() - frame)));
+        out.push(handled + drawn);
+      }
+      return out.sort((a, b) => a - b);
     });
-    for (let k = 0; k < 120; k++) await page.mouse.move(plot.x + 60 + k * 3, plot.y + 100);
-    // No task longer than 50 ms: what the browser itself calls long.
-    expect(await page.evaluate(() => (window as unknown as { longest: number[] }).longest)).toEqual([]);
+    // The median: other work of the machine is not the page's.
+    expect(costs[60]).toBeLessThan(8);
   });
 
   for (const [palette, size] of [['day', { width: 1440, height: 900 }], ['dusk', { width: 1024, height: 768 }]] as const) {
