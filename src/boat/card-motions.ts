@@ -3,7 +3,7 @@ import { CARD_FIGURES, type BoatCard, type CardFigure, type CardFigureName, type
 import { trialFigure } from './card-power.js';
 import type { RunFigures } from './card-runs.js';
 import { coastOf } from './coast-fit.js';
-import { combine, evenMean, half95, isRefused, type Estimate, type Refusal } from './estimate.js';
+import { combine, combineSets, evenMean, half95, isRefused, type Estimate, type Refusal } from './estimate.js';
 import { spinOf } from './spin.js';
 import { startOf, type StartFit } from './start-fit.js';
 import { stopOf } from './stop-astern.js';
@@ -27,9 +27,9 @@ export interface MotionFigures {
 const LEAST_SIGMA_CURRENT_MPS = 0.001;
 /**
  * Degrees of freedom that a trial's own error counts for, by figure: how well its error foretells how far repeats scatter, as
- * seen over 200 simulated days (test/boat/coverage.test.ts).
+ * seen over 200 simulated days (test/boat/coverage.test.ts, test/boat/find-trials.test.ts).
  */
-const TRUST = { start: 1, coast: 2, yaw: 1, usual: 2, turn: 2, steadyTurn: 1 } as const;
+const TRUST = { start: 1, coast: 0.25, yaw: 1, usual: 2, turn: 1, steadyTurn: 0.25 } as const;
 /** Turning circles whose approach speeds lie within this share are one. */
 const SAME_SPEED_SHARE = 0.12;
 const KINEMATIC = 'IMO MSC.137(76) and ITTC 7.5-04-02-01, drift of the steady turn taken out';
@@ -55,6 +55,12 @@ export function figuresFromMotions(log: TrialLog, trials: readonly Trial[], runs
     if (good.length > 0) figures[name] = trialFigure(together(good.map(({ estimate }) => estimate)), CARD_FIGURES[name].unit, good.map(({ trial }) => trial.id), method, note);
   };
 
+  const repeats = (parts: readonly Estimate[]): Estimate => combineSets([parts], [1], TRUST.yaw)[0]!;
+  // Drag, the inverse of a coasting length, is what scatters evenly: the mean of lengths would come out long.
+  const inverses = (parts: readonly Estimate[]): Estimate => {
+    const mean = combineSets([parts.map(({ value, sigma, dof }) => ({ value: 1 / value, sigma: sigma / value ** 2, dof }))], [1], TRUST.coast)[0]!;
+    return { value: 1 / mean.value, sigma: mean.sigma / mean.value ** 2, dof: mean.dof };
+  };
   const circles = results('turning-circle', (trial) => turningCircle(seen, trial.rowStart, trial.rowEnd));
   const current = (trial: Trial): KnownCurrent | Refusal => currentFor(trial, log, runs, circles);
   const withCurrent = <T extends object>(work: (trial: Trial, known: KnownCurrent) => T | Refusal) => (trial: Trial): T | Refusal => {
@@ -72,8 +78,8 @@ export function figuresFromMotions(log: TrialLog, trials: readonly Trial[], runs
 
   const coasts = results('coast-down', withCurrent((trial, known) => coastOf(log, trial.rowStart, trial.rowEnd, known)));
   const coasting = 'v = v0 / (1 + v0 t / L) fitted to the way made, current taken out';
-  give('coastLength', coasts.map(({ trial, result }) => ({ trial, estimate: result.lengthM })), coasting, '', TRUST.coast);
-  give('coastTo10', coasts.map(({ trial, result }) => ({ trial, estimate: result.wayTo10M })), coasting, '', TRUST.coast);
+  give('coastLength', coasts.map(({ trial, result }) => ({ trial, estimate: result.lengthM })), coasting, '', TRUST.coast, inverses);
+  give('coastTo10', coasts.map(({ trial, result }) => ({ trial, estimate: result.wayTo10M })), coasting, '', TRUST.coast, inverses);
 
   const stops = results('stop-astern', withCurrent((trial, known) => stopOf(log, trial.rowStart, trial.rowEnd, known)));
   const from = stops.length === 0 ? '' : `from ${(stops.reduce((sum, { result }) => sum + result.fromSpeedMps.value, 0) / stops.length).toFixed(2)} m/s`;
@@ -81,13 +87,13 @@ export function figuresFromMotions(log: TrialLog, trials: readonly Trial[], runs
   give('stopAsternTime', stops.map(({ trial, result }) => ({ trial, estimate: result.timeS })), 'time to rest through the water, current taken out', from);
 
   const spins = results('spin', (trial) => spinOf(seen, trial.rowStart, trial.rowEnd));
-  give('spinRate', spins.map(({ trial, result }) => ({ trial, estimate: result.rateDegPerS })), 'slope of the heading once steady', '', TRUST.yaw);
+  give('spinRate', spins.map(({ trial, result }) => ({ trial, estimate: result.rateDegPerS })), 'slope of the heading once steady', '', TRUST.yaw, repeats);
   give('spinWander', spins.map(({ trial, result }) => ({ trial, estimate: result.wanderM })), 'distance of the pivot from its even drift, the arm of the antenna taken out', 'holds the noise of the positions');
 
   const zigZags = results('zig-zag', (trial) => zigZagOf(seen, trial.rowStart, trial.rowEnd));
   const nomoto = (pick: 'k' | 'tS') => zigZags.map(({ trial, result }) => ({ trial, estimate: isRefused(result.nomoto) ? result.nomoto : result.nomoto[pick] }));
-  give('nomotoK', nomoto('k'), 'T r\' + r = K d fitted to the heading (Nomoto 1957)', '', TRUST.yaw);
-  give('nomotoT', nomoto('tS'), 'T r\' + r = K d fitted to the heading (Nomoto 1957)', '', TRUST.usual);
+  give('nomotoK', nomoto('k'), 'T r\' + r = K d fitted to the heading (Nomoto 1957)', '', TRUST.yaw, repeats);
+  give('nomotoT', nomoto('tS'), 'T r\' + r = K d fitted to the heading (Nomoto 1957)', '', TRUST.yaw, repeats);
   const response = figures.nomotoT;
   if (response !== undefined) {
     const timing = Math.max(...zigZags.map(({ result }) => (isRefused(result.nomoto) ? 0 : result.nomoto.sigmaTimingS)));
@@ -141,32 +147,46 @@ function turningFigures(circles: readonly { trial: Trial; result: TurningCircle 
     if (known === undefined) sets.push([one]);
     else known.push(one);
   }
+  const speeds = sets.map((set) => combine(set.map(({ result }) => result.approachMps)).value);
+  /** One figure of every set, their scatter pooled. */
+  const figures = (unit: string, what: string, pick: (circle: TurningCircle) => Estimate | Refusal, trust: number = TRUST.turn): CardFigure[] => {
+    const good = sets.map((set) => {
+      const estimates: Estimate[] = [];
+      for (const { trial, result } of set) {
+        const estimate = pick(result);
+        if (isRefused(estimate)) refused.push({ what: `${what}, ${trial.id}`, why: estimate.refused });
+        else estimates.push(estimate);
+      }
+      return estimates;
+    });
+    // A push of the waves moves the speed by F / (2 k v), the yaw rate likewise.
+    const pooled = combineSets(good, speeds.map((speed) => 1 / speed), trust);
+    return sets.map((set, i) => {
+      const notes = [...new Set(set.map(({ result }) => result.note).filter((text) => text !== ''))].join('; ');
+      return trialFigure(pooled[i]!, unit, set.map(({ trial }) => trial.id), KINEMATIC, good[i]!.length === 0 ? 'the turns stopped short of it' : notes);
+    });
+  };
+  const advance = figures('m', 'advance', (one) => one.advanceM);
+  const transfer = figures('m', 'transfer', (one) => one.transferM);
+  const tactical = figures('m', 'tactical diameter', (one) => one.tacticalDiameterM);
+  const steady = figures('m', 'steady diameter', (one) => one.steadyDiameterM, TRUST.steadyTurn);
+  const to90 = figures('s', 'time to 90 degrees', (one) => one.timeTo90S);
+  const to180 = figures('s', 'time to 180 degrees', (one) => one.timeTo180S);
+  const to360 = figures('s', 'time to 360 degrees', (one) => one.timeTo360S);
+  const kept = figures('1', 'speed kept', (one) => one.speedKept, TRUST.steadyTurn);
   return sets
-    .map((set): TurningFigures => {
-      const trials = set.map(({ trial }) => trial.id);
-      const note = [...new Set(set.map(({ result }) => result.note).filter((text) => text !== ''))].join('; ');
-      const figure = (unit: string, what: string, pick: (circle: TurningCircle) => Estimate | Refusal, trust: number = TRUST.turn): CardFigure => {
-        const good: Estimate[] = [];
-        for (const { trial, result } of set) {
-          const estimate = pick(result);
-          if (isRefused(estimate)) refused.push({ what: `${what}, ${trial.id}`, why: estimate.refused });
-          else good.push(estimate);
-        }
-        return trialFigure(combine(good, trust), unit, trials, KINEMATIC, good.length === 0 ? 'the turns stopped short of it' : note);
-      };
-      return {
-        atSpeedMps: combine(set.map(({ result }) => result.approachMps)).value,
-        side: set[0]!.result.side,
-        advanceM: figure('m', 'advance', (one) => one.advanceM),
-        transferM: figure('m', 'transfer', (one) => one.transferM),
-        tacticalDiameterM: figure('m', 'tactical diameter', (one) => one.tacticalDiameterM),
-        steadyDiameterM: figure('m', 'steady diameter', (one) => one.steadyDiameterM, TRUST.steadyTurn),
-        timeTo90S: figure('s', 'time to 90 degrees', (one) => one.timeTo90S),
-        timeTo180S: figure('s', 'time to 180 degrees', (one) => one.timeTo180S),
-        timeTo360S: figure('s', 'time to 360 degrees', (one) => one.timeTo360S),
-        speedKept: figure('1', 'speed kept', (one) => one.speedKept, TRUST.steadyTurn),
-      };
-    })
+    .map((set, i): TurningFigures => ({
+      atSpeedMps: speeds[i]!,
+      side: set[0]!.result.side,
+      advanceM: advance[i]!,
+      transferM: transfer[i]!,
+      tacticalDiameterM: tactical[i]!,
+      steadyDiameterM: steady[i]!,
+      timeTo90S: to90[i]!,
+      timeTo180S: to180[i]!,
+      timeTo360S: to360[i]!,
+      speedKept: kept[i]!,
+    }))
     .sort((a, b) => a.atSpeedMps - b.atSpeedMps || a.side.localeCompare(b.side));
 }
 

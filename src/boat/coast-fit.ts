@@ -1,6 +1,6 @@
 import { fitCurve, fitLinear } from './curve-fit.js';
 import { isRefused, type Estimate, type Refusal } from './estimate.js';
-import { alongWay, firstCommandRow, type KnownCurrent } from './along-way.js';
+import { alongWay, firstCommandRow, type AlongWay, type KnownCurrent } from './along-way.js';
 import { gapFault } from './run-mean.js';
 import type { TrialLog } from './trial-log.js';
 
@@ -10,6 +10,8 @@ export interface CoastFit {
   readonly lengthM: Estimate;
   /** Way made to a tenth of the speed at the start, L ln 10 [m]. */
   readonly wayTo10M: Estimate;
+  /** When the boat begins to slow, in the time of the columns [s]. */
+  readonly slowsS: number;
   readonly residualSdM: number;
 }
 
@@ -23,10 +25,11 @@ const MAX_LEFT = 0.6;
  * known it is fitted too, and steady running before it must be in the columns.
  *
  * @param cutS when the thrusters were cut, in the time of the columns; all rows then lie after it. null: fitted
+ * @param nearS where to begin to look for the cut when it is fitted; null: a quarter into the columns
  * @returns refused with fewer than 8 rows, or where the boat hardly slowed
  * Source: TRADE, Acceleration, coasting.
  */
-export function fitCoast(timeS: Float64Array, wayM: Float64Array, cutS: number | null, sigmaCurrentMps = 0): CoastFit | Refusal {
+export function fitCoast(timeS: Float64Array, wayM: Float64Array, cutS: number | null, sigmaCurrentMps = 0, nearS: number | null = null): CoastFit | Refusal {
   const n = timeS.length;
   if (n < 8) return { refused: `${n} positions: too few to tell a coast-down, 8 or more are needed` };
   const span = timeS[n - 1]! - timeS[0]!;
@@ -47,7 +50,7 @@ export function fitCoast(timeS: Float64Array, wayM: Float64Array, cutS: number |
     if (near !== null) return fitCurve(model, n, near, [1, 0.5, 0.1, 0.5], { walkTimeS: timeS });
     let best: ReturnType<typeof fitCurve> | null = null;
     for (const length of [1.5, 4, 12]) {
-      const start = cutS === null ? [way[0]! + (v0 * span) / 4, v0, 1 / length, timeS[0]! + span / 4] : [way[0]!, v0, 1 / length];
+      const start = cutS === null ? [way[0]! + v0 * ((nearS ?? timeS[0]! + span / 4) - timeS[0]!), v0, 1 / length, nearS ?? timeS[0]! + span / 4] : [way[0]!, v0, 1 / length];
       const fit = fitCurve(model, n, start, [1, 0.5, 0.1, 0.5], { walkTimeS: timeS });
       if (best === null || fit.residualSd < best.residualSd) best = fit;
     }
@@ -68,6 +71,7 @@ export function fitCoast(timeS: Float64Array, wayM: Float64Array, cutS: number |
     startSpeedMps: { value: v0, sigma: Math.sqrt(fit.covariance[p + 1]! + (moved[1]! - v0) ** 2), dof: fit.dof },
     lengthM: { value: length, sigma: sigmaLength, dof: fit.dof },
     wayTo10M: { value: length * Math.LN10, sigma: sigmaLength * Math.LN10, dof: fit.dof },
+    slowsS: cutS ?? fit.params[3]!,
     residualSdM: fit.residualSd,
   };
 }
@@ -75,6 +79,25 @@ export function fitCoast(timeS: Float64Array, wayM: Float64Array, cutS: number |
 /** Thrusters run down for this long after the cut, and the fit begins after it; the speed before is told from this much [s]. */
 const RUN_DOWN_S = 1;
 const LEAD_S = 3;
+
+/** The fit ends where this share of the speed is left: in the tail the chop moves the boat as much as its own way does. */
+const FAST_SHARE = 0.2;
+/** Where the thrust dies between two rows or over some tenths of a second is fitted, near the cut that is logged: not further off [s]. */
+const MOST_RUN_DOWN_S = 0.8;
+
+/**
+ * The fit over the steady running before the cut and the fast part of the coast, the time at which the boat begins to slow free:
+ * the thrusters' run-down is in it. The way to a tenth counts from the cut.
+ */
+function fastPart(way: AlongWay, whole: CoastFit, cutS: number, v0: number): CoastFit | null {
+  const endS = cutS + ((1 / FAST_SHARE - 1) * whole.lengthM.value) / v0;
+  let end = 0;
+  while (end < way.timeS.length && way.timeS[end]! <= endS) end++;
+  const fit = fitCoast(way.timeS.subarray(0, end), way.wayM.subarray(0, end), null, way.sigmaCurrentMps, cutS);
+  if (isRefused(fit)) return null;
+  const late = fit.slowsS - cutS;
+  return late > -0.3 && late < MOST_RUN_DOWN_S ? { ...fit, wayTo10M: { ...fit.wayTo10M, value: fit.wayTo10M.value + late * fit.startSpeedMps.value } } : null;
+}
 
 /**
  * The coast-down in rows of a log. As `fitCoast`; the cut is read from the commands where they are logged. The fit then begins
@@ -104,6 +127,9 @@ export function coastOf(log: TrialLog, rowStart: number, rowEnd: number, current
   const line = rows < 4 ? null : fitLinear([new Float64Array(rows).fill(1), before.timeS.slice(0, rows).map((t) => t - cutS)], before.wayM.slice(0, rows));
   if (line === null) return fit;
   const v0 = line.coefficients[1]!;
+  const all = alongWay(log, lead, rowEnd, current, lead, Math.min(rowEnd, third));
+  const fast = isRefused(all) ? null : fastPart(all, fit, cutS, v0);
+  if (fast !== null) return fast;
   const length = fit.lengthM.value;
   const share = Math.log((10 * fit.startSpeedMps.value) / v0);
   const runDown = before.wayM[before.wayM.length - 1]! - line.coefficients[0]!;

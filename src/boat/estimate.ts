@@ -106,3 +106,36 @@ export function evenMean(estimates: readonly Estimate[], power: 1 | 2): Estimate
   const value = sum ** (1 / power);
   return { value, sigma: Math.sqrt(variance) / (power * value ** (power - 1)), dof: d + n - 1 };
 }
+
+/**
+ * Repeats of one figure at several settings, their scatter pooled: a plain mean for each setting.
+ *
+ * What waves do to a boat differs from one repeat to the next and hardly shows within one, so that own errors are too small by
+ * two to four and two repeats tell little of the scatter: all settings' repeats together tell it. The variance of one repeat is
+ * (d m + S)/(d + nu), m the mean of the own variances, S the sum of squares about the means, nu the repeats beyond the first.
+ *
+ * @param scales how large the scatter is at a setting beside the others, [as many as sets]
+ * @param trust d: degrees of freedom that the own errors count for; at least 1 where nothing was repeated
+ * @returns one estimate a set, of d + nu degrees of freedom; NaN of an empty set
+ *
+ * Source: Smyth (2004), Stat. Appl. Genet. Mol. Biol. 3(1), 3 (moderated variance).
+ */
+export function combineSets(sets: readonly (readonly Estimate[])[], scales: readonly number[], trust = TRUST_IN_ONE_TRIAL): Estimate[] {
+  let own = 0;
+  let squares = 0;
+  let total = 0;
+  let spare = 0;
+  const means = sets.map((set) => set.reduce((sum, { value }) => sum + value, 0) / set.length);
+  sets.forEach((set, i) => {
+    for (const { value, sigma } of set) {
+      own += (sigma / scales[i]!) ** 2;
+      squares += ((value - means[i]!) / scales[i]!) ** 2;
+      total++;
+    }
+    spare += Math.max(0, set.length - 1);
+  });
+  const d = spare > 0 ? trust : Math.max(1, trust);
+  const dof = d + spare;
+  const variance = (d * (own / total) + squares) / dof;
+  return sets.map((set, i) => (set.length === 0 ? { value: NaN, sigma: NaN, dof: 1 } : { value: means[i]!, sigma: Math.sqrt(variance / set.length) * scales[i]!, dof }));
+}

@@ -152,6 +152,9 @@ function trimmed(s: TrialSignals, first: number, last: number, before: FoundRun 
   const other = (i: number): boolean => turning[i] === 1;
   start = outward(s, settled, start, -1, off, other);
   end = outward(s, settled, end - 1, 1, off, other) + 1;
+  // On to where it first has the usual speed: what is left of the settling would lower the mean.
+  const near = Math.max(0.01 * usual.speed, swings.speed);
+  while (start < settled && Math.abs(s.vx[start]! * usual.ux + s.vy[start]! * usual.uy - usual.speed) > near) start++;
   const durationS = s.t[end - 1]! - s.t[start]!;
   if (!(durationS >= LEAST_RUN_S)) return null;
   if (Math.abs(halfTurn(s, start, end)) > MOST_SPREAD_DEG) return null;

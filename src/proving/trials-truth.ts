@@ -1,3 +1,7 @@
+import type { Random } from '../base/random.js';
+import { TrialsCrew } from './trials-crew.js';
+import type { TrialsOptions } from './trials-options.js';
+import { createSea } from './trials-sea.js';
 import { NO_PUSH, settledSpeedMps, stateAtRest, stepBoat, type TrialsBoat, type TrialsState } from './trials-boat.js';
 import { MANOEUVRES } from './trials-script.js';
 import { commandForThrustPct, settledThrustN } from './trials-boat.js';
@@ -17,8 +21,13 @@ export interface TrueTurn {
   readonly speedKept: number;
 }
 
-/** True figures of the boat, by the names the boat card uses, from the same motion in still water without chop. */
+/**
+ * True figures of the boat, by the names the boat card uses. Those of single manoeuvres from the same motion in still water
+ * without chop; top speed and rate of spin, which chop and steering lower for good and no repeat takes out, are means over long
+ * runs in the chop of the day without current.
+ */
 export interface TrueFigures {
+  /** Way made along a line at full ahead with the autopilot steering, over time: what reciprocal runs measure. */
   readonly topSpeed: number;
   /** From the order to shares of top speed, the thrusters' lag in it. */
   readonly timeTo63: number;
@@ -31,6 +40,7 @@ export interface TrueFigures {
   readonly coastTo10: number;
   readonly stopAstern: number;
   readonly stopAsternTime: number;
+  /** On the spot in the chop of the day: chop moves the boat through the water, and moving damps the yaw. */
   readonly spinRate: number;
   /** First-order response that follows the zig-zag of this boat best in heading. */
   readonly nomotoK: number;
@@ -60,7 +70,45 @@ function settledAhead(boat: TrialsBoat, commandPct: number): TrialsState {
   return { ...stateAtRest(0), surgeMps: settledSpeedMps(boat, commandPct), portN: thrust, starboardN: thrust };
 }
 
-export function trueFigures(boat: TrialsBoat): TrueFigures {
+/** Without current and wind, with the chop of the day. */
+function dayCrew(boat: TrialsBoat, options: TrialsOptions, random: Random): TrialsCrew {
+  const sea = createSea(boat, { ...options, currentMps: 0, currentChangeMps: 0, windMps: 0 }, random.fork('sea'));
+  return new TrialsCrew(boat, sea, random.fork('crew'), 1 / STEP_S, 0);
+}
+
+/** Long runs: their own error is a sixth of what a day of trials can tell [s]. */
+const LINE_S = 400;
+const SPINS = 20;
+
+/** Mean way made along a line over time, steered by the autopilot, once settled [m/s]. */
+function steeredSpeed(boat: TrialsBoat, options: TrialsOptions, commandPct: number, random: Random): number {
+  const crew = dayCrew(boat, options, random);
+  const course = crew.state.headingRad;
+  const { control } = crew.keepLine(commandPct, course);
+  crew.order(control, 20);
+  const { eastM, northM } = crew.state;
+  crew.order(control, LINE_S);
+  return ((crew.state.eastM - eastM) * Math.sin(course) + (crew.state.northM - northM) * Math.cos(course)) / LINE_S;
+}
+
+/** Mean rate of spins of some fifteen seconds begun at rest, from six seconds on [deg/s]. */
+function meanSpin(boat: TrialsBoat, options: TrialsOptions, random: Random): number {
+  const crew = dayCrew(boat, options, random);
+  const astern = commandForThrustPct(boat, -settledThrustN(boat, MANOEUVRES.spinPct));
+  const spin = TrialsCrew.fixed(MANOEUVRES.spinPct, astern);
+  const seconds = 10;
+  let turned = 0;
+  for (let i = 0; i < SPINS; i++) {
+    crew.order(TrialsCrew.fixed(0, 0), 12);
+    crew.order(spin, 6);
+    const begin = crew.state.headingRad;
+    crew.order(spin, seconds);
+    turned += crew.state.headingRad - begin;
+  }
+  return (turned * 180) / Math.PI / (SPINS * seconds);
+}
+
+export function trueFigures(boat: TrialsBoat, options: TrialsOptions, random: Random): TrueFigures {
   const topSpeed = settledSpeedMps(boat, 100);
   const full = (): readonly [number, number] => [100, 100];
   const toShare = (share: number): { timeS: number; wayM: number } => {
@@ -72,13 +120,10 @@ export function trueFigures(boat: TrialsBoat): TrueFigures {
   runStill(boat, coast, () => [0, 0], (now) => now.surgeMps <= 0.1 * topSpeed);
   const stop = settledAhead(boat, 100);
   const stopAsternTime = runStill(boat, stop, () => [-100, -100], (now) => now.surgeMps <= 0);
-  const spin = stateAtRest(0);
-  const astern = commandForThrustPct(boat, -settledThrustN(boat, MANOEUVRES.spinPct));
-  runStill(boat, spin, () => [MANOEUVRES.spinPct, astern], (_, timeS) => timeS > 20);
   const zigZag = trueZigZag(boat);
   const to90 = toShare(0.9);
   return {
-    topSpeed,
+    topSpeed: steeredSpeed(boat, options, 100, random.fork('line')),
     timeTo63: toShare(0.63).timeS,
     timeTo90: to90.timeS,
     timeTo95: toShare(0.95).timeS,
@@ -87,7 +132,7 @@ export function trueFigures(boat: TrialsBoat): TrueFigures {
     coastTo10: coast.northM,
     stopAstern: stop.northM,
     stopAsternTime,
-    spinRate: (spin.yawRadPerS * 180) / Math.PI,
+    spinRate: meanSpin(boat, options, random.fork('spin')),
     nomotoK: zigZag.k,
     nomotoT: zigZag.tS,
     overshootFirst: zigZag.overshootDeg,

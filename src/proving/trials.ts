@@ -71,7 +71,7 @@ export function provingTrials(seed: number, changes: TrialsChanges = {}): Provin
     readings,
     truth: {
       trials,
-      figures: trueFigures(boat),
+      figures: trueFigures(boat, options, random.fork('truth')),
       turns: trueTurns(boat),
       currentAt: (utcS) => sea.driftAt(utcS - options.startS),
       trackRms: trackRms(track, trials),
@@ -79,15 +79,26 @@ export function provingTrials(seed: number, changes: TrialsChanges = {}): Provin
   };
 }
 
-/** The readings as the analysis takes them, with no log written or read between. */
+/**
+ * The readings as the analysis takes them, with no log written or read between. As where a log is taken in, positions are of the
+ * boat's reference point, the antenna's known place in the boat taken out by the compass; of the antenna where there is none.
+ */
 export function trialLogOf(run: ProvingTrials): TrialsColumns {
   const { readings } = run;
   const { convergenceDeg, xM, yM } = trialsFrame();
   const turn = (convergenceDeg * Math.PI) / 180;
   const n = readings.n;
   // A true bearing is the frame's plus the convergence: true east and north turn into the frame by it.
-  const x = Float64Array.from({ length: n }, (_, i) => xM + readings.eastM[i]! * Math.cos(turn) - readings.northM[i]! * Math.sin(turn));
-  const y = Float64Array.from({ length: n }, (_, i) => yM + readings.eastM[i]! * Math.sin(turn) + readings.northM[i]! * Math.cos(turn));
+  const east = new Float64Array(n);
+  const north = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    const heading = (readings.headingDeg[i]! * Math.PI) / 180;
+    const arm = Number.isNaN(heading) ? 0 : run.boat.antennaAheadM;
+    east[i] = readings.eastM[i]! - arm * Math.sin(Number.isNaN(heading) ? 0 : heading);
+    north[i] = readings.northM[i]! - arm * Math.cos(Number.isNaN(heading) ? 0 : heading);
+  }
+  const x = Float64Array.from({ length: n }, (_, i) => xM + east[i]! * Math.cos(turn) - north[i]! * Math.sin(turn));
+  const y = Float64Array.from({ length: n }, (_, i) => yM + east[i]! * Math.sin(turn) + north[i]! * Math.cos(turn));
   const { slowM, quickM, whiteM } = run.options;
   return {
     n,

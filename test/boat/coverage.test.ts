@@ -71,8 +71,10 @@ describe('95 % intervals of the card over 200 seeded days of trials', () => {
   const found = tally();
   // Wider than they need be here: over one coast the error of the current and the walk of the receiver cannot be told apart; the
   // helm's order is known to the row, which bounds the error of T and does not spread it; two turns to a side are few, and in
-  // chop they scatter more than these do, so that repeats are believed before a circle's own error.
-  const CAUTIOUS = ['coastLength', 'coastTo10', 'nomotoT', 'advanceM', 'transferM', 'timeTo90S', 'timeTo180S', 'timeTo360S', 'speedKept'];
+  // chop they scatter more than these do, so that repeats are believed before a circle's own error. Slow runs are
+  // taken to be pushed about as fast ones are, by waves against quadratic drag; these are unsteady by a share of their speed instead.
+  // test/boat/find-trials.test.ts holds the same figures on the proving ground, whose boat has motion of its own.
+  const CAUTIOUS = ['coastLength', 'coastTo10', 'nomotoT', 'advanceM', 'transferM', 'timeTo90S', 'timeTo180S', 'timeTo360S', 'speedKept', 'powerCoefficient', 'powerExponent', 'speed at 40 %', 'speed at 60 %'];
 
   it('covers every figure every day', () => {
     for (const name of [...Object.keys(TRUTH), 'drift']) expect(found.get(name)?.seen, name).toBeGreaterThanOrEqual(0.97 * DAYS);
