@@ -9,9 +9,11 @@ import type { WaterMotion } from './water-motion.js';
 /** Longest step of the motion, and between looks at the current [s]. */
 const STEP_S = 0.2;
 const LOOK_S = 1;
-/** A boat that makes less way than this along its leg [m/s] for so long [s] is beaten. */
+/** A boat that could make no more than this along its leg [m/s] is beaten. */
 export const BEATEN_MPS = 0.03;
-const BEATEN_S = 60;
+/** It is given up when it has not come this much further [m] in so long [s]: at the edge of a race it is set back and tries again. */
+const FURTHER_M = 1;
+const BEATEN_S = 120;
 /** Slower than this it has stopped [m/s]; nearer the bearing than this it has turned [rad]. */
 const STOPPED_MPS = 0.02;
 const TURNED_RAD = (10 * Math.PI) / 180;
@@ -57,7 +59,8 @@ export function runBoat(track: LegTrack, legCount: number, boat: BoatModel, opti
   let rate = 0;
   let speed = 0;
   let mode: 'run' | 'brake' | 'spin' = 'run';
-  let beatenS = 0;
+  let furthestM = -Infinity;
+  let furthestStep = 0;
   let straightFor = NaN;
   let bySpeed = 0;
   let byX = 0;
@@ -70,6 +73,7 @@ export function runBoat(track: LegTrack, legCount: number, boat: BoatModel, opti
   const nextStretch = (): void => {
     const leg = track.legIndex[at]!;
     at++;
+    furthestM = -Infinity;
     if (at < track.n && track.legIndex[at] !== leg) {
       record.legEnds(leg, track.legIndex[at]!, startS + step * stepS, sums, legX, legY);
       sums[SUM.byLegsS2]! += legX * legX + legY * legY;
@@ -140,8 +144,8 @@ export function runBoat(track: LegTrack, legCount: number, boat: BoatModel, opti
       const sideMps = driftX * track.alongY[at]! - driftY * track.alongX[at]!;
       const ahead = Math.sqrt(Math.max(0, ordered * ordered - sideMps * sideMps));
       const ground = ahead + alongMps;
-      beatenS = Math.abs(sideMps) >= ordered || ground < BEATEN_MPS ? beatenS + lookSteps * stepS : 0;
-      if (beatenS > BEATEN_S) {
+      if (mode !== 'run' || along > furthestM + FURTHER_M) [furthestM, furthestStep] = [along, step];
+      if ((step - furthestStep) * stepS > BEATEN_S) {
         stopped = { why: 'current', legIndex: track.legIndex[at]!, timeS, xM: x, yM: y };
         break;
       }

@@ -36,7 +36,9 @@ export function judgeSortie(told: Told, request: RehearsalRequest, options: Rehe
   }
   if (stopped?.why === 'current') {
     const leg = request.sortie.legs[stopped.legIndex]!;
-    const current = columns.currentMps[columns.n - 1]!;
+    // The strongest of its last minutes: at the edge of a race it is set back into weaker water.
+    let current = 0;
+    for (let i = columns.n - 1; i >= 0 && columns.timeS[i]! > stopped.timeS - 120; i--) current = Math.max(current, columns.currentMps[i]!);
     const possible = whenPossible(request, options, leg, stopped.timeS);
     const faster = leg.speedMps < request.boat.topSpeedMps && whenPossible(request, options, { ...leg, speedMps: request.boat.topSpeedMps }, stopped.timeS) === stopped.timeS;
     const then = possible === null ? 'it does not become possible in the next 24 h that the current is known for' : `it becomes possible at ${formatUtc(possible)}`;

@@ -35,7 +35,9 @@ export function quickRun(track: LegTrack, legCount: number, boat: BoatModel, opt
   let ground = 0;
   let speed = 0;
   let along = 0;
-  const spend = (seconds: number): void => {
+  /** With a speed: straight running at it, time given back where it is below 0. */
+  const spend = (seconds: number, straightMps?: number): void => {
+    if (straightMps !== undefined) dynamics.powerInto(straightMps, 0, power);
     sums[SUM.timeS]! += seconds;
     sums[SUM.energyJ]! += power[0]! * seconds;
     sums[SUM.byA]! += power[2]! * seconds;
@@ -91,18 +93,27 @@ export function quickRun(track: LegTrack, legCount: number, boat: BoatModel, opt
     if (at + 1 >= track.n) break;
     const corner = Math.abs(track.cornerRad[at]!);
     if (corner > SLIGHT_RAD) {
-      let turnS = 0;
+      const turn = (order: number, helm: number, seconds: number): void => {
+        dynamics.powerInto(order, helm, power);
+        spend(Math.max(0, seconds));
+        sums[SUM.turnS]! += Math.max(0, seconds);
+      };
       if (options.turning === 'stop-and-turn' && corner > (options.stopTurnDeg * Math.PI) / 180) {
         stoppingInto(ordered, dynamics, stopping);
+        const rate = dynamics.mostRateRadps(0);
         const next = Math.min(dynamics.topMps, track.speedMps[at + 1]!);
-        turnS = stopping[1]! - stopping[0]! / ordered + corner / dynamics.mostRateRadps(0) + 2 * dynamics.yawTS + (dynamics.lagM * Math.LN2) / next;
+        // The way it takes to stop was counted at the speed of the stretch: what is over is time lost.
+        turn(dynamics.topMps, 0, stopping[1]!);
+        spend(-stopping[0]! / ordered, ordered);
+        turn(0, dynamics.helmFor(0, rate), corner / rate + dynamics.yawTS);
+        turn(next, 0, (dynamics.lagM * Math.LN2) / next);
       } else {
         const slow = options.turnSpeedMps !== null && corner > (options.slowTurnDeg * Math.PI) / 180 ? Math.min(options.turnSpeedMps, ordered) : ordered;
-        turnS = corner / dynamics.mostRateRadps(slow) + dynamics.yawTS - Math.min(options.acceptanceM, lengthM / 2) / ordered;
+        const rate = dynamics.mostRateRadps(slow);
+        turn(slow, dynamics.helmFor(slow, rate), corner / rate + dynamics.yawTS);
+        // The corner is cut by the acceptance radius.
+        spend(-Math.min(options.acceptanceM, lengthM / 2) / ordered, ordered);
       }
-      turnS = Math.max(0, turnS);
-      sums[SUM.turnS]! += turnS;
-      spend(turnS);
     }
     const leg = track.legIndex[at]!;
     if (track.legIndex[at + 1] !== leg) {
