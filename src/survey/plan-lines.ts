@@ -23,7 +23,9 @@ export async function linePlanFor(folder: string, settings: Settings): Promise<L
   if (area === null || area.length === 0) {
     throw new UseError(`${folder}: there is no area to lay lines over; put one in with: tallow lines ${folder} --area FILE, or draw it on the page`, { path: PLACES.area, fix: `tallow lines ${folder} --area FILE` });
   }
-  return planLines({ area, keepouts: await readNoGo(folder, settings), frame: await needFrame(folder, settings), options: settings.lines });
+  const { spacingM, headingDeg, crossShare, runInM, runOutM, minLengthM, insetM, keepoutM, speedMps, cells, edges } = settings.lines;
+  const options = { spacingM, headingDeg, crossShare, runInM, runOutM, minLengthM, insetM, keepoutM, speedMps, cells, edges };
+  return planLines({ area, keepouts: await readNoGo(folder, settings), frame: await needFrame(folder, settings), options });
 }
 
 /** Lines as the files people exchange. */

@@ -17,6 +17,23 @@ const leverArm = z.strictObject({
 /** A place on the chart. */
 const placeOnChart = z.strictObject({ latDeg: z.number().min(-90).max(90), lonDeg: z.number().min(-180).max(180) });
 
+/** What the lines are for; src/lines/objective.ts says what each means. */
+const purpose = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.literal('own') }),
+  z.strictObject({ kind: z.literal('depths-order'), order: z.enum(['exclusive', 'special', '1a', '1b', '2']) }),
+  z.strictObject({ kind: z.literal('depths-scale'), scale: positive }),
+  z.strictObject({ kind: z.literal('imagery'), rangeM: positive.nullable().default(null), folds: z.number().int().min(1).max(10).default(1), objectM: positive.default(1), hits: z.number().int().min(1).max(20).default(3) }),
+  z.strictObject({ kind: z.literal('objects'), sizeM: positive, chance: positive.lt(1).default(0.9), law: z.enum(['random', 'inverse-cube', 'definite']).default('inverse-cube'), hits: z.number().int().min(1).max(20).default(3) }),
+  z.strictObject({ kind: z.literal('vegetation'), patchM: positive, pingsPerM: positive.default(2) }),
+]);
+
+/** What looks at the bottom. */
+const sensor = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.literal('single-beam'), beamDeg: positive.max(90), pingHz: positive, draftM: nonNegative.default(0) }),
+  z.strictObject({ kind: z.literal('swath'), swathDeg: positive.max(170), beamDeg: positive.max(90), pingHz: positive, draftM: nonNegative.default(0) }),
+  z.strictObject({ kind: z.literal('side-scan'), beamDeg: positive.max(10).default(1), mostRangeM: positive.default(50), heightM: positive.nullable().default(null), draftM: nonNegative.default(0.2), soundMps: positive.default(1500) }),
+]);
+
 /** survey.json: the whole of a survey's settings, units in the names. docs/formats.md describes every key. */
 export const settingsSchema = z.strictObject({
   format: z.literal('tallow-survey').describe('says what the file is'),
@@ -134,6 +151,12 @@ export const settingsSchema = z.strictObject({
     .prefault({}),
   lines: z
     .strictObject({
+      purpose: purpose.default({ kind: 'own' }).describe('what the lines are for: own (as set here), or depths-order, depths-scale, imagery, objects, vegetation, from which spacing, speed, cross lines and run-in are derived'),
+      sensor: sensor.nullable().default(null).describe('what looks at the bottom; null: the echo sounder as set, or a usual side-scan for imagery and objects'),
+      depthM: positive.nullable().default(null).describe('depth to plan for; null: as in rehearse.bottom'),
+      locked: z.array(z.enum(['spacingM', 'speedMps', 'headingDeg', 'crossShare', 'runInM', 'runOutM'])).max(6).default([]).describe('values that stay as set here, whatever the purpose asks'),
+      cells: z.boolean().default(false).describe('parts of the area may have lines on headings of their own, where that takes less time'),
+      edges: z.enum(['cut', 'cover']).default('cut').describe('lines end where they leave the area, or reach on until half a spacing to either side covers it'),
       spacingM: positive.default(20).describe('between main lines'),
       headingDeg: z.number().min(0).lt(360).nullable().default(null).describe('of the main lines, degrees true; null: the one that takes least time'),
       runInM: nonNegative.default(5).describe('straight run before a line'),

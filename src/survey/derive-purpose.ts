@@ -1,0 +1,104 @@
+import { UseError } from '../base/errors.js';
+import { boatModel, type BoatModel } from '../boat/boat-model.js';
+import { convergenceDeg } from '../geo/bearing.js';
+import { boundsOfPolygons } from '../geo/ring.js';
+import { readGeoTiff } from '../formats/geotiff-read.js';
+import { deriveLines, derivedLineOptions } from '../lines/derive-lines.js';
+import type { DerivedLines, DerivedName, KnownDepth, Sensor } from '../lines/objective.js';
+import type { Desk } from './desk.js';
+import { openFileSource } from './file-source.js';
+import { insideFolder } from './folder.js';
+import { readPlanPolygons } from './plan-files.js';
+import type { Settings } from './settings.js';
+import { readCard } from './step-boat.js';
+import { surveyFrame } from './survey-frame.js';
+
+/** A survey echo sounder's rate where it is not said [Hz]; common practice for shallow water. */
+const USUAL_PING_HZ = 10;
+
+function sensorOf(settings: Settings): Sensor {
+  const { sensor, purpose } = settings.lines;
+  if (sensor !== null) return sensor;
+  if (purpose.kind === 'imagery' || purpose.kind === 'objects') return { kind: 'side-scan', beamDeg: 1, mostRangeM: 50, heightM: null, draftM: settings.sounder.draftM, soundMps: settings.sounder.soundSpeedSetMps };
+  return { kind: 'single-beam', beamDeg: settings.sounder.beamWidthDeg, pingHz: USUAL_PING_HZ, draftM: settings.sounder.draftM };
+}
+
+async function depthOf(folder: string, settings: Settings): Promise<KnownDepth> {
+  const { depthM } = settings.lines;
+  if (depthM !== null) return { kind: 'number', depthM };
+  const { bottom } = settings.rehearse;
+  if (bottom.kind === 'constant' && bottom.depthM > 0) return { kind: 'number', depthM: bottom.depthM };
+  if (bottom.kind === 'raster') {
+    const source = await openFileSource(insideFolder(folder, bottom.file, 'rehearse.bottom.file'));
+    try {
+      const tiff = await readGeoTiff(source, { bands: [0] });
+      if (tiff.kind === 'utm') return { kind: 'raster', raster: { grid: tiff.grid, values: tiff.bands[0]!.values } };
+    } finally {
+      await source.close();
+    }
+  }
+  throw new UseError('lines: how deep is it? Lines for a purpose hang on the depth: add --depth METRES (lines.depthM), or an earlier survey as rehearse.bottom', { path: 'lines.depthM', fix: '--depth METRES' });
+}
+
+async function boatOf(folder: string): Promise<BoatModel | null> {
+  try {
+    return boatModel(await readCard(folder));
+  } catch (error) {
+    if (error instanceof UseError) return null;
+    throw error;
+  }
+}
+
+/** What the purpose made of the lines; null where they are the user's own. */
+export interface DerivedPurpose {
+  readonly derived: DerivedLines;
+  /** Value, reason and source of each, a line each. */
+  readonly text: readonly string[];
+}
+
+const NAMES: Readonly<Record<DerivedName, string>> = { spacingM: 'Spacing', rangeM: 'Range', speedMps: 'Speed', headingDeg: 'Heading', crossShare: 'Cross lines', runInM: 'Run-in', runOutM: 'Run-out' };
+
+function valueText({ value, unit, locked }: DerivedLines[DerivedName]): string {
+  const number = unit === '1' ? `${(100 * value).toFixed(0)} %` : `${Number(value.toFixed(2))} ${unit}`;
+  return `${number}${locked ? ' (as set)' : ''}`;
+}
+
+/**
+ * Derives spacing, speed, heading, cross lines and run-in from the survey's purpose and puts them into survey.json, those that
+ * are locked left as they are.
+ * @throws UseError where the depth is not known, or a figure is out of its limits
+ */
+export async function derivePurpose(desk: Desk): Promise<DerivedPurpose | null> {
+  const { folder } = desk;
+  const { settings } = await desk.summary();
+  const { purpose, locked } = settings.lines;
+  if (purpose.kind === 'own') return null;
+  const frame = await surveyFrame(folder, settings);
+  const area = frame === null ? null : await readPlanPolygons(folder, settings, 'area');
+  const box = area === null || area.length === 0 ? null : boundsOfPolygons(area);
+  const locks = Object.fromEntries(locked.flatMap((name): [string, number][] => (settings.lines[name] === null ? [] : [[name, settings.lines[name]]])));
+  let derived: DerivedLines;
+  try {
+    derived = deriveLines(purpose, sensorOf(settings), await depthOf(folder, settings), await boatOf(folder), {
+      locks,
+      convergenceDeg: frame === null || box === null ? 0 : convergenceDeg(frame, (box.westM + box.eastM) / 2, (box.southM + box.northM) / 2),
+    });
+  } catch (error) {
+    throw error instanceof RangeError ? new UseError(`lines for ${purpose.kind}: ${error.message}`, { path: 'lines.purpose' }) : error;
+  }
+  const options = derivedLineOptions(derived);
+  for (const name of ['spacingM', 'speedMps', 'headingDeg', 'crossShare', 'runInM', 'runOutM'] as const) {
+    const value = options[name];
+    if (locked.includes(name) || (typeof value === 'number' && !Number.isFinite(value))) continue;
+    // To a thousandth: more says nothing, and survey.json is read by people.
+    await desk.set(`lines.${name}`, typeof value === 'number' ? Math.round(value * 1000) / 1000 : value);
+  }
+  const names = Object.keys(NAMES) as DerivedName[];
+  return {
+    derived,
+    text: [
+      ...names.filter((name) => Number.isFinite(derived[name].value)).map((name) => `  ${NAMES[name].padEnd(14)}${valueText(derived[name])}: ${derived[name].why}; ${derived[name].source}`),
+      ...derived.notes.map((note) => `  ! ${note}`),
+    ],
+  };
+}
