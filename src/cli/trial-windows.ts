@@ -14,11 +14,9 @@ function texts(given: CommandArguments, name: string): readonly string[] {
 function moment(text: string, file: TrialsFile, option: string): number {
   const clock = /^(\d{1,2}):(\d{2}):(\d{2}(?:\.\d+)?)Z?$/.exec(text.trim());
   if (clock === null) {
-    try {
-      return parseUtc(text.trim());
-    } catch {
-      throw new UseError(`${option}: expected a UTC time such as 13:05:10 or 2026-06-17T13:05:10Z, found ${JSON.stringify(text)}`);
-    }
+    const timeS = parseUtc(text.trim());
+    if (!Number.isFinite(timeS)) throw new UseError(`${option}: expected a UTC time such as 13:05:10 or 2026-06-17T13:05:10Z, found ${JSON.stringify(text)}`);
+    return timeS;
   }
   const secondOfDay = Number(clock[1]) * 3600 + Number(clock[2]) * 60 + Number(clock[3]);
   const firstS = file.trials[0]?.startS ?? file.dropped[0]?.startS;

@@ -24,15 +24,11 @@ const MOST_STARTS = 1000;
 
 /** `FROM/TO` as two UTC times. @throws UseError saying what was expected */
 export function spanOf(text: string, option: string): { fromS: number; toS: number } {
-  const parts = text.split('/');
-  try {
-    if (parts.length !== 2) throw new RangeError(text);
-    const [fromS, toS] = parts.map((part) => parseUtc(part.trim())) as [number, number];
-    if (!(toS >= fromS)) throw new RangeError(text);
-    return { fromS, toS };
-  } catch {
+  const [fromS = NaN, toS = NaN, ...rest] = text.split('/').map((part) => parseUtc(part.trim()));
+  if (rest.length > 0 || !(toS >= fromS)) {
     throw new UseError(`${option}: expected FROM/TO, two UTC times, the later second, such as 2026-06-17T04:00Z/2026-06-18T22:00Z, found ${JSON.stringify(text)}`);
   }
+  return { fromS, toS };
 }
 
 /**

@@ -37,11 +37,9 @@ export interface SortieGround {
 export function startOf(settings: Settings): number | null {
   const { startUtc } = settings.sortie;
   if (startUtc === null) return null;
-  try {
-    return parseUtc(startUtc);
-  } catch {
-    throw new UseError(`survey.json: sortie.startUtc: expected a UTC time such as 2026-06-17T08:00Z, found ${JSON.stringify(startUtc)}`, { path: 'sortie.startUtc' });
-  }
+  const startS = parseUtc(startUtc);
+  if (!Number.isFinite(startS)) throw new UseError(`survey.json: sortie.startUtc: expected a UTC time such as 2026-06-17T08:00Z, found ${JSON.stringify(startUtc)}`, { path: 'sortie.startUtc' });
+  return startS;
 }
 
 /** Sorties of a plan are done within this of its start [s]. */
