@@ -1,5 +1,5 @@
 import { UseError } from '../base/errors.js';
-import type { BoatCard, CardFigure, CardFigureName } from './boat-card.js';
+import { CARD_FIGURES, type BoatCard, type CardFigure, type CardFigureName } from './boat-card.js';
 
 /** The boat as numbers: what a planner, a rehearsal and a watch reckon with. Speeds through the water. */
 export interface BoatModel {
@@ -62,7 +62,7 @@ export function boatModel(card: BoatCard): BoatModel {
     return CAUTIOUS[name];
   };
   const defaults = MUST.filter((name) => figure(name).source === 'default');
-  if (defaults.length > 0) standIns.push(`${defaults.join(', ')} usual for the class`);
+  if (defaults.length > 0) standIns.push(`${defaults.map((name) => CARD_FIGURES[name].label).join(', ')}: usual for the class`);
   const topSpeedMps = figure('topSpeed').value;
   const coastLengthM = figure('coastLength').value;
   const spinRateDegps = Math.abs(orCautious('spinRate', 'yaw rate on the spot', 'deg/s'));

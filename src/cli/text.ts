@@ -103,13 +103,33 @@ export function takeInText(results: readonly TakeInResult[]): string[] {
   return text;
 }
 
+/** The boat card in a line, where trials or figures by hand are in it. */
+function boatText({ boat }: SurveySummary): string[] {
+  if (boat === null || boat.figures.trials + boat.figures.hand === 0) return [];
+  const top = boat.topSpeed === null ? '' : `top speed ${boat.topSpeed.value.toFixed(2)} ± ${boat.topSpeed.uncertainty95.toFixed(2)} m/s, `;
+  const from = [...(boat.figures.trials > 0 ? [`${boat.figures.trials} figures from ${boat.trials?.count ?? 0} trials`] : []), ...(boat.figures.hand > 0 ? [`${boat.figures.hand} by hand`] : []), ...(boat.figures.default > 0 ? [`${boat.figures.default} usual for the class`] : [])];
+  return [figure('Boat', boat.name === '' ? 'boat card' : boat.name, `${top}${from.join(', ')}`)];
+}
+
+/** Sorties and what their rehearsal says. */
+function outText({ sorties, rehearsal }: SurveySummary): string[] {
+  if (sorties === null || (sorties.count === 0 && sorties.fault === null)) return [];
+  if (sorties.fault !== null) return [figure('Sorties', 'none', sorties.fault.message)];
+  return [
+    figure('Sorties', String(sorties.count), `${formatLength(sorties.lengthM)}, ${formatDuration(sorties.timeS)}, ${sorties.energyWh.toFixed(0)} ± ${sorties.energy95Wh.toFixed(0)} Wh`),
+    ...(rehearsal === null ? [] : [figure('Rehearsal', rehearsal.go ? 'GO' : 'NO-GO', rehearsal.reason)]),
+  ];
+}
+
 /** Everything, for `build`. */
 export function summaryText(summary: SurveySummary): string[] {
   const { name, place, invented } = summary.settings;
   const told = place === '' || place.startsWith(name) ? place.slice(name.length) : `, ${place}`;
   return [
     `${name}${told}${invented && !told.includes('invented') ? ' (invented)' : ''}${summary.frame === null ? '' : `, frame ${summary.frame.label}`}`,
+    ...boatText(summary),
     ...linesText(summary),
+    ...outText(summary),
     ...depthsText(summary),
     ...gapsText(summary),
     ...productsText(summary),

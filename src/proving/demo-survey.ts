@@ -37,7 +37,7 @@ const PAUSE_S = 1500;
  * The same seed gives the same bytes; other seeds have other errors over the same floor.
  */
 export function demoSurvey(seed: number = DEMO_SEED, changes: ProvingChanges = {}): ProvingSurvey {
-  return makeSurvey(seed, DEMO_SEED, provingOptions('demo', changes));
+  return makeSurvey(seed, DEMO_SEED, provingOptions('demo', changes), true);
 }
 
 /**
@@ -45,10 +45,11 @@ export function demoSurvey(seed: number = DEMO_SEED, changes: ProvingChanges = {
  * `short`: about a quarter of an hour over the outcrop. `demo`: as the demo. `day`: at least 300 000 pings.
  */
 export function proveSurvey(seed: number, size: ProvingSize, changes: ProvingChanges = {}): ProvingSurvey {
-  return makeSurvey(seed, createRandom(seed).fork('floor').integer(2 ** 28), provingOptions(size, changes));
+  return makeSurvey(seed, createRandom(seed).fork('floor').integer(2 ** 28), provingOptions(size, changes), false);
 }
 
-function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions): ProvingSurvey {
+/** @param sorties whether the crew's launch point, base, current and start are in it */
+function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions, sorties: boolean): ProvingSurvey {
   const random = createRandom(seed);
   const frame = createFrame(FRAME);
   const floor = createFloor(floorSeed);
@@ -73,14 +74,14 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions): P
   return {
     seed,
     size: options.size,
-    settings: options.size === 'demo' ? withSorties(settingsFor(options), place) : settingsFor(options),
+    settings: sorties ? withSorties(settingsFor(options), place) : settingsFor(options),
     files: {
       'plan/area.geojson': place.area,
       'plan/keepouts.geojson': place.keepouts,
       'plan/shore.geojson': place.shore,
       'water/level.csv': gaugeSeriesCsv(level, random.fork('gauge'), errors.waterLevelM, options.startS - 7200, options.startS + spanS, GAUGE_EVERY_S),
       'water/sound-speed.csv': soundSpeedCsv(hollinProfile(0)),
-      ...(options.size === 'demo' ? { 'water/current.csv': demoCurrentCsv() } : {}),
+      ...(sorties ? { 'water/current.csv': demoCurrentCsv() } : {}),
     },
     launch: place.launch,
     base: place.base,
