@@ -185,5 +185,13 @@ export function costsAt(links: TimedLinks, timeS: number): OrderCosts {
   const { ends, current } = links.problem;
   let symmetric = current === null || current.maxMps === 0;
   for (let s = 0; s < 2 * links.n && symmetric; s++) symmetric = ends[4 * s] === ends[4 * (s ^ 1) + 2] && ends[4 * s + 1] === ends[4 * (s ^ 1) + 3];
-  return { cost: (s, t) => links.stepS(s, t, timeS), least: links.leastS, symmetric };
+  if (!symmetric) return { cost: (s, t) => links.stepS(s, t, timeS), least: links.leastS, symmetric };
+  // Runs take the same either way and whenever: left out, so that the way back costs the same as the way there.
+  const straightS = (s: number, t: number): number => {
+    const [ax, ay] = links.place(s, 'to');
+    const [bx, by] = links.place(t, 'from');
+    const straight = Math.hypot(bx - ax, by - ay) / links.problem.speedMps;
+    return Number.isNaN(straight) ? 0 : straight;
+  };
+  return { cost: (s, t) => links.linkS(s, t, timeS), least: straightS, symmetric };
 }

@@ -14,7 +14,7 @@ export interface TimedOrder {
 /** Up to this many lines every order is weighed. */
 const EXACT_LINES = 10;
 /** Orders looked at from end to end in the search, times the lines in each, at most. */
-const MOST_STEPS = 2_500_000;
+const MOST_STEPS = 1_200_000;
 const GAIN_S = 1e-6;
 
 /** When an order is done, after leaving [s]. */
@@ -57,7 +57,7 @@ export function orderInTime(links: TimedLinks, effort: OrderEffort): TimedOrder 
   let best = ranked[0]!;
   if (effort !== 'drag') {
     for (const one of ranked.slice(0, effort === 'full' ? 3 : 1)) {
-      const better = improveInTime(links, one.states, effort === 'full' ? MOST_STEPS / 3 : MOST_STEPS / 10);
+      const better = improveInTime(links, one.states, effort === 'full' ? MOST_STEPS / 3 : MOST_STEPS / 20);
       if (better.timeS < best.timeS) best = better;
     }
   }

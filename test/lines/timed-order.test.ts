@@ -155,3 +155,14 @@ describe('order in a current', () => {
     expect(found.timeS).toBeLessThan(3600 + 900 + (1200 + 100) / 1.5 + 20);
   });
 });
+
+it('orderInTime: ends, with a boat\'s turns and lines of unlike lengths, and is no worse than back and forth', () => {
+  // Runs once counted into the cost of a link whose way back was taken to cost the same: exchanges then went round for ever.
+  const ends = new Float64Array(8 * 40);
+  for (let i = 0; i < 40; i++) ends.set([0, 20 * i, 300 + 13 * ((7 * i) % 40), 20 * i, 300 + 13 * ((7 * i) % 40), 20 * i, 0, 20 * i], 8 * i);
+  const links = createTimedLinks({ ...problem(1, 1), ends, turns: boatTurns(boat(), 1.5) });
+  const found = orderInTime(links, 'full');
+  const plain = Array.from({ length: 40 }, (_, i) => 2 * i + (i % 2));
+  expect(found.timeS).toBeLessThanOrEqual(orderTimeS(links, plain) + 1e-6);
+  expect(found.timeS).toBeGreaterThanOrEqual(routeBound(links, found.timeS).boundS);
+});
