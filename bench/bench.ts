@@ -4,7 +4,7 @@ import { performance } from 'node:perf_hooks';
 export interface BenchResult {
   /** E.g. `readLog: 60 MB of NMEA 0183`. */
   name: string;
-  ours: { median: number; min: number; max: number; unit: 's' | 'MB/s' };
+  ours: { median: number; min: number; max: number; unit: 's' | 'MB/s' | '%' };
   /** In the unit of ours. */
   peer: { name: string; median: number; min: number; max: number } | null;
   /** How many times better ours is than the peer; null without a peer. */

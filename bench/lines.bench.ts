@@ -9,6 +9,7 @@ import { runEnds } from '../src/lines/line-plan.js';
 import { linesInRunOrder } from '../src/lines/plan-output.js';
 import type { BenchResult } from './bench.js';
 import { keep, measureInTurn } from './bench.js';
+import { routeQuality } from './line-routes.js';
 
 const frame = createFrame({ kind: 'utm', zone: 26, hemisphere: 'north' });
 const [X, Y] = frame.toFrame(46, -30);
@@ -102,19 +103,22 @@ export async function run(): Promise<BenchResult[]> {
   const { area, keepouts } = ground();
   const plan = (more: Partial<LineOptions>): LinePlan => planLines({ area, keepouts, frame, options: { ...OPTIONS, ...more } });
   const made = plan({});
-  const [drag, dragHeading, full] = await measureInTurn([
+  const [drag, dragHeading, full, covering] = await measureInTurn([
     () => keep(plan({ effort: 'drag' }).time.totalS),
     () => keep(plan({ effort: 'drag', headingDeg: 70 }).time.totalS),
     () => keep(plan({}).time.totalS),
+    () => keep(plan({ cells: true, edges: 'cover', insetM: 0 }).time.totalS),
   ]);
   const searched = longSearchM(made, keepouts, 4000);
   const bestS = made.time.totalS - (searched.own - searched.best) / OPTIONS.speedMps;
   const share = made.time.totalS / bestS;
   const what = `5 km2, 20 keep-outs, ${made.main.length + made.cross.length} lines`;
   return [
+    ...routeQuality(),
     { name: `planLines: ${what}, while dragging`, ours: { ...drag!, unit: 's' }, peer: null, ratio: null, budget: 'under 0.1 s', met: drag!.median < 0.1 },
     { name: `planLines: ${what}, while dragging, heading set`, ours: { ...dragHeading!, unit: 's' }, peer: null, ratio: null, budget: 'under 0.1 s', met: dragHeading!.median < 0.1 },
     { name: `planLines: ${what}, worked out`, ours: { ...full!, unit: 's' }, peer: null, ratio: null, budget: 'under 2 s', met: full!.median < 2 },
+    { name: `planLines: ${what}, worked out with cells and covering edges`, ours: { ...covering!, unit: 's' }, peer: null, ratio: null, budget: 'under 2 s', met: covering!.median < 2 },
     {
       name: `planLines: ${what}, route time`,
       ours: { median: made.time.totalS, min: made.time.totalS, max: made.time.totalS, unit: 's' },

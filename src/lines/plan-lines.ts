@@ -11,6 +11,7 @@ import { chooseHeading } from './choose-heading.js';
 import type { LayingGround } from './lay-lines.js';
 import { chooseParts } from './choose-parts.js';
 import type { PlanGround } from './lay-plan.js';
+import { edgeRuns } from './edge-runs.js';
 import { fullLineOptions } from './line-options.js';
 import type { FullLineOptions } from './line-options.js';
 import type { LinePlan, LineRequest } from './line-plan.js';
@@ -72,19 +73,24 @@ export function planLines(request: LineRequest): LinePlan {
 
   const parts = chooseParts(ground, chosen.bearingDeg, options);
   if (parts.why !== null) why.push(parts.why);
-  const { main, cross, dropped, droppedM, shortRuns, crossed } = parts.laid;
-  if (main.length === 0) throw nothingFits(area, dropped, options);
+  const { cross, dropped, droppedM, shortRuns, crossed } = parts.laid;
+  if (parts.laid.main.length === 0) throw nothingFits(area, dropped, options);
+  const offM = Math.max(Math.max(options.insetM, KEEPOUT_TOUCH_M), Math.min(options.clearanceM, options.spacingM / 4)) + KEEPOUT_TOUCH_M;
+  const edges = options.edges === 'cover' && options.effort === 'full' ? grounds.flatMap((one) => edgeRuns(one, parts.laid.main, options.spacingM, offM)) : [];
+  const main = [...parts.laid.main, ...edges];
+  if (edges.length > 0) why.push(`${edges.length} short ${edges.length === 1 ? 'line' : 'lines'} along keep-outs, ${edges.reduce((sum, line) => sum + line.lengthM, 0).toFixed(0)} m in all, where bands that end at them leave corners out`);
 
   const headingDeg = options.headingDeg ?? foldBearingDeg(parts.bearingDeg + convergence);
   const run = runInOrder({ main, cross, frame, network, options, effort: options.effort });
   const { lengths, time } = run;
 
   if (cross.length > 0) {
+    const lines = parts.laid.main.length;
     why.push(
       `${cross.length} cross ${cross.length === 1 ? 'line' : 'lines'}, ${(lengths.crossShare * 100).toFixed(1)} % of the main lines' length, ` +
-        `${crossed === main.length ? 'over every main line' : `over ${crossed} of ${main.length} main lines`}; run first, at another state of tide than the main lines where possible (IHO C-13)`,
+        `${crossed === lines ? 'over every main line' : `over ${crossed} of ${lines} main lines`}; run first, at another state of tide than the main lines where possible (IHO C-13)`,
     );
-    if (crossed < main.length) notes.push(`${main.length - crossed} main ${main.length - crossed === 1 ? 'line is' : 'lines are'} met by no cross line: check them against a neighbour`);
+    if (crossed < lines) notes.push(`${lines - crossed} main ${lines - crossed === 1 ? 'line is' : 'lines are'} met by no cross line: check them against a neighbour`);
   }
   if (groups.length > 1) why.push(`the area is ${groups.length} separate parts; each has its own lines`);
   if (dropped > 0) notes.push(`${dropped} ${dropped === 1 ? 'stretch' : 'stretches'} shorter than ${options.minLengthM} m left out, ${droppedM.toFixed(0)} m in all`);

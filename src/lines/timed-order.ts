@@ -13,6 +13,8 @@ export interface TimedOrder {
 
 /** Up to this many lines every order is weighed. */
 const EXACT_LINES = 10;
+/** The same where many plans are compared. */
+const EXACT_QUICK = 6;
 /** Orders looked at from end to end in the search, times the lines in each, at most. */
 const MOST_STEPS = 1_200_000;
 const GAIN_S = 1e-6;
@@ -40,7 +42,7 @@ export function orderTimeS(links: TimedLinks, states: readonly number[]): number
 export function orderInTime(links: TimedLinks, effort: OrderEffort): TimedOrder {
   const { n, problem } = links;
   if (n === 0) return { states: [], timeS: 0, exact: true };
-  if (n <= EXACT_LINES && effort !== 'drag') return exactInTime(links);
+  if (n <= (effort === 'full' ? EXACT_LINES : EXACT_QUICK) && effort !== 'drag') return exactInTime(links);
   const search = (timeS: number, how: OrderEffort): number[] =>
     orderRuns({ ends: problem.ends, network: problem.network, start: problem.start, finish: problem.finish, effort: how, costs: costsAt(links, timeS) }).states.slice();
   if (!links.varies) {
@@ -51,13 +53,13 @@ export function orderInTime(links: TimedLinks, effort: OrderEffort): TimedOrder 
   const first = search(problem.startS, effort === 'full' ? 'settle' : effort);
   const aboutS = Math.min(orderTimeS(links, first), lastS - problem.startS);
   const starts = [first];
-  if (effort !== 'drag') for (const share of [0.25, 0.5, 0.75]) starts.push(search(problem.startS + share * aboutS, 'settle'));
+  if (effort === 'full') for (const share of [0.25, 0.5, 0.75]) starts.push(search(problem.startS + share * aboutS, 'settle'));
   for (const states of starts.slice()) starts.push(states.map((state) => state ^ 1).reverse());
   const ranked = starts.map((states) => ({ states, timeS: orderTimeS(links, states) })).sort((a, b) => a.timeS - b.timeS);
   let best = ranked[0]!;
-  if (effort !== 'drag') {
-    for (const one of ranked.slice(0, effort === 'full' ? 3 : 1)) {
-      const better = improveInTime(links, one.states, effort === 'full' ? MOST_STEPS / 3 : MOST_STEPS / 20);
+  if (effort === 'full') {
+    for (const one of ranked.slice(0, 3)) {
+      const better = improveInTime(links, one.states, MOST_STEPS / 3);
       if (better.timeS < best.timeS) best = better;
     }
   }
