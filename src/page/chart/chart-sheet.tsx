@@ -84,6 +84,8 @@ interface MountedChart {
 const TITLE_EDGE_PX = 14;
 /** A chart that changes its size so soon after it was fitted is fitted again [s]. */
 const REFIT_WITHIN_S = 2;
+/** The chart follows what the pointer is on elsewhere after this long [ms]. */
+const FOLLOW_MS = 70;
 
 function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furniture: HTMLCanvasElement | null, marker: HTMLElement | null, label: HTMLElement | null, over: HTMLElement | null): MountedChart | null {
   const { frame } = survey.get();
@@ -221,6 +223,13 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     const x = place.x + 14 + width > room ? place.x - width - 14 : place.x + 14;
     label.style.transform = `translate(${Math.max(4, x)}px, ${place.y < 60 ? place.y + 12 : place.y - 12 - label.offsetHeight}px)`;
   };
+  let drawTimer: ReturnType<typeof setTimeout> | undefined;
+  const drawSoon = () => {
+    drawTimer ??= setTimeout(() => {
+      drawTimer = undefined;
+      draw();
+    }, FOLLOW_MS);
+  };
   let shownHover: string | null = null;
   let revealed: string | null = null;
   /** A trial chosen elsewhere is brought into view. */
@@ -268,7 +277,9 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     }),
     session.watch(draw),
     trials.watch(() => {
-      draw();
+      // Under the hand the strip goes first: the chart follows a few times a second.
+      if (trials.get().held === null) draw();
+      else drawSoon();
       revealTrial();
     }),
     chartWanted.watch(lookCloser),
@@ -276,7 +287,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       const { id } = trialHover.get();
       if (id !== shownHover) {
         shownHover = id;
-        draw();
+        drawSoon();
       }
       mark();
     }),
@@ -309,6 +320,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     fitAll,
     dispose: () => {
       for (const stop of stops) stop();
+      clearTimeout(drawTimer);
       refit.disconnect();
       rehearse.dispose();
       chart.dispose();

@@ -8,7 +8,7 @@ import type { LineBook } from './line-book.js';
 import { Occupancy } from './occupancy.js';
 import type { Palette } from './palette.js';
 import { labelPlaces } from './simplify.js';
-import { paintTrials } from './paint-trials.js';
+import { forgetTrialWidths, paintTrials } from './paint-trials.js';
 import type { TrialMarks } from './trial-marks.js';
 import { extentOf, pixelX, pixelY, type Viewport } from './viewport.js';
 
@@ -245,6 +245,7 @@ function widthOf(ctx: CanvasRenderingContext2D, text: string): number {
 /** Figures on the page may have been measured before their font came. */
 export function forgetWidths(): void {
   widths.clear();
+  forgetTrialWidths();
 }
 
 function paintSoundings(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette, taken: Occupancy, reserved: Occupancy): void {

@@ -4,6 +4,24 @@ import type { Palette } from './palette.js';
 import type { TrialMark, TrialMarks } from './trial-marks.js';
 import { extentOf, pixelX, pixelY, type Viewport } from './viewport.js';
 
+const widths = new Map<string, number>();
+
+function widthOf(ctx: CanvasRenderingContext2D, text: string): number {
+  const key = ctx.font + text;
+  let width = widths.get(key);
+  if (width === undefined) {
+    if (widths.size > 4000) widths.clear();
+    width = ctx.measureText(text).width;
+    widths.set(key, width);
+  }
+  return width;
+}
+
+/** Widths may have been measured before the font came. */
+export function forgetTrialWidths(): void {
+  widths.clear();
+}
+
 /** Labels of these come first where there is no room for all. */
 const LABEL_ORDER: readonly TrialMark['kind'][] = ['turning-circle', 'zig-zag', 'spin', 'steady-run', 'standing-start', 'stop-astern', 'coast-down'];
 
@@ -175,7 +193,7 @@ function paintLabels(ctx: CanvasRenderingContext2D, view: Viewport, seen: readon
     const chosen = mark.id === selected || lit.includes(mark.id);
     const text = mark.refused ? `${mark.label} – refused` : mark.label;
     ctx.font = `${chosen || mark.id === hovered ? 600 : 500} 13px ${palette.font}`;
-    const width = ctx.measureText(text).width;
+    const width = widthOf(ctx, text);
     // A trial too small on the screen to be told is named when the chart is larger, or when it is at hand.
     const size = Math.hypot(mark.box.eastM - mark.box.westM, mark.box.northM - mark.box.southM) / view.metresPerPixel;
     if (size < 14 && mark.kind !== 'spin' && !urgent(mark)) continue;

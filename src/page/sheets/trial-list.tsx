@@ -1,3 +1,4 @@
+import { memo } from 'react';
 import type { Trial } from '../../boat/trial-log.js';
 import { restoreTrial, selectTrial, trialHover, trials } from '../state/trials.js';
 import { useStore } from '../state/store.js';
@@ -24,27 +25,7 @@ export function TrialList({ refused }: { readonly refused: ReadonlySet<string> }
             </summary>
             <ul>
               {of.map((trial) => (
-                <li key={trial.id}>
-                  <button
-                    type="button"
-                    className={lit.includes(trial.id) ? 'lit' : ''}
-                    aria-pressed={trial.id === selected}
-                    onClick={() => selectTrial(trial.id === selected ? null : trial.id, 'sheet')}
-                    onPointerEnter={() => trialHover.set({ id: trial.id, timeS: NaN, from: 'sheet' })}
-                    onPointerLeave={() => trialHover.set({ id: null, timeS: NaN, from: 'sheet' })}
-                  >
-                    <span>
-                      <b>{trialLabel(trial, shown)}</b>
-                      <small>
-                        {clock(trial.startS)} · {fixed(trial.endS - trial.startS, 0)} s{trial.by === 'hand' ? ' · by hand' : ''}
-                      </small>
-                    </span>
-                    <span>
-                      {trialFacts(trial)}
-                      {refused.has(trial.id) && <em>refused</em>}
-                    </span>
-                  </button>
-                </li>
+                <TrialRow key={trial.id} trial={trial} label={trialLabel(trial, shown)} chosen={trial.id === selected} lit={lit.includes(trial.id)} refused={refused.has(trial.id)} />
               ))}
             </ul>
           </details>
@@ -73,6 +54,33 @@ export function TrialList({ refused }: { readonly refused: ReadonlySet<string> }
     </section>
   );
 }
+
+/** One trial of the list; made anew only when it changes itself. */
+const TrialRow = memo(function TrialRow({ trial, label, chosen, lit, refused }: { readonly trial: Trial; readonly label: string; readonly chosen: boolean; readonly lit: boolean; readonly refused: boolean }) {
+  return (
+    <li>
+      <button
+        type="button"
+        className={lit ? 'lit' : ''}
+        aria-pressed={chosen}
+        onClick={() => selectTrial(chosen ? null : trial.id, 'sheet')}
+        onPointerEnter={() => trialHover.set({ id: trial.id, timeS: NaN, from: 'sheet' })}
+        onPointerLeave={() => trialHover.set({ id: null, timeS: NaN, from: 'sheet' })}
+      >
+        <span>
+          <b>{label}</b>
+          <small>
+            {clock(trial.startS)} · {fixed(trial.endS - trial.startS, 0)} s{trial.by === 'hand' ? ' · by hand' : ''}
+          </small>
+        </span>
+        <span>
+          {trialFacts(trial)}
+          {refused && <em>refused</em>}
+        </span>
+      </button>
+    </li>
+  );
+});
 
 const SIGN: Readonly<Record<Trial['kind'], React.ReactNode>> = {
   'steady-run': <path d="M2 10h22M18 6l6 4-6 4" strokeWidth="2.2" />,

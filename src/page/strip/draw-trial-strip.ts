@@ -18,7 +18,6 @@ export interface TrialStripPicture {
   readonly lane: Int32Array;
   readonly laneTitles: readonly string[];
   readonly selected: string | null;
-  readonly hovered: string | null;
   readonly lit: readonly string[];
 }
 
@@ -129,10 +128,10 @@ export const KIND_DASH: Readonly<Record<Trial['kind'], readonly number[]>> = {
 /** The bands of the trials; the quick part, drawn while a window is dragged. */
 export function drawStripBands(pen: Pen, picture: TrialStripPicture, palette: Palette, onAccent: string, measure: (text: string) => number): void {
   const layout = stripLayout(picture);
-  const { trials, lane, selected, hovered, lit } = picture;
+  const { trials, lane, selected, lit } = picture;
   const order = trials.map((_, i) => i).sort((a, b) => rank(trials[a] as Trial) - rank(trials[b] as Trial));
   function rank(trial: Trial): number {
-    return trial.id === selected ? 3 : trial.id === hovered ? 2 : lit.includes(trial.id) ? 1 : 0;
+    return trial.id === selected ? 2 : lit.includes(trial.id) ? 1 : 0;
   }
   for (const i of order) {
     const trial = trials[i] as Trial;
@@ -140,18 +139,17 @@ export function drawStripBands(pen: Pen, picture: TrialStripPicture, palette: Pa
     const to = Math.min(layout.right, layout.x(trial.endS));
     if (to < layout.left || from > layout.right || to <= from) continue;
     const chosen = trial.id === selected;
-    const over = trial.id === hovered;
     const isLit = lit.includes(trial.id);
     const top = layout.laneTop(lane[i] as number);
     const bottom = top + LANE_PX - 3;
     const wide = Math.max(2, to - from);
     const box: [number, number][] = [[from, top], [from + wide, top], [from + wide, bottom], [from, bottom]];
-    if (chosen || over || isLit) pen.fill([[from, layout.lanesBottom], [from + wide, layout.lanesBottom], [from + wide, layout.bottom], [from, layout.bottom]], chosen ? palette.magenta : palette.band, chosen ? 0.09 : 0.13);
+    if (chosen || isLit) pen.fill([[from, layout.lanesBottom], [from + wide, layout.lanesBottom], [from + wide, layout.bottom], [from, layout.bottom]], chosen ? palette.magenta : palette.band, chosen ? 0.09 : 0.13);
     pen.fill(box, palette.paper, 1);
     if (chosen) pen.fill(box, palette.magenta, 1);
-    else pen.fill(box, isLit ? palette.magenta : palette.band, isLit ? 0.22 : over ? 0.42 : 0.16);
+    else pen.fill(box, isLit ? palette.magenta : palette.band, isLit ? 0.22 : 0.16);
     const stroke = chosen || isLit ? palette.magenta : palette.ink;
-    if (wide > 3) pen.line([...box, box[0] as [number, number]], stroke, over || isLit ? 1.8 : 1, KIND_DASH[trial.kind].length === 0 ? undefined : KIND_DASH[trial.kind]);
+    if (wide > 3) pen.line([...box, box[0] as [number, number]], stroke, isLit ? 1.8 : 1, KIND_DASH[trial.kind].length === 0 ? undefined : KIND_DASH[trial.kind]);
     if (trial.refused !== '' && wide > 6) pen.line([[from, bottom], [from + wide, top]], stroke, 1);
     const text = trialLabel(trial, trials);
     const short = text.replace(/^.* /, '');

@@ -50,6 +50,9 @@ export class TrialStrip {
   readonly #marker = document.createElement('div');
   readonly #label = document.createElement('div');
   readonly #span = document.createElement('div');
+  /** The band under the pointer: laid over the canvas, which is not drawn anew for it. */
+  readonly #under = document.createElement('div');
+  readonly #widths = new Map<string, number>();
   readonly #handles: Readonly<Record<Part, HTMLElement>>;
   readonly #resize: ResizeObserver;
   #palette: Palette;
@@ -78,7 +81,8 @@ export class TrialStrip {
     this.#marker.className = 'strip-marker';
     this.#label.className = 'strip-label';
     this.#span.className = 'trial-span';
-    for (const part of [this.#marker, this.#label, this.#span]) part.hidden = true;
+    this.#under.className = 'trial-under';
+    for (const part of [this.#marker, this.#label, this.#span, this.#under]) part.hidden = true;
     const handle = (part: Part): HTMLElement => {
       const made = document.createElement('div');
       made.className = `trial-handle trial-handle-${part}`;
@@ -92,7 +96,7 @@ export class TrialStrip {
       return made;
     };
     this.#handles = { whole: handle('whole'), start: handle('start'), end: handle('end') };
-    this.#over.append(this.#span, this.#marker, this.#label, this.#handles.whole, this.#handles.start, this.#handles.end);
+    this.#over.append(this.#under, this.#span, this.#marker, this.#label, this.#handles.whole, this.#handles.start, this.#handles.end);
     host.append(this.#curves, this.#bands, this.#over);
     this.#listen();
     this.#resize = new ResizeObserver(() => this.#redraw(true));
@@ -137,7 +141,17 @@ export class TrialStrip {
   setHovered(id: string | null): void {
     if (this.#hovered === id) return;
     this.#hovered = id;
-    this.#redraw(false);
+    this.#placeUnder(this.#layout());
+  }
+
+  #placeUnder(layout: StripLayout): void {
+    const at = this.#hovered === null ? -1 : this.#trials.findIndex(({ id }) => id === this.#hovered);
+    const trial = this.#trials[at];
+    const [from, to] = trial === undefined ? [0, -1] : [Math.max(layout.left, layout.x(trial.startS)), Math.min(layout.right, layout.x(trial.endS))];
+    this.#under.hidden = trial === undefined || trial.id === this.#selected || to < from;
+    if (this.#under.hidden) return;
+    this.#under.style.transform = `translate(${from - 1}px, ${layout.laneTop(this.#lane[at] as number) - 1}px)`;
+    this.#under.style.width = `${Math.max(4, to - from + 2)}px`;
   }
 
   setSpan(span: { readonly startS: number; readonly endS: number } | null): void {
@@ -161,6 +175,7 @@ export class TrialStrip {
   }
 
   repaint(): void {
+    this.#widths.clear();
     this.#palette = readPalette(document.documentElement);
     this.#redraw(true);
   }
@@ -218,7 +233,7 @@ export class TrialStrip {
   }
 
   #picture(): TrialStripPicture {
-    return { widthPx: this.#host.clientWidth, heightPx: this.#host.clientHeight, window: this.#window, scale: this.#scale, panels: this.#panels, trials: this.#trials, lane: this.#lane, laneTitles: this.#laneTitles, selected: this.#selected, hovered: this.#hovered, lit: this.#lit };
+    return { widthPx: this.#host.clientWidth, heightPx: this.#host.clientHeight, window: this.#window, scale: this.#scale, panels: this.#panels, trials: this.#trials, lane: this.#lane, laneTitles: this.#laneTitles, selected: this.#selected, lit: this.#lit };
   }
 
   #layout(): StripLayout {
@@ -243,8 +258,19 @@ export class TrialStrip {
     }
     const ctx = fresh(this.#bands, picture);
     ctx.font = `500 12px ${this.#palette.font}`;
-    drawStripBands(new CanvasPen(ctx), picture, this.#palette, this.#onAccent(), (text) => ctx.measureText(text).width);
-    this.#place(stripLayout(picture));
+    drawStripBands(new CanvasPen(ctx), picture, this.#palette, this.#onAccent(), (text) => this.#widthOf(ctx, text));
+    const layout = stripLayout(picture);
+    this.#place(layout);
+    this.#placeUnder(layout);
+  }
+
+  #widthOf(ctx: CanvasRenderingContext2D, text: string): number {
+    let width = this.#widths.get(text);
+    if (width === undefined) {
+      width = ctx.measureText(text).width;
+      this.#widths.set(text, width);
+    }
+    return width;
   }
 
   /** The handles of the trial at hand, and the span chosen. */
@@ -376,13 +402,25 @@ export class TrialStrip {
     const grabX = this.#xIn(event).x;
     const drag: Drag = { part, trial, grabS: this.#timeIn(grabX), moved: false, startS: trial.startS, endS: trial.endS };
     this.#drag = drag;
+    // A mouse may tell more moves than there are frames: one is followed a frame, and the last of all in any case.
+    let byS = NaN;
+    let waiting = 0;
+    const follow = () => {
+      waiting = 0;
+      this.#to(drag, byS);
+    };
     const move = (next: PointerEvent) => {
       const { x } = this.#xIn(next);
       if (!drag.moved && Math.abs(x - grabX) < 1) return;
       drag.moved = true;
-      this.#to(drag, this.#timeIn(x) - drag.grabS);
+      byS = this.#timeIn(x) - drag.grabS;
+      if (waiting === 0) waiting = requestAnimationFrame(follow);
     };
     const end = (kept: boolean) => {
+      if (waiting !== 0) {
+        cancelAnimationFrame(waiting);
+        if (kept) follow();
+      }
       handle.removeEventListener('pointermove', move);
       handle.removeEventListener('pointerup', up);
       handle.removeEventListener('pointercancel', cancel);

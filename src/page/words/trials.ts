@@ -16,14 +16,24 @@ export const KIND_WORDS: Readonly<Record<TrialKind, { readonly short: string; re
 /** In the order of the list. */
 export const KIND_ORDER: readonly TrialKind[] = ['steady-run', 'standing-start', 'coast-down', 'stop-astern', 'turning-circle', 'spin', 'zig-zag', 'straight-leg'];
 
-/** Which of its kind a trial is, counted in order of time from 1. */
+/** Numbers of the trials of a list, counted once a list: a day of trials is labelled many times over. */
+const numbersOf = new WeakMap<object, { readonly byId: ReadonlyMap<string, number>; readonly count: ReadonlyMap<TrialKind, number> }>();
+
+/** Which of its kind a trial is, counted in order of time from 1; one more than there are where it is not among them. */
 export function trialNumber(trial: Pick<Trial, 'id' | 'kind'>, trials: readonly Pick<Trial, 'id' | 'kind'>[]): number {
-  let number = 0;
-  for (const one of trials) {
-    if (one.kind === trial.kind) number++;
-    if (one.id === trial.id) return number;
+  let numbers = numbersOf.get(trials);
+  if (numbers === undefined) {
+    const byId = new Map<string, number>();
+    const count = new Map<TrialKind, number>();
+    for (const { id, kind } of trials) {
+      const number = (count.get(kind) ?? 0) + 1;
+      count.set(kind, number);
+      byId.set(id, number);
+    }
+    numbers = { byId, count };
+    numbersOf.set(trials, numbers);
   }
-  return number + 1;
+  return numbers.byId.get(trial.id) ?? (numbers.count.get(trial.kind) ?? 0) + 1;
 }
 
 /** A trial by name, e.g. `Turning circle 2`. */
