@@ -1,6 +1,7 @@
 import { formatUtc } from '../base/time.js';
 import { modelPower } from '../boat/boat-model.js';
 import type { Hazards } from './hazards.js';
+import { belowText, spanText } from './moment-words.js';
 import { normalChance } from './normal-chance.js';
 import type { Concern, ConcernKind, Rehearsal, RehearsalOptions, RehearsalRequest, Verdict } from './rehearsal.js';
 import { whenPossible, whenWaterEnough } from './when-possible.js';
@@ -10,6 +11,11 @@ const ORDER: readonly ConcernKind[] = ['launch', 'data', 'keep-out', 'current', 
 const WEIGHTS = ['no-go', 'caution', 'note'] as const;
 /** Slower over the ground than this share of the speed through the water is worth a word. */
 const SLOW_SHARE = 0.35;
+
+/** The weightier first, then by kind; alike in both they keep their order. */
+export function compareConcerns(a: Concern, b: Concern): number {
+  return WEIGHTS.indexOf(a.weight) - WEIGHTS.indexOf(b.weight) || ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind);
+}
 
 type Told = Omit<Rehearsal, 'verdict'>;
 
@@ -67,7 +73,7 @@ export function judgeSortie(told: Told, request: RehearsalRequest, options: Rehe
   if (fastest > request.boat.topSpeedMps) add('speed', 'caution', `${fastest.toFixed(2)} m/s is ordered, the boat makes ${request.boat.topSpeedMps.toFixed(2)} m/s: rehearsed at that`);
   for (const standIn of request.boat.standIns) add('boat', 'note', `not measured, stood in for: ${standIn}`);
 
-  concerns.sort((a, b) => WEIGHTS.indexOf(a.weight) - WEIGHTS.indexOf(b.weight) || ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind));
+  concerns.sort(compareConcerns);
   const limiting = concerns[0]?.weight === 'no-go' ? concerns[0] : null;
   return { go: limiting === null, reason: limiting?.text ?? nearest(told, request, options, chanceHome), concerns, chanceHome };
 
@@ -76,8 +82,8 @@ export function judgeSortie(told: Told, request: RehearsalRequest, options: Rehe
     const margins: { share: number; text: string }[] = [
       { share: 1 - of.totals.energyWh / ((1 - wanted.reserveShare) * holdsWh), text: `battery: ${of.totals.energyWh.toFixed(0)} ± ${of.totals.energy95Wh.toFixed(0)} Wh of ${holdsWh.toFixed(0)} Wh, chance of getting home ${percent(chance)}` },
       { share: (of.totals.leastWaterM - wanted.leastWaterM) / 2, text: `water: at least ${of.totals.leastWaterM.toFixed(1)} m under the boat` },
-      { share: (of.totals.leastSunDeg - wanted.leastSunDeg) / 15, text: `daylight: the sun at least ${of.totals.leastSunDeg.toFixed(0)} deg up` },
-      { share: (of.totals.leastLinkDb - wanted.leastLinkDb) / 20, text: `link: at least ${of.totals.leastLinkDb.toFixed(0)} dB to spare` },
+      { share: (of.totals.leastSunDeg - wanted.leastSunDeg) / 15, text: `daylight: the sun at least ${plain(of.totals.leastSunDeg)} deg up` },
+      { share: (of.totals.leastLinkDb - wanted.leastLinkDb) / 20, text: `link: at least ${plain(of.totals.leastLinkDb)} dB to spare` },
     ].filter((one) => one.share >= 0);
     margins.sort((a, b) => a.share - b.share);
     return `go; nearest its limit is ${margins[0]?.text ?? 'nothing that was told'}`;
@@ -94,6 +100,11 @@ function legName(request: RehearsalRequest, legIndex: number): string {
   if (leg.kind === 'line') return `line ${leg.line}`;
   if (leg.kind === 'home' || leg.line === null) return `the way home (leg ${legIndex + 1})`;
   return `the ${leg.kind === 'turn' ? 'turn' : leg.kind === 'transit' ? 'transit' : leg.kind} ${leg.kind === 'run-out' ? 'of' : 'to'} line ${leg.line} (leg ${legIndex + 1})`;
+}
+
+/** Whole, never minus nought. */
+function plain(value: number): string {
+  return value.toFixed(0).replace(/^-0$/, '0');
 }
 
 /** Never told as certain where it is not. */
@@ -167,7 +178,7 @@ function judgeWater(told: Told, request: RehearsalRequest, options: RehearsalOpt
   const depthM = bottomDepthM(columns.xM[row]!, columns.yM[row]!);
   const then = level === null ? null : whenWaterEnough(level, depthM - options.draftM, options.leastWaterM, columns.timeS[row]!);
   const when = level === null ? '' : then === null ? '; there is not in the next 25 h' : `; there is from ${formatUtc(then)}`;
-  const text = under < 0 ? `the boat is aground on ${nameOf(columns.legIndex[row]!)} at ${formatUtc(columns.timeS[row]!)}: ${(-under).toFixed(1)} m short of water` : `${under.toFixed(1)} m under the boat on ${nameOf(columns.legIndex[row]!)} at ${formatUtc(columns.timeS[row]!)}`;
+  const text = under < 0 ? `the boat is aground on ${nameOf(columns.legIndex[row]!)} at ${formatUtc(columns.timeS[row]!)}: ${(-under).toFixed(under > -0.05 ? 2 : 1)} m short of water` : `${belowText(under, options.leastWaterM, 1)} m under the boat on ${nameOf(columns.legIndex[row]!)} at ${formatUtc(columns.timeS[row]!)}`;
   add('water', 'no-go', `${text}, ${options.leastWaterM} m wanted${when}`, atRow(row));
 }
 
@@ -190,7 +201,7 @@ function judgeBattery(told: Told, request: RehearsalRequest, options: RehearsalO
   else if (totals.energyWh > 0.8 * usable) {
     const leftWh = usable - totals.energyWh;
     const { powerW } = modelPower(request.boat, request.sortie.legs.find((leg) => leg.kind === 'line')?.speedMps ?? request.boat.topSpeedMps / 2);
-    add('battery', 'caution', `${leftWh.toFixed(0)} Wh above the reserve at the end, ${((leftWh / powerW) * 60).toFixed(0)} min at the speed of the lines`);
+    add('battery', 'caution', `${leftWh.toFixed(0)} Wh above the reserve at the end, ${spanText((leftWh / powerW) * 3600)} at the speed of the lines`);
   }
   return chance;
 }
@@ -202,7 +213,7 @@ function judgeSky(told: Told, options: RehearsalOptions, add: Add, atRow: AtRow,
   if (dark >= 0) {
     const before = dark === 0;
     const light = before ? columns.sunAltitudeDeg.findIndex((value) => value >= options.leastSunDeg) : -1;
-    add('daylight', 'no-go', before ? `the sun is ${columns.sunAltitudeDeg[0]!.toFixed(1)} deg high at the start, ${options.leastSunDeg} deg is wanted${light > 0 ? `; it is from ${formatUtc(columns.timeS[light]!)}` : ''}` : `the sun sinks below ${options.leastSunDeg} deg at ${formatUtc(columns.timeS[dark]!)}, on ${nameOf(columns.legIndex[dark]!)}, before the boat is home`, atRow(dark));
+    add('daylight', 'no-go', before ? `the sun is ${belowText(columns.sunAltitudeDeg[0]!, options.leastSunDeg, 1)} deg high at the start, ${options.leastSunDeg} deg is wanted${light > 0 ? `; it is from ${formatUtc(columns.timeS[light]!)}` : ''}` : `the sun sinks below ${options.leastSunDeg} deg at ${formatUtc(columns.timeS[dark]!)}, on ${nameOf(columns.legIndex[dark]!)}, before the boat is home`, atRow(dark));
   }
   const lost = first(columns.linkMarginDb, options.leastLinkDb);
   if (lost >= 0) {
@@ -213,6 +224,6 @@ function judgeSky(told: Told, options: RehearsalOptions, add: Add, atRow: AtRow,
       seconds += columns.timeS[i]! - columns.timeS[i - 1]!;
       if (columns.linkMarginDb[i]! < columns.linkMarginDb[least]!) least = i;
     }
-    add('link', options.linkLostIsNoGo ? 'no-go' : 'caution', `the link is below ${options.leastLinkDb} dB for ${(seconds / 60).toFixed(0)} min, first on ${nameOf(columns.legIndex[lost]!)} at ${formatUtc(columns.timeS[lost]!)}, at worst ${columns.linkMarginDb[least]!.toFixed(0)} dB`, atRow(least));
+    add('link', options.linkLostIsNoGo ? 'no-go' : 'caution', `the link is below ${options.leastLinkDb} dB for ${spanText(seconds)}, first on ${nameOf(columns.legIndex[lost]!)} at ${formatUtc(columns.timeS[lost]!)}, at worst ${belowText(columns.linkMarginDb[least]!, options.leastLinkDb, 0)} dB`, atRow(least));
   }
 }

@@ -249,6 +249,7 @@ export interface WorstMoment {
   readonly xM: number;
   readonly yM: number;
   readonly outcome: Outcome;
+  /** What comes of it: `it is in a keep-out 40 s later, 304 m from home`. */
   readonly reason: string;
 }
 

@@ -2,6 +2,7 @@ import type { Box } from '../geo/ring.js';
 import { formatUtc } from '../base/time.js';
 import { backTrack, nextBadRow, wayAlong } from './back-along-track.js';
 import { createHazards } from './hazards.js';
+import { laterText, spanText } from './moment-words.js';
 import { oneThruster } from './one-thruster.js';
 import { checkedOptions } from './rehearse-sortie.js';
 import { OUTCOMES, type LostLinkBehaviour, type Mishap, type MomentOutcomes, type OutcomeColumns, type Place, type Rehearsal, type RehearsalRequest, type WorstMoment, type WorstMomentOptions } from './rehearsal.js';
@@ -197,27 +198,20 @@ export function worstMoments(rehearsal: Rehearsal, request: RehearsalRequest, as
     return { mishap, moment: at, timeS: timeS[at]!, xM: xM[at]!, yM: yM[at]!, outcome, reason: reasonOf(mishap, at) };
   }
 
+  /** What comes of it, alone: the mishap and the time are told beside it. */
   function reasonOf(mishap: Mishap, at: number): string {
     const ends = outcomes[mishap];
-    const minutes = Math.max(0, (ends.timeS[at]! - timeS[at]!) / 60).toFixed(0);
+    const later = ends.timeS[at]! - timeS[at]!;
+    const left = `${Math.max(0, ends.energyLeftWh[at]!).toFixed(0)} Wh left`;
     const far = Math.hypot(ends.xM[at]! - home!.xM, ends.yM[at]! - home!.yM).toFixed(0);
-    const what: Record<Mishap, string> = {
-      'carry-on': 'if the link drops and the boat carries on',
-      hold: 'if the link drops and the boat holds its place',
-      'straight-home': 'if the link drops and the boat comes straight home',
-      'back-along-track': 'if the link drops and the boat comes back along its track',
-      'safe-lane': 'if the link drops and the boat comes home by the safe lane',
-      'one-thruster': `if one thruster fails and the boat comes home at ${one.wayMps.toFixed(2)} m/s`,
-      'battery-less': `if the battery turns out to hold ${(100 * batteryLess).toFixed(0)} % less and the boat comes home`,
-    };
     const then: Record<(typeof OUTCOMES)[number], string> = {
-      home: `it gets home in ${minutes} min with ${ends.energyLeftWh[at]!.toFixed(0)} Wh left`,
-      holds: `it still holds ${(followS / 60).toFixed(0)} min later, ${far} m from home, with ${ends.energyLeftWh[at]!.toFixed(0)} Wh left`,
-      drifts: `it drifts from ${minutes} min later, ${far} m from home${ends.energyLeftWh[at]! <= 0 ? ', the battery empty' : ''}`,
-      'keep-out': `it is in a keep-out ${minutes} min later, ${far} m from home`,
-      aground: `it is aground ${minutes} min later, ${far} m from home`,
+      home: later < 1 ? `it is home, with ${left}` : `it gets home in ${spanText(later)} with ${left}`,
+      holds: `it still holds ${spanText(followS)} later, ${far} m from home, with ${left}`,
+      drifts: `it drifts from ${later < 1 ? 'there' : laterText(later)}, ${far} m from home${ends.energyLeftWh[at]! <= 0 ? ', the battery empty' : ''}`,
+      'keep-out': `it is in a keep-out ${laterText(later)}, ${far} m from home`,
+      aground: `it is aground ${laterText(later)}, ${far} m from home`,
     };
-    return `${formatUtc(timeS[at]!)}: ${what[mishap]}, ${then[OUTCOMES[ends.outcome[at]!]!]}`;
+    return then[OUTCOMES[ends.outcome[at]!]!];
   }
 
   function badness(moment: WorstMoment): number {

@@ -5,6 +5,8 @@ import { boatModel } from '../boat/boat-model.js';
 import type { Frame } from '../geo/frame.js';
 import { writeParquet, type Column } from '../formats/parquet-columns.js';
 import type { Sortie } from '../lines/sortie.js';
+import { withLostLinkConcern } from '../rehearse/lost-link-concern.js';
+import { MISHAP_CLAUSES } from '../rehearse/moment-words.js';
 import { rehearseSortie } from '../rehearse/rehearse-sortie.js';
 import { OUTCOMES, type Mishap, type MomentOutcomes, type Rehearsal, type RehearsalColumns, type WorstMoment } from '../rehearse/rehearsal.js';
 import { worstMoments } from '../rehearse/worst-moments.js';
@@ -36,7 +38,7 @@ export function rehearseAll(sorties: readonly Sortie[], ground: SortieGround, se
     const rehearsal = rehearseSortie(request);
     const moments = worstMoments(rehearsal, request, { lostLink: settings.rehearse.lostLink, clearanceM: settings.sortie.clearanceM });
     leavesS = (Number.isFinite(rehearsal.totals.endS) ? rehearsal.totals.endS : leavesS) + settings.sortie.swapS;
-    return { sortie, rehearsal, moments };
+    return { sortie, rehearsal: withLostLinkConcern(rehearsal, moments, settings.rehearse.lostLink), moments };
   });
 }
 
@@ -72,19 +74,9 @@ export async function readRehearsal(folder: string): Promise<RehearsalFile | nul
   return text === null ? null : (JSON.parse(text, (key, value: unknown) => (value === null && /(S|M|Mps|Deg|Db|Wh|Home)$/.test(key) ? NaN : value)) as RehearsalFile | null);
 }
 
-const MISHAP_WORDS: Readonly<Record<Mishap, string>> = {
-  'carry-on': 'the link drops and the boat carries on',
-  hold: 'the link drops and the boat holds its place',
-  'straight-home': 'the link drops and the boat comes straight home',
-  'back-along-track': 'the link drops and the boat comes back along its track',
-  'safe-lane': 'the link drops and the boat comes home clear of keep-outs',
-  'one-thruster': 'one thruster fails',
-  'battery-less': 'the battery holds a fifth less than thought',
-};
-
 /** The worst moment in words. */
 export function worstInWords({ mishap, timeS, reason }: WorstMoment): string {
-  return `at ${formatUtc(timeS).slice(11, 16)} UTC, if ${MISHAP_WORDS[mishap]}: ${reason}`;
+  return `at ${formatUtc(timeS).slice(11, 16)} UTC, if ${MISHAP_CLAUSES[mishap]}, ${reason}`;
 }
 
 /** The rehearsal in figures. */
@@ -140,7 +132,7 @@ function momentColumns(done: readonly RehearsedSortie[], frame: Frame): Column[]
   const of = (pick: (moments: MomentOutcomes) => Float64Array): Float64Array => joined(done.map(({ moments }) => pick(moments)));
   const xM = of((moments) => moments.xM);
   const yM = of((moments) => moments.yM);
-  const mishaps = Object.keys(MISHAP_WORDS) as Mishap[];
+  const mishaps = Object.keys(MISHAP_CLAUSES) as Mishap[];
   return [
     { name: 'sortie', data: number },
     { name: 'timeS', data: of((moments) => moments.timeS) },
@@ -182,7 +174,7 @@ export async function rehearsalOf(work: Pick<StepWork, 'folder' | 'settings' | '
 /** The rehearsal, where sorties are planned and the start is decided. */
 export const stepRehearsal: Step = {
   name: 'rehearsal',
-  version: 1,
+  version: 2,
   after: ['sorties'],
   settings: ['sortie', 'rehearse', 'link', 'water.current', 'water.level', 'frame'],
   files: (work) => [PLACES.area, PLACES.keepouts, PLACES.shore, CARD_PLACE, ...groundFiles(work.settings)],

@@ -1,4 +1,5 @@
 import { concernMarks, worstOf } from '../chart/rehearse-marks.js';
+import { MISHAP_CLAUSES } from '../../rehearse/moment-words.js';
 import { rehearseHover, showConcern } from '../state/rehearsal.js';
 import { clock } from '../words/figures.js';
 import { sentence, WEIGHT_WORDS } from '../words/rehearse.js';
@@ -22,7 +23,7 @@ export function RehearseConcerns({ shown }: { readonly shown: ShownRehearsal }) 
                 <path d="M12 1v6M12 17v6M1 12h6M17 12h6" />
               </svg>
             </button>
-            <p>{sentence(`${clock(worst.moment.timeS, false)} UTC${several ? `, sortie ${worst.sortie}` : ''}: ${worst.moment.reason.replace(/^\S+Z: /, '')}`)}</p>
+            <p>{sentence(`${clock(worst.moment.timeS, false)} UTC${several ? `, sortie ${worst.sortie}` : ''}: if ${MISHAP_CLAUSES[worst.moment.mishap]}, ${worst.moment.reason}`)}</p>
           </div>
         </>
       )}

@@ -1,3 +1,4 @@
+import { withLostLinkConcern } from '../../rehearse/lost-link-concern.js';
 import { rehearseSortie } from '../../rehearse/rehearse-sortie.js';
 import { worstMoments } from '../../rehearse/worst-moments.js';
 import { groundWith, rehearsalCommon } from './rehearse-ground.js';
@@ -14,8 +15,10 @@ export function rehearseLive({ settings, sorties, startS, effort, moments }: Liv
       const request = { ...common, sortie, startS: leavesS, effort };
       const done = rehearseSortie(request);
       leavesS = (Number.isFinite(done.totals.endS) ? done.totals.endS : leavesS) + settings.sortie.swapS;
-      const { verdict, totals, legs, lines, track95M, stopped, columns } = done;
-      return { number: sortie.number, verdict, totals, legs, lines, track95M, stopped, columns, moments: moments && effort === 'full' ? worstMoments(done, request, { lostLink: settings.rehearse.lostLink, clearanceM: settings.sortie.clearanceM }) : null };
+      const { lostLink } = settings.rehearse;
+      const outcomes = moments && effort === 'full' ? worstMoments(done, request, { lostLink, clearanceM: settings.sortie.clearanceM }) : null;
+      const { verdict, totals, legs, lines, track95M, stopped, columns } = outcomes === null ? done : withLostLinkConcern(done, outcomes, lostLink);
+      return { number: sortie.number, verdict, totals, legs, lines, track95M, stopped, columns, moments: outcomes };
     });
     return {
       shown: { from: effort, sorties: shown, standIns: ground.boat.standIns, current: ground.current.source, lostLink: settings.rehearse.lostLink, linkWhy: ground.link.why, linkAllowanceDb: ground.link.allowanceDb },

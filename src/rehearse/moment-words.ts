@@ -1,0 +1,41 @@
+import type { LostLinkBehaviour, Mishap } from './rehearsal.js';
+
+/** What goes wrong, after "if". */
+export const MISHAP_CLAUSES: Readonly<Record<Mishap, string>> = {
+  'carry-on': 'the link drops and the boat carries on',
+  hold: 'the link drops and the boat holds its place',
+  'straight-home': 'the link drops and the boat comes straight home',
+  'back-along-track': 'the link drops and the boat comes back along its track',
+  'safe-lane': 'the link drops and the boat comes home clear of keep-outs',
+  'one-thruster': 'one thruster fails and the boat comes straight home',
+  'battery-less': 'the battery holds a fifth less than thought and the boat comes home',
+};
+
+/** What the boat is set to do on a lost link, after "to". */
+export const BEHAVIOUR_CLAUSES: Readonly<Record<LostLinkBehaviour, string>> = {
+  'carry-on': 'carry on',
+  hold: 'hold its place',
+  'straight-home': 'come straight home',
+  'back-along-track': 'come back along its track',
+  'safe-lane': 'come home clear of keep-outs',
+};
+
+/** A span as the crew says it: `40 s`, `2.5 min`, `35 min`. */
+export function spanText(seconds: number): string {
+  const whole = Math.max(0, Math.round(seconds));
+  if (whole < 100) return `${whole} s`;
+  return `${(seconds / 60).toFixed(seconds < 600 ? 1 : 0).replace(/\.0$/, '')} min`;
+}
+
+/** When after a moment something comes of it: `at once`, `40 s later`. */
+export function laterText(seconds: number): string {
+  return seconds < 1 ? 'at once' : `${spanText(seconds)} later`;
+}
+
+/** A value that is below a limit with as many figures more, up to 3, as show that it is; never minus nought. */
+export function belowText(value: number, limit: number, decimals: number): string {
+  let shown = decimals;
+  while (shown < decimals + 3 && !(Number(value.toFixed(shown)) < limit)) shown++;
+  const text = value.toFixed(shown);
+  return Number(text) === 0 ? text.replace('-', '') : text;
+}
