@@ -10,8 +10,8 @@ export interface Hazards {
   readonly none: boolean;
   /** What a point lies in; null for clear water. */
   at(xM: number, yM: number): HazardKind | null;
-  /** How far along a-b the first hazard is met [m], and which; null where it is clear. */
-  firstOn(ax: number, ay: number, bx: number, by: number): { readonly atM: number; readonly kind: HazardKind } | null;
+  /** How far along a-b the first hazard is met [m], and which; null where it is clear. `fromClear`: a is known to lie in clear water. */
+  firstOn(ax: number, ay: number, bx: number, by: number, fromClear?: boolean): { readonly atM: number; readonly kind: HazardKind } | null;
   /** Distance to the nearest edge, at most mostM [m]. */
   nearestM(xM: number, yM: number, mostM: number): number;
 }
@@ -41,8 +41,8 @@ export function createHazards(keepouts: readonly Polygon[], land: readonly Polyg
   return {
     none: false,
     at,
-    firstOn(ax, ay, bx, by) {
-      const here = at(ax, ay);
+    firstOn(ax, ay, bx, by, fromClear = false) {
+      const here = fromClear ? null : at(ax, ay);
       if (here !== null) return { atM: 0, kind: here };
       if (!edges.anyWithin(ax, ay, bx, by, TOUCH_M)) return null;
       let first: { atM: number; kind: HazardKind } | null = null;

@@ -63,12 +63,14 @@ export class WayHome {
     let t = timeS;
     let left = energyLeftWh;
     const wattHours = powerW / 3600;
+    let fromClear = false;
     for (let k = 0; k + 1 < corners.length; k += 2) {
       const dx = corners[k]! - x;
       const dy = corners[k + 1]! - y;
       const length = Math.sqrt(dx * dx + dy * dy);
       if (length < 1e-9) continue;
-      const met = hazards.none ? null : hazards.firstOn(x, y, corners[k]!, corners[k + 1]!);
+      const met = hazards.none ? null : hazards.firstOn(x, y, corners[k]!, corners[k + 1]!, fromClear);
+      fromClear = true;
       const reach = met === null ? length : met.atM;
       const ux = dx / length;
       const uy = dy / length;
@@ -128,7 +130,7 @@ export class WayHome {
       sea.driftInto(x, y, timeS + s, drift);
       const toX = x + drift[0]! * DRIFT_STEP_S;
       const toY = y + drift[1]! * DRIFT_STEP_S;
-      const met = hazards.none ? null : hazards.firstOn(x, y, toX, toY);
+      const met = hazards.none ? null : hazards.firstOn(x, y, toX, toY, s > 0);
       if (met !== null) {
         const way = Math.hypot(toX - x, toY - y);
         const share = way > 0 ? met.atM / way : 0;
