@@ -1,4 +1,5 @@
 import { foldBearingDeg } from '../geo/bearing.js';
+import { ringsOf } from '../geo/ring.js';
 import { decompose } from './cells.js';
 import type { LaidPart, LaidPlan, PlanGround } from './lay-plan.js';
 import { layPlan, onOneBearing } from './lay-plan.js';
@@ -9,13 +10,16 @@ import { runInOrder } from './run-lines.js';
 /** Cells with headings of their own must save this share of the time: one set of lines is simpler to run. */
 const WORTH_PARTING = 0.01;
 
+/** Every cut is tried on every corner: beyond this many it would take minutes. */
+const MOST_CORNERS = 5000;
+
 /** The parts lines are laid over, laid. */
 export interface ChosenParts {
   readonly laid: LaidPlan;
   readonly parts: readonly LaidPart[];
   /** Of the part with the most lines, grid [deg]. */
   readonly bearingDeg: number;
-  /** Why there are parts; null where all lies on one bearing. */
+  /** Why there are parts, or why none were looked for; null where all simply lies on one bearing. */
   readonly why: string | null;
 }
 
@@ -24,6 +28,8 @@ export function chooseParts(ground: PlanGround, bearingDeg: number, options: Ful
   const whole = onOneBearing(ground, bearingDeg);
   const one: ChosenParts = { laid: layPlan(ground, whole, options), parts: whole, bearingDeg, why: null };
   if (!options.cells || options.headingDeg !== null || options.effort === 'drag' || one.laid.main.length === 0) return one;
+  const corners = ground.grounds.reduce((sum, { group }) => sum + ringsOf(group).reduce((all, ring) => all + ring.length / 2, 0), 0);
+  if (corners > MOST_CORNERS) return { ...one, why: `one heading for all: cells are looked for up to ${MOST_CORNERS} corners, the outline has ${corners}; thin it out to have them` };
   const cells = decompose(ground.grounds, {
     originXM: ground.originXM,
     originYM: ground.originYM,

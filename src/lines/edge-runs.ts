@@ -1,4 +1,4 @@
-import { boundsOfPolygons, ringsOf } from '../geo/ring.js';
+import { boundsOfPolygons, pointInPolygons, ringsOf } from '../geo/ring.js';
 import { subtractIntervals, unionOfIntervals } from '../geo/clip-line.js';
 import type { Polygon } from '../geo/shapes.js';
 import type { LaidLine, LayingGround } from './lay-lines.js';
@@ -6,11 +6,11 @@ import { layLines, sweepGround } from './lay-lines.js';
 import { insideStretches, sweepAxes, sweptRings } from './sweep.js';
 
 /** Cells of the look at what is covered: this many to a spacing. */
-const CELLS_A_SPACING = 8;
+const CELLS_A_SPACING = 14;
 /** What may stay uncovered, of the water that is to be surveyed. */
-const LEFT_SHARE = 0.0004;
+const LEFT_SHARE = 0.0003;
 /** A run for fewer cells than this is not worth its turn. */
-const LEAST_CELLS = 3;
+const LEAST_CELLS = 4;
 const MOST_CELLS = 3_000_000;
 
 /** Cells of an area not yet covered, row by row from the south. */
@@ -28,7 +28,7 @@ interface Uncovered {
 
 /**
  * Short lines along keep-outs, where the bands of main lines that end at them leave corners out: the fewest that bring what is
- * left below 0.04 % of the area, the most useful first, each no longer than what it is for.
+ * left below 0.03 % of the area, the most useful first, each no longer than what it is for.
  *
  * Lines that meet an edge aslant leave a triangle on one side. A line along the edge covers all of them, since none is deeper
  * than half a spacing.
@@ -174,6 +174,9 @@ function alongEdges(ground: LayingGround, cells: Uncovered, spacingM: number, of
       const edgeM = Math.hypot(dx, dy);
       if (!(edgeM > cells.cellM)) continue;
       for (const side of [-1, 1]) {
+        // Across lies to the right of the edge. On its dry side there is nothing to run.
+        const aside = side * cells.cellM * 1e-3;
+        if (pointInPolygons(ground.keepouts, (ring[2 * i]! + ring[2 * j]!) / 2 + (aside * dy) / edgeM, (ring[2 * i + 1]! + ring[2 * j + 1]!) / 2 - (aside * dx) / edgeM)) continue;
         const bearingDeg = (Math.atan2(dx, dy) * 180) / Math.PI;
         const swept = sweepGround({ ...ground, minLengthM: 0, bandM: spacingM / 2 }, ring[2 * i]!, ring[2 * i + 1]!, bearingDeg);
         const { lines } = layLines(swept, { startM: side * offM, stepM: 1, count: 1 });

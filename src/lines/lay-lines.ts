@@ -100,13 +100,14 @@ const SLACK = 0.01;
 /**
  * Even levels a spacing apart, centred so that what is left over is shared by both edges: the outer lines lie at most
  * half a spacing and a hundredth from the edge (or from the inset).
+ * @param slack share of a spacing an edge may lie further off
  * @returns null where the inset leaves nothing
  * @throws UseError for more than MOST_LINES
  */
-export function evenLevels(loM: number, hiM: number, spacingM: number): Levels | null {
+export function evenLevels(loM: number, hiM: number, spacingM: number, slack = SLACK): Levels | null {
   const widthM = hiM - loM;
   if (!(widthM > 0)) return null;
-  const count = Math.max(1, Math.ceil(widthM / spacingM - 2 * SLACK));
+  const count = Math.max(1, Math.ceil(widthM / spacingM - 2 * slack));
   if (count > MOST_LINES) {
     throw new UseError(
       `line spacing: ${spacingM} m gives ${count} lines over ${widthM.toFixed(0)} m: expected at most ${MOST_LINES}; choose a wider spacing or a smaller area`,

@@ -16,6 +16,9 @@ export interface PlanGround {
   readonly network: TransitNetwork;
 }
 
+/** An edge so far off is still covered: what rounding and the millimetre of a cut take [1 of a spacing]. */
+const COVERING_SLACK = 2e-4;
+
 /** Lays main lines on a bearing over every group; groups in order, lines in order across. */
 export function mainLinesAt(
   grounds: readonly LayingGround[],
@@ -26,7 +29,7 @@ export function mainLinesAt(
 ): { readonly swept: SweptGround; readonly laid: LaidLines }[] {
   return grounds.map((ground) => {
     const swept = sweepGround(ground, originXM, originYM, bearingDeg);
-    const levels = evenLevels(swept.acrossMinM, swept.acrossMaxM, spacingM);
+    const levels = evenLevels(swept.acrossMinM, swept.acrossMaxM, spacingM, (ground.bandM ?? 0) > 0 ? COVERING_SLACK : undefined);
     return { swept, laid: levels === null ? { lines: [], dropped: 0, droppedM: 0, shortRuns: 0 } : layLines(swept, levels) };
   });
 }

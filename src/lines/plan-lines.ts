@@ -4,7 +4,7 @@ import type { Frame } from '../geo/frame.js';
 import { minimumAreaRectangle } from '../geo/hull.js';
 import { positionInWords } from '../geo/lon-lat.js';
 import { checkedPolygon } from '../geo/polygon-check.js';
-import { centroidM } from '../geo/ring.js';
+import { centroidM, pointInPolygon } from '../geo/ring.js';
 import type { Polygon } from '../geo/shapes.js';
 import { holesAsKeepouts, touchingGroups } from './area-groups.js';
 import { chooseHeading } from './choose-heading.js';
@@ -74,8 +74,8 @@ export function planLines(request: LineRequest): LinePlan {
   const parts = chooseParts(ground, chosen.bearingDeg, options);
   if (parts.why !== null) why.push(parts.why);
   const { cross, dropped, droppedM, shortRuns, crossed } = parts.laid;
-  if (parts.laid.main.length === 0) throw nothingFits(area, dropped, options);
-  const offM = Math.max(Math.max(options.insetM, KEEPOUT_TOUCH_M), Math.min(options.clearanceM, options.spacingM / 4)) + KEEPOUT_TOUCH_M;
+  if (parts.laid.main.length === 0) throw swallowed(area, keepouts, drawn.length) ?? nothingFits(area, dropped, options);
+  const offM = Math.max(options.insetM, options.keepoutM, KEEPOUT_TOUCH_M, Math.min(options.clearanceM, options.spacingM / 4)) + KEEPOUT_TOUCH_M;
   const edges = options.edges === 'cover' && options.effort === 'full' ? grounds.flatMap((one) => edgeRuns(one, parts.laid.main, options.spacingM, offM)) : [];
   const main = [...parts.laid.main, ...edges];
   if (edges.length > 0) why.push(`${edges.length} short ${edges.length === 1 ? 'line' : 'lines'} along keep-outs, ${edges.reduce((sum, line) => sum + line.lengthM, 0).toFixed(0)} m in all, where bands that end at them leave corners out`);
@@ -130,6 +130,24 @@ function checkLaunch(options: FullLineOptions, frame: Frame, isInside: (xM: numb
     expected: 'open water',
     found: 'a keep-out',
     fix: 'move the launch point or the keep-out',
+    where: [Float64Array.of(launch.xM, launch.yM)],
+  });
+}
+
+/** Where one keep-out holds the whole area. */
+function swallowed(area: readonly Polygon[], keepouts: readonly Polygon[], drawn: number): UseError | null {
+  const i = keepouts.findIndex((keepout) =>
+    area.every((polygon) => {
+      for (let k = 0; k < polygon.outer.length; k += 2) if (!pointInPolygon(keepout, polygon.outer[k]!, polygon.outer[k + 1]!)) return false;
+      return true;
+    }),
+  );
+  if (i < 0 || i >= drawn) return null;
+  return new UseError(`keep-out ${i + 1}: covers the whole area: expected water to survey outside it; make it smaller, or delete it if it was meant as the area`, {
+    expected: 'water to survey outside it',
+    found: 'the whole area in it',
+    fix: 'make it smaller, or delete it if it was meant as the area',
+    where: [keepouts[i]!.outer, ...area.map((polygon) => polygon.outer)],
   });
 }
 
@@ -137,12 +155,12 @@ function nothingFits(area: readonly Polygon[], dropped: number, options: FullLin
   if (dropped > 0) {
     return new UseError(
       `lines: none fits: expected stretches of at least ${options.minLengthM} m, found ${dropped} shorter; lower the least length or turn the lines`,
-      { expected: `stretches of at least ${options.minLengthM} m`, found: `${dropped} shorter`, fix: 'lower the least length or turn the lines' },
+      { expected: `stretches of at least ${options.minLengthM} m`, found: `${dropped} shorter`, fix: 'lower the least length or turn the lines', where: area.map((polygon) => polygon.outer) },
     );
   }
   const { widthM } = minimumAreaRectangle(Float64Array.from(area.flatMap((polygon) => [...polygon.outer])));
   return new UseError(
     `lines: none fits: expected room inside the area, found it ${widthM.toFixed(1)} m wide with an inset of ${options.insetM} m and its keep-outs; make the inset or the keep-outs smaller`,
-    { expected: 'room inside the area', found: `${widthM.toFixed(1)} m wide, inset ${options.insetM} m`, fix: 'make the inset or the keep-outs smaller' },
+    { expected: 'room inside the area', found: `${widthM.toFixed(1)} m wide, inset ${options.insetM} m`, fix: 'make the inset or the keep-outs smaller', where: area.map((polygon) => polygon.outer) },
   );
 }

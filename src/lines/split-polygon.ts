@@ -94,7 +94,9 @@ function partBy(rings: readonly Ring[], sides: readonly Float64Array[], x0: numb
         used.add(at.from);
         const a = crossings[at.from]!;
         const b = crossings[at.to]!;
-        points.push(a.x, a.y, ...at.points, b.x, b.y);
+        points.push(a.x, a.y);
+        for (const value of at.points) points.push(value);
+        points.push(b.x, b.y);
         at = startsAt.get(partner(at.to));
       }
       if (at === undefined) return null;

@@ -213,7 +213,7 @@ describe('what cannot be planned', () => {
       'lines: none fits: expected room inside the area, found it 30.0 m wide with an inset of 20 m and its keep-outs; make the inset or the keep-outs smaller',
     );
     expect(message(() => plan(area, { minLengthM: 200, headingDeg: 90 }))).toBe('lines: none fits: expected stretches of at least 200 m, found 2 shorter; lower the least length or turn the lines');
-    expect(message(() => plan(area, {}, [rectangle(-10, -10, 200, 200)]))).toMatch(/^lines: none fits: expected room inside the area/);
+    expect(message(() => plan(area, {}, [rectangle(-10, -10, 200, 200)]))).toMatch(/^keep-out 1: covers the whole area: expected water to survey outside it/);
   });
 
   test('planLines: a spacing that is a slip, a launch point in a keep-out', () => {
