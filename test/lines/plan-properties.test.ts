@@ -15,7 +15,7 @@ function planOrNull(area: readonly Polygon[], keepouts: readonly Polygon[], more
   try {
     return planLines({ area, keepouts, frame, options: { ...options, ...more } });
   } catch (error) {
-    if (error instanceof UseError && error.message.startsWith('lines: none fits')) return null;
+    if (error instanceof UseError && /^lines: none fits|covers the whole area/.test(error.message)) return null;
     throw error;
   }
 }
