@@ -81,7 +81,7 @@ const RUN_DOWN_S = 1;
 const LEAD_S = 3;
 
 /** The fit ends where this share of the speed is left: in the tail the chop moves the boat as much as its own way does. */
-const FAST_SHARE = 0.2;
+const FAST_SHARE = 0.4;
 /** Where the thrust dies between two rows or over some tenths of a second is fitted, near the cut that is logged: not further off [s]. */
 const MOST_RUN_DOWN_S = 0.8;
 

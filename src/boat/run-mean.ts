@@ -25,6 +25,12 @@ export interface RunMean {
   readonly sigmaPowerW: number;
 }
 
+/**
+ * Memory of the speed: of what pushes, a part of a wave's period [s], and of the boat, L/(2 v) with a coasting length L of about
+ * 3 m (usual for the class, common practice) [m].
+ */
+const PUSH_MEMORY_S = 0.8;
+const MEMORY_M = 1.5;
 /** A run is cut into blocks about this long, several times the memory of the surge of waves and of the speed control [s]. */
 const BLOCK_S = 10;
 const MIN_BLOCKS = 3;
@@ -105,7 +111,8 @@ export function runMean(log: TrialLog, rowStart: number, rowEnd: number): RunMea
   // Variance of a least-squares slope of n evenly spaced points with noise s over a time T: 12 s^2 / (n T^2).
   const ofWhole = (12 * noise) / (whole.n * durationS ** 2);
   const ofBlock = ofWhole * used ** 3;
-  const error = (sum: number): number => Math.sqrt(Math.max((sum / dof - ofBlock) / used, (0.1 * sum) / dof / used) + ofWhole);
+  const shared = sharedMemory(used, durationS, speed);
+  const error = (sum: number): number => Math.sqrt(shared * Math.max((sum / dof - ofBlock) / used, (0.1 * sum) / dof / used) + ofWhole);
   const unsteadiness = Math.sqrt(Math.max(0, along / dof - ofBlock)) / speed;
   if (unsteadiness > MAX_UNSTEADINESS) return { refused: `not steady: its speed over the ground scatters by ${(100 * unsteadiness).toFixed(0)} % from one ${(durationS / used).toFixed(0)} s to the next, ${100 * MAX_UNSTEADINESS} % is the most` };
   const turn = (log.convergenceDeg * Math.PI) / 180;
@@ -128,6 +135,18 @@ export function runMean(log: TrialLog, rowStart: number, rowEnd: number): RunMea
     powerW: power.value,
     sigmaPowerW: power.sigma,
   };
+}
+
+/**
+ * By how much the variance of a run's mean exceeds that which the scatter of its blocks tells, because neighbouring blocks share
+ * what the speed remembers: with a memory tau the mean over T has the variance 2 s^2 tau/T (1 - tau/T), T long against tau.
+ */
+function sharedMemory(blocks: number, durationS: number, speedMps: number): number {
+  const tauS = Math.min(PUSH_MEMORY_S + MEMORY_M / speedMps, durationS / blocks / 2);
+  const of = (seconds: number): number => (tauS / seconds) * (1 - tauS / seconds);
+  const ofBlock = of(durationS / blocks);
+  const ofMean = of(durationS);
+  return (ofMean * (blocks - 1)) / (ofBlock - ofMean);
 }
 
 /** Least-squares slope of position against time, in the frame. */
