@@ -77,7 +77,7 @@ export async function sortieGround(folder: string, settings: Settings, span?: Cu
     current: await currentOf(folder, start === null && span === undefined ? { ...settings, water: { ...settings.water, current: { kind: 'none' } } } : settings, frame, at, level, span ?? { startS: start ?? 0, endS: (start ?? 0) + SPAN_S }),
     level,
     bottomDepthM: await bottomOf(folder, settings),
-    sunAltitudeDeg: (timeS) => sunPosition(timeS, launch.latDeg, launch.lonDeg).altitudeDeg,
+    sunAltitudeDeg: (timeS) => sunPosition(timeS, launch.latDeg, launch.lonDeg).geometricDeg,
     link: createLink({
       base: stands,
       frequencyMhz,

@@ -4,6 +4,8 @@ import { getPosition, getTimes } from 'suncalc';
 export interface SunPosition {
   /** Above the horizon, lifted by refraction as it is seen [deg]. */
   readonly altitudeDeg: number;
+  /** Of its centre without refraction: what sunrise (-0.833) and twilight (-6) are told by [deg]. */
+  readonly geometricDeg: number;
   /** Clockwise from true north, 0 to 360 [deg]. */
   readonly azimuthDeg: number;
 }
@@ -45,9 +47,22 @@ const EDGE_DEG: Record<Light, number> = { sun: -0.833, civil: -6 };
  */
 export function sunPosition(timeS: number, latDeg: number, lonDeg: number): SunPosition {
   checkPlace(latDeg, lonDeg);
-  if (!Number.isFinite(timeS)) return { altitudeDeg: NaN, azimuthDeg: NaN };
+  if (!Number.isFinite(timeS)) return { altitudeDeg: NaN, geometricDeg: NaN, azimuthDeg: NaN };
   const { altitude, azimuth } = getPosition(new Date(timeS * 1000), latDeg, lonDeg);
-  return { altitudeDeg: altitude, azimuthDeg: ((azimuth % 360) + 360) % 360 };
+  return { altitudeDeg: altitude, geometricDeg: unrefractedDeg(altitude), azimuthDeg: ((azimuth % 360) + 360) % 360 };
+}
+
+/** What the library adds for refraction at a geometric altitude, below the horizon as on it [deg]; Meeus 16.4. */
+function refractionDeg(geometricDeg: number): number {
+  const h = Math.max(0, (geometricDeg * Math.PI) / 180);
+  return (0.0002967 / Math.tan(h + 0.00312536 / (h + 0.08901179)) / Math.PI) * 180;
+}
+
+function unrefractedDeg(apparentDeg: number): number {
+  let geometric = apparentDeg;
+  // It changes by under a fifth of the altitude's change: each turn leaves a fifth of the error.
+  for (let turn = 0; turn < 12; turn++) geometric = apparentDeg - refractionDeg(geometric);
+  return geometric;
 }
 
 /**

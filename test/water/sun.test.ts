@@ -125,3 +125,14 @@ describe('sun', () => {
     expect(() => lightSpans(1, 0, 0, 0, 'sun')).toThrow('span 1 to 0: expected a start before the end');
   });
 });
+
+describe('sunPosition, geometric', () => {
+  it('is -0.833 at sunrise and sunset and -6 at dawn and dusk, as those are defined', () => {
+    for (const [lat, lon] of [[46.04, -29.96], [-33.9, 18.4], [0, 100], [60, 5]] as const) {
+      const day = Date.UTC(2026, 5, 17, 12) / 1000;
+      const { sunriseS, sunsetS, dawnS, duskS } = sunTimes(day, lat, lon);
+      for (const timeS of [sunriseS, sunsetS]) expect(Math.abs(sunPosition(timeS, lat, lon).geometricDeg + 0.833)).toBeLessThan(0.05);
+      for (const timeS of [dawnS, duskS]) expect(Math.abs(sunPosition(timeS, lat, lon).geometricDeg + 6)).toBeLessThan(0.05);
+    }
+  });
+});

@@ -168,7 +168,7 @@ export function groundWith(settings: GroundSettings, startS: number): Ground {
     current: currentOf(settings, files, convergence, startS),
     level: files.level,
     bottomDepthM: bottom.kind === 'constant' ? () => bottom.depthM : bottom.kind === 'raster' ? files.bottom : null,
-    sunAltitudeDeg: (timeS) => sunPosition(timeS, launch.latDeg, launch.lonDeg).altitudeDeg,
+    sunAltitudeDeg: (timeS) => sunPosition(timeS, launch.latDeg, launch.lonDeg).geometricDeg,
     link: createLink({
       base: stands,
       frequencyMhz,
