@@ -6,6 +6,8 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { startServer, type RunningServer } from '../../src/server/server.js';
 import { makeDemo } from '../../src/survey/make-demo.js';
 import type { BoatCard } from '../../src/boat/boat-card.js';
+import type { Trial } from '../../src/boat/trial-log.js';
+import type { TrialsFile } from '../../src/survey/step-boat.js';
 import type { Desk } from '../../src/survey/desk.js';
 import { browserWanted, buildPage, launchBrowser, openPage, surveyShown } from './browser.js';
 
@@ -86,6 +88,40 @@ describe.skipIf(!browserWanted())('chart table on the real server', () => {
     await page.getByRole('button', { name: 'Undo' }).click();
     await expect.poll(async () => (await cardFile()).figures.batteryEnergy?.source, { timeout: 40_000 }).toBe('default');
     await expect.poll(async () => (await card.innerText()).replaceAll('\u00a0', ' '), { timeout: 20_000 }).not.toContain('by hand');
+    expect(faults).toEqual([]);
+    await page.close();
+  });
+
+  test('demo survey: a window of its trials dragged on the strip goes to the journal, and the step gives the card that was shown', async () => {
+    const { page, faults } = await openPage(browser, server.url);
+    await page.getByRole('navigation').getByRole('button', { name: /^Boat/ }).click();
+    await page.locator('.trial-over').waitFor({ timeout: 20_000 });
+    const trialsFile = async () => JSON.parse(await readFile(path.join(folder, 'derived/trials.json'), 'utf8')) as TrialsFile;
+    const before = await trialsFile();
+    const run = before.trials.find(({ kind }) => kind === 'steady-run') as Trial;
+    await page.getByRole('group', { name: 'Parts of the Boat sheet' }).getByRole('button', { name: /^Trials/ }).click();
+    expect(await page.locator('.trial-list li').count()).toBe(before.trials.length + before.dropped.length);
+    await page.getByRole('region', { name: 'Trials', exact: true }).getByRole('button', { name: /^run 1\b/ }).click();
+    const handle = page.getByRole('slider', { name: /^End of Steady run 1/ });
+    await page.waitForTimeout(500);
+    const box = (await handle.boundingBox()) as { x: number; y: number; width: number; height: number };
+    await page.mouse.move(box.x + box.width / 2, box.y + box.height * 0.6);
+    await page.mouse.down();
+    await page.mouse.move(box.x + box.width / 2 - 80, box.y + box.height * 0.6, { steps: 6 });
+    await page.getByRole('region', { name: 'What changes' }).getByText(/follows?$/).waitFor({ timeout: 20_000 });
+    expect((await desk.journal()).at(-1)?.kind).not.toBe('trial');
+    await page.mouse.up();
+    await expect.poll(async () => (await desk.journal()).at(-1), { timeout: 20_000 }).toMatchObject({ kind: 'trial', change: 'move', trial: run.id, trialKind: 'steady-run', startS: run.startS });
+    await page.waitForTimeout(400);
+    await page.getByRole('group', { name: 'Parts of the Boat sheet' }).getByRole('button', { name: 'Card' }).click();
+    const figures = async () => (await page.getByRole('table', { name: 'The card' }).locator('tbody tr td:nth-child(2)').evaluateAll((cells) => cells.map((cell) => cell.firstChild?.textContent ?? ''))).join('|');
+    const shown = await figures();
+    await expect.poll(async () => (await trialsFile()).trials.find(({ id }) => id === run.id)?.by, { timeout: 40_000 }).toBe('hand');
+    await page.waitForTimeout(1500);
+    // The page's worker and the folder's step are the same code on the same log.
+    expect(await figures()).toBe(shown);
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await expect.poll(async () => (await trialsFile()).trials.find(({ id }) => id === run.id), { timeout: 40_000 }).toEqual(run);
     expect(faults).toEqual([]);
     await page.close();
   });

@@ -1,4 +1,4 @@
-import { useEffect, useRef } from 'react';
+import { useEffect, useId, useRef } from 'react';
 import type { BoatCard } from '../../boat/boat-card.js';
 import type { Trial, TrialKind } from '../../boat/trial-log.js';
 import { addTrial, dropTrial, lookCloser, moveTrial, selectTrial, settle, stripWanted, trials } from '../state/trials.js';
@@ -19,6 +19,7 @@ export function TrialSheet({ card, trial }: { readonly card: BoatCard; readonly 
   const [firstS, lastS] = [log?.timeS[0] ?? trial.startS, log?.timeS[log.n - 1] ?? trial.endS];
   const given = figuresOfTrial(card, trial.id);
   const refusals = [...(trial.refused === '' ? [] : [trial.refused]), ...card.refused.filter(({ what }) => what.includes(trial.id)).map(({ what, why }) => (what === trial.id ? why : `${what.replace(`, ${trial.id}`, '')}: ${why}`))];
+  const kindId = useId();
   const place = useRef<HTMLElement>(null);
   useEffect(() => {
     place.current?.scrollIntoView({ block: 'start' });
@@ -45,16 +46,16 @@ export function TrialSheet({ card, trial }: { readonly card: BoatCard; readonly 
         <TimeField key={`${trial.id} start`} label="Start" valueS={trial.startS} lowS={firstS} highS={trial.endS - 1} onValue={(startS) => void settle(moveTrial(trial, { startS }))} />
         <TimeField key={`${trial.id} end`} label="End" valueS={trial.endS} lowS={trial.startS + 1} highS={lastS} onValue={(endS) => void settle(moveTrial(trial, { endS }))} />
       </div>
-      <label className="kind-field">
-        <span>Kind</span>
-        <select value={trial.kind} onChange={(event) => void settle(moveTrial(trial, { kind: event.target.value as TrialKind }))}>
+      <div className="kind-field">
+        <label htmlFor={kindId}>Kind</label>
+        <select id={kindId} value={trial.kind} onChange={(event) => void settle(moveTrial(trial, { kind: event.target.value as TrialKind }))}>
           {KIND_ORDER.map((kind) => (
             <option key={kind} value={kind}>
               {KIND_WORDS[kind].long}
             </option>
           ))}
         </select>
-      </label>
+      </div>
       <Figures label={`What ${name} was`} rows={factRows(trial)} />
       {refusals.map((why) => (
         <p key={why} className="note" role="status">
