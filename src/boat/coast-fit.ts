@@ -66,6 +66,7 @@ export function fitCoast(timeS: Float64Array, wayM: Float64Array, cutS: number |
   const moved = sigmaCurrentMps > 0 ? fitted(wayM.map((way, i) => way + sigmaCurrentMps * (timeS[i]! - timeS[0]!)), fit.params).params : fit.params;
   const length = 1 / inverse;
   const sigmaLength = Math.sqrt(fit.covariance[2 * p + 2]! * length ** 4 + (1 / moved[2]! - length) ** 2);
+  if (!Number.isFinite(sigmaLength)) return { refused: 'the positions do not tell the coasting length: no slowing by quadratic drag fits them' };
   if (!(sigmaLength < 0.5 * length)) return { refused: `positions too noisy to tell the coasting length: ${length.toFixed(1)} m with a standard error of ${sigmaLength.toFixed(1)} m` };
   return {
     startSpeedMps: { value: v0, sigma: Math.sqrt(fit.covariance[p + 1]! + (moved[1]! - v0) ** 2), dof: fit.dof },
@@ -100,9 +101,10 @@ function fastPart(way: AlongWay, whole: CoastFit, cutS: number, v0: number): Coa
 }
 
 /**
- * The coast-down in rows of a log. As `fitCoast`; the cut is read from the commands where they are logged. The fit then begins
- * a second after it, when the thrusters have run down, and the way to a tenth counts from the cut: what was made in that
- * second, then L ln(10 v1/v0) with v1 the speed a second on and v0 that before the cut.
+ * The coast-down in rows of a log. As `fitCoast`; the cut is read from the commands where they are logged. The fit is then that of
+ * `fastPart`, and the way to a tenth counts from the cut. Where the steady running before the cut is too short for it, the fit
+ * begins a second after the cut, when the thrusters have run down; the way to a tenth is what was made in that second, then
+ * L ln(10 v1/v0) with v1 the speed a second on and v0 that before the cut.
  */
 export function coastOf(log: TrialLog, rowStart: number, rowEnd: number, current: KnownCurrent): CoastFit | Refusal {
   const cut = firstCommandRow(log, rowStart, rowEnd, (command) => Math.abs(command) < 2);
