@@ -112,7 +112,7 @@ export function cardText(card: BoatCard): string[] {
 }
 
 function answerLine(label: string, { value, uncertainty95, unit, source }: BoatAnswer): string {
-  return `  ${label.padEnd(32)}${withWorth(value, uncertainty95)} ${unit}${source === 'default' ? '  (DEFAULT)' : ''}`;
+  return `  ${label.padEnd(34)}${withWorth(value, uncertainty95)} ${unit}${source === 'default' ? '  (DEFAULT)' : ''}`;
 }
 
 /** What the card answers. */
@@ -122,7 +122,7 @@ export function replyText(reply: BoatReply, topic: Topic): string[] {
   const wanted = (...topics: Topic[]): boolean => topic === 'all' || topics.includes(topic);
   return [
     answerLine('Speed over the ground', answers.groundSpeed),
-    ...(Math.abs(answers.crabDeg) >= 0.05 ? [`  ${'Steer'.padEnd(32)}${Math.abs(answers.crabDeg).toFixed(1)}° to ${answers.crabDeg > 0 ? 'starboard' : 'port'} of the course`] : []),
+    ...(Math.abs(answers.crabDeg) >= 0.05 ? [`  ${'Steer'.padEnd(34)}${Math.abs(answers.crabDeg).toFixed(1)}° to ${answers.crabDeg > 0 ? 'starboard' : 'port'} of the course`] : []),
     ...(wanted('endurance', 'energy') ? [answerLine('Power', answers.power)] : []),
     ...(wanted('endurance', 'range') ? [answerLine('Endurance', answers.endurance), answerLine('Range over the ground', answers.range)] : []),
     ...(wanted('energy') ? [answerLine('Energy', answers.energyPerKm)] : []),
@@ -134,7 +134,7 @@ export function replyText(reply: BoatReply, topic: Topic): string[] {
 }
 
 function turnText(turn: NonNullable<Extract<BoatReply, { can: true }>['answers']['tightestTurn']> | null): string[] {
-  if (turn === null) return [`  ${'Tightest turn'.padEnd(32)}not known: no turning circle was made`];
+  if (turn === null) return [`  ${'Tightest turn'.padEnd(34)}not known: no turning circle was made`];
   return [`${answerLine('Tightest turn, tactical diameter', turn)} to ${turn.side}`, ...(turn.note === '' ? [] : [`  ! ${turn.note}`])];
 }
 

@@ -1,10 +1,18 @@
 import { UseError } from '../base/errors.js';
 import { openDesk } from '../survey/open-desk.js';
 import { findStart } from '../survey/find-start.js';
+import type { SurveySummary } from '../survey/summary.js';
 import { readRehearsal } from '../survey/step-rehearsal.js';
 import type { Command } from './command.js';
 import { rehearsalText } from './rehearsal-text.js';
 import { SET_OPTION, applySettings, textOption } from './settings-options.js';
+
+/** What the wind does, so that one that does nothing is not overlooked. */
+function windText({ rehearse: { wind, leewayShare } }: SurveySummary['settings']): string[] {
+  if (wind === null || wind.speedMps === 0) return [];
+  if (leewayShare === 0) return ['  ! the wind is not reckoned with: rehearse.leewayShare is 0; set the share of the wind\'s speed that the boat drifts with'];
+  return [`  Wind            ${wind.speedMps} m/s from ${wind.fromDeg}°, drifts the boat with ${(wind.speedMps * leewayShare).toFixed(2)} m/s`];
+}
 
 export const verbRehearse: Command = {
   verb: 'rehearse',
@@ -25,6 +33,7 @@ export const verbRehearse: Command = {
     await applySettings(desk, given, { 'sortie.startUtc': textOption(given, 'start'), 'rehearse.lostLink': textOption(given, 'lost-link') });
     const best = textOption(given, 'best');
     const looked = best === undefined ? null : await findStart(desk, best, terminal.context);
+    if (looked !== null && looked.found.startS === null) return { text: looked.text, json: { verb: 'rehearse', folder, start: looked.found, rehearsal: null }, exitCode: 1 };
     const { summary } = await desk.build(terminal.context, 'rehearsal');
     if (summary.settings.sortie.launch === null) {
       throw new UseError(`${folder}: there is no launch point: say where the boat goes in, with tallow lines ${folder} --launch LAT,LON`, { fix: `tallow lines ${folder} --launch LAT,LON` });
@@ -34,7 +43,7 @@ export const verbRehearse: Command = {
     const file = await readRehearsal(folder);
     if (file === null) throw new UseError(`${folder}: when does the first sortie leave? Add --start UTC, or --best FROM/TO to look for a good one`, { path: 'sortie.startUtc' });
     return {
-      text: [...(looked?.text ?? []), ...rehearsalText(file)],
+      text: [...(looked?.text ?? []), ...rehearsalText(file), ...windText(summary.settings)],
       json: { verb: 'rehearse', folder, start: looked?.found ?? null, rehearsal: file },
       exitCode: file.summary.go ? 0 : 1,
     };

@@ -23,7 +23,7 @@ function ask(card: BoatCard, given: CommandArguments, topic: string): { reply: B
   const known = TOPICS.find((one) => one === topic);
   if (known === undefined) throw new UseError(`--ask: expected ${TOPICS.join(', ')}, found ${JSON.stringify(topic)}`);
   const speedMps = numberOption(given, 'speed');
-  if (speedMps === undefined) throw new UseError('--ask: at which speed through the water? Add --speed MPS');
+  if (speedMps === undefined) throw new UseError('--ask: from which speed through the water? Add --speed MPS (best-speed looks for the best one from there)');
   const reply = askCard(card, { speedMps, courseDeg: numberOption(given, 'course') ?? 0, ...currentOption(textOption(given, 'current')), reserveShare: (numberOption(given, 'reserve') ?? 20) / 100 });
   return { reply, topic: known };
 }

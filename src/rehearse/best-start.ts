@@ -69,7 +69,7 @@ export function bestStart(request: RehearsalRequest, fromS: number, toS: number,
     }
   }
   const reasons = [...new Set(windows.map((window) => window.reason))];
-  return { startS: null, rehearsal: null, windows, why: candidates.length > 0 ? 'the starts that looked possible are not when rehearsed in full' : `no start from ${formatUtc(fromS)} to ${formatUtc(toS)} is a go: ${reasons.slice(0, 3).join('; ')}` };
+  return { startS: null, rehearsal: null, windows, why: candidates.length > 0 ? 'the starts that looked possible in the quick look are not when rehearsed in full: rehearse one of them to see why' : `no start from ${formatUtc(fromS)} to ${formatUtc(toS)} is a go: ${reasons.slice(0, 3).join('; ')}` };
 }
 
 function cheapest(a: Start, b: Start): number {

@@ -140,7 +140,7 @@ function judgePlaces(told: Told, request: RehearsalRequest, hazards: Hazards, ad
   for (let i = 1; i < columns.n; i++) {
     const met = hazards.firstOn(columns.xM[i - 1]!, columns.yM[i - 1]!, columns.xM[i]!, columns.yM[i]!);
     if (met === null) continue;
-    add('keep-out', 'no-go', `off its leg the boat gets into ${words[met.kind]} on ${nameOf(columns.legIndex[i]!)} at ${formatUtc(columns.timeS[i]!)}`, atRow(i));
+    add('keep-out', 'no-go', `off its leg the boat gets into ${words[met.kind]} on ${nameOf(columns.legIndex[i]!)} at ${formatUtc(columns.timeS[i]!)}: stop the lines further from it (lines.keepoutM), give the ways more room (sortie.clearanceM), or turn more slowly (rehearse.turnSpeedMps)`, atRow(i));
     return;
   }
   let nearest = told.track95M;

@@ -99,5 +99,5 @@ function bestFor(sorties: readonly Sortie[], common: Omit<RehearsalRequest, 'sor
   const candidates = (inner.length > 0 ? inner : looked.filter(({ go }) => go)).sort((a, b) => Math.round(a.costWh) - Math.round(b.costWh) || a.startS - b.startS);
   const best = candidates.slice(0, 12).find(({ startS }) => all(startS, 'full').go);
   if (best !== undefined) return { startS: best.startS, windows, why: `least energy of the starts at which all ${sorties.length} sorties are a go, ${best.costWh.toFixed(0)} Wh with its 95 %` };
-  return { startS: null, windows, why: candidates.length > 0 ? 'the starts that looked possible are not when rehearsed in full' : `no start from ${formatUtc(fromS)} to ${formatUtc(toS)} is a go` };
+  return { startS: null, windows, why: candidates.length > 0 ? 'the starts that looked possible in the quick look are not when rehearsed in full: rehearse one of them with --start to see why' : `no start from ${formatUtc(fromS)} to ${formatUtc(toS)} is a go` };
 }

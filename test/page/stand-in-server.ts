@@ -31,6 +31,8 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
   const cancelled = new Set<string>();
   const ruled = soundings === null ? null : soundings.reason.slice();
   let jobNumber = 0;
+  /** Jobs under way: none is left writing to a folder that is taken away. */
+  const working = new Set<Promise<void>>();
   const requests: StandIn['requests'] = [];
   const tell = (event: string, data: unknown) => {
     for (const listener of listeners) listener.write(`event: ${event}\ndata: ${JSON.stringify(data)}\n\n`);
@@ -67,7 +69,7 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
   const run = async (verb: JobState['verb'], result: () => Promise<JobResult>): Promise<string> => {
     const id = `job-${++jobNumber}`;
     put({ id, verb, step: '', done: null, detail: '', state: 'queued' });
-    void (async () => {
+    const work = (async () => {
       for (const [k, step] of ['observations', 'soundings', 'surface', 'contours', 'report'].entries()) {
         if (cancelled.has(id)) {
           put({ id, verb, step, done: null, detail: '', state: 'cancelled' });
@@ -78,7 +80,8 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
       }
       put({ id, verb, step: '', done: 1, detail: '', state: 'done', result: await result() });
       tell('state', { because: 'job' });
-    })();
+    })().finally(() => working.delete(work));
+    working.add(work);
     return id;
   };
   const writeBoat = () => (options.trials === undefined ? writeFixtureCard(folder, self.summary.settings) : options.trials.write(folder, self.summary.settings, standing()));
@@ -197,12 +200,14 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
     requests,
     summary: first,
     refuseNext: null,
-    close: () =>
-      new Promise((resolve) => {
+    close: async () => {
+      await new Promise<void>((resolve) => {
         for (const listener of listeners) listener.end();
         server.close(() => resolve());
         server.closeAllConnections();
-      }),
+      });
+      await Promise.allSettled([...working]);
+    },
   };
   return self;
 }
