@@ -42,3 +42,12 @@ export function gridCovering(
 export function cellCentre(grid: RasterGrid, row: number, col: number): [number, number] {
   return [grid.westM + (col + 0.5) * grid.cellM, grid.northM - (row + 0.5) * grid.cellM];
 }
+
+/** A raster's value in the cell a place lies in; NaN outside it. */
+export function rasterValueAt({ grid, values }: Raster): (xM: number, yM: number) => number {
+  return (xM, yM) => {
+    const col = Math.floor((xM - grid.westM) / grid.cellM);
+    const row = Math.floor((grid.northM - yM) / grid.cellM);
+    return col < 0 || row < 0 || col >= grid.cols || row >= grid.rows ? NaN : values[row * grid.cols + col]!;
+  };
+}

@@ -1,3 +1,4 @@
+import { rehearsalSetting } from '../rehearse/ground.js';
 import { UseError } from '../base/errors.js';
 import { throwIfCancelled, type WorkContext } from '../base/progress.js';
 import { formatUtc, parseUtc } from '../base/time.js';
@@ -7,7 +8,7 @@ import { rehearseSortie } from '../rehearse/rehearse-sortie.js';
 import type { RehearsalRequest, StartWindow } from '../rehearse/rehearsal.js';
 import type { Sortie } from '../lines/sortie.js';
 import type { Desk } from './desk.js';
-import { rehearsalSetting, sortieGround } from './sortie-ground.js';
+import { sortieGround } from './sortie-ground.js';
 import { readCard } from './step-boat.js';
 import { readSorties } from './step-sorties.js';
 

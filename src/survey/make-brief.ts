@@ -1,4 +1,5 @@
 import { readFile } from 'node:fs/promises';
+import { rehearsalSetting } from '../rehearse/ground.js';
 import { UseError } from '../base/errors.js';
 import type { WorkContext } from '../base/progress.js';
 import { boatModel } from '../boat/boat-model.js';
@@ -16,7 +17,7 @@ import { insideFolder, placeIn } from './folder.js';
 import { readPlanPolygons } from './plan-files.js';
 import { linePlanFor } from './plan-lines.js';
 import type { Settings } from './settings.js';
-import { rehearsalSetting } from './sortie-ground.js';
+
 import { sortieRoute } from './sortie-route.js';
 import { readCard } from './step-boat.js';
 import { rehearsalOf, type RehearsedSortie } from './step-rehearsal.js';

@@ -2,12 +2,10 @@ import { UseError } from '../base/errors.js';
 import { parseUtc } from '../base/time.js';
 import { convergenceDeg } from '../geo/bearing.js';
 import type { Frame } from '../geo/frame.js';
-import type { Polygon } from '../geo/shapes.js';
 import { readGeoTiff } from '../formats/geotiff-read.js';
-import { createLink, type Link } from '../rehearse/link.js';
-import type { Place, RehearsalRequest } from '../rehearse/rehearsal.js';
-import type { CurrentField } from '../water/current-field.js';
-import type { WaterLevel } from '../water/level.js';
+import { rasterValueAt } from '../geo/raster.js';
+import { linkFrom, type RehearsalGround } from '../rehearse/ground.js';
+import type { Place } from '../rehearse/rehearsal.js';
 import { sunPosition } from '../water/sun.js';
 import { currentOf, type CurrentSpan } from './current-files.js';
 import { openFileSource } from './file-source.js';
@@ -18,19 +16,10 @@ import { needFrame } from './survey-frame.js';
 import { waterLevelOf } from './water-files.js';
 
 /** Everything about the place and the day that sorties are planned and rehearsed with. */
-export interface SortieGround {
+export interface SortieGround extends RehearsalGround {
   readonly frame: Frame;
   readonly launch: Place;
   readonly base: Place;
-  readonly convergenceDeg: number;
-  readonly keepouts: readonly Polygon[];
-  readonly land: readonly Polygon[];
-  readonly current: CurrentField;
-  /** Null where the survey has none: water is then not reckoned with. */
-  readonly level: WaterLevel | null;
-  readonly bottomDepthM: ((xM: number, yM: number) => number) | null;
-  readonly sunAltitudeDeg: (timeS: number) => number;
-  readonly link: Link;
 }
 
 /** When the first sortie leaves, UTC [s]; null where it is not decided. @throws UseError where it cannot be read */
@@ -66,7 +55,6 @@ export async function sortieGround(folder: string, settings: Settings, span?: Cu
   const land = (await readPlanPolygons(folder, settings, 'shore')) ?? [];
   const level = settings.water.level.kind === 'none' ? null : await waterLevelOf(folder, settings);
   const start = startOf(settings);
-  const { frequencyMhz, ratedRangeM, ratedOver, baseHeightM, boatHeightM, shoreHeightM } = settings.link;
   return {
     frame,
     launch: at,
@@ -78,14 +66,7 @@ export async function sortieGround(folder: string, settings: Settings, span?: Cu
     level,
     bottomDepthM: await bottomOf(folder, settings),
     sunAltitudeDeg: (timeS) => sunPosition(timeS, launch.latDeg, launch.lonDeg).geometricDeg,
-    link: createLink({
-      base: stands,
-      frequencyMhz,
-      baseHeightM,
-      boatHeightM,
-      budget: { kind: 'rated', rangeM: ratedRangeM, over: ratedOver },
-      obstacles: shoreHeightM > 0 ? land.map((polygon) => ({ kind: 'area', polygon, heightM: shoreHeightM })) : [],
-    }),
+    link: linkFrom(stands, settings.link, land),
   };
 }
 
@@ -104,32 +85,8 @@ async function bottomOf(folder: string, settings: Settings): Promise<SortieGroun
   try {
     const tiff = await readGeoTiff(source);
     if (tiff.kind !== 'utm') throw new UseError(`${bottom.file}: expected a raster in a UTM frame, as products/surface.tif is, found one in degrees; project it first`, { path: 'rehearse.bottom.file' });
-    const { grid } = tiff;
-    const values = tiff.bands[0]!.values;
-    return (xM, yM) => {
-      const col = Math.floor((xM - grid.westM) / grid.cellM);
-      const row = Math.floor((grid.northM - yM) / grid.cellM);
-      return col < 0 || row < 0 || col >= grid.cols || row >= grid.rows ? NaN : values[row * grid.cols + col]!;
-    };
+    return rasterValueAt({ grid: tiff.grid, values: tiff.bands[0]!.values });
   } finally {
     await source.close();
   }
-}
-
-/** What a rehearsal is given beside the sortie, the boat and the start. */
-export function rehearsalSetting(ground: SortieGround, settings: Settings): Omit<RehearsalRequest, 'sortie' | 'boat' | 'startS'> {
-  const { turning, acceptanceM, lookAheadM, turnSpeedMps, wind, leewayShare, draftM, leastWaterM, leastSunDeg, linkLostIsNoGo, toleranceM } = settings.rehearse;
-  const { reserveShare, batteryShare, chance } = settings.sortie;
-  return {
-    current: ground.current,
-    convergenceDeg: ground.convergenceDeg,
-    wind,
-    keepouts: ground.keepouts,
-    land: ground.land,
-    level: ground.level,
-    bottomDepthM: ground.bottomDepthM,
-    sunAltitudeDeg: ground.sunAltitudeDeg,
-    linkMarginDb: ground.link.marginDb,
-    options: { turning, acceptanceM, lookAheadM, turnSpeedMps, leewayShare, reserveShare, batteryShare, leastChance: chance, draftM, leastWaterM, leastSunDeg, linkLostIsNoGo, toleranceM },
-  };
 }

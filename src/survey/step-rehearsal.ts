@@ -1,3 +1,4 @@
+import { rehearsalSetting } from '../rehearse/ground.js';
 import { UseError } from '../base/errors.js';
 import { throwIfCancelled } from '../base/progress.js';
 import { formatUtc } from '../base/time.js';
@@ -14,7 +15,7 @@ import { makeAtomic, writeAtomic } from './atomic-file.js';
 import { CARD_PLACE } from './boat-places.js';
 import { PLACES, placeIn, readTextIfThere } from './folder.js';
 import type { Settings } from './settings.js';
-import { groundFiles, rehearsalSetting, sortieGround, startOf, type SortieGround } from './sortie-ground.js';
+import { groundFiles, sortieGround, startOf, type SortieGround } from './sortie-ground.js';
 import { MOMENTS_PLACE, REHEARSAL_COLUMNS_PLACE, REHEARSAL_PLACE } from './sortie-places.js';
 import { readCard } from './step-boat.js';
 import type { Made, Step, StepWork } from './step-graph.js';

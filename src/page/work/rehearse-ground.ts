@@ -8,8 +8,8 @@ import { readCsvTable } from '../../formats/csv/csv-table.js';
 import { readGeoTiff } from '../../formats/geotiff-read.js';
 import { convergenceDeg } from '../../geo/bearing.js';
 import { createFrame, type Frame } from '../../geo/frame.js';
-import type { Polygon } from '../../geo/shapes.js';
-import { createLink, type Link } from '../../rehearse/link.js';
+import { rasterValueAt } from '../../geo/raster.js';
+import { linkFrom, rehearsalSetting, type RehearsalGround } from '../../rehearse/ground.js';
 import type { Place, RehearsalRequest } from '../../rehearse/rehearsal.js';
 import { constantCurrent, type CurrentField } from '../../water/current-field.js';
 import { currentFromParsed, type ParsedCurrent } from '../../water/current-parsed.js';
@@ -28,19 +28,11 @@ const TIFF = /\.tiff?$/i;
 const AROUND_S = 3 * 86_400;
 
 /** Everything about the place and the day, as src/survey/sortie-ground.ts makes it from the folder. */
-export interface Ground {
+export interface Ground extends RehearsalGround {
   readonly frame: Frame;
   readonly launch: Place;
   readonly base: Place;
   readonly boat: BoatModel;
-  readonly keepouts: readonly Polygon[];
-  readonly land: readonly Polygon[];
-  readonly convergenceDeg: number;
-  readonly current: CurrentField;
-  readonly level: WaterLevel | null;
-  readonly bottomDepthM: ((xM: number, yM: number) => number) | null;
-  readonly sunAltitudeDeg: (timeS: number) => number;
-  readonly link: Link;
 }
 
 /** What was read of files, until it is read again. */
@@ -124,13 +116,7 @@ async function readCurrentRaster(file: string, signal: AbortSignal): Promise<Cur
 async function readBottom(file: string, signal: AbortSignal): Promise<Files['bottom']> {
   const tiff = await readGeoTiff(bytesSource(file, new Uint8Array(await (await fetchFile(file, signal)).arrayBuffer())));
   if (tiff.kind !== 'utm') throw new Error(`${file}: expected a raster in a UTM frame, as products/surface.tif is, found one in degrees; project it first`);
-  const { grid } = tiff;
-  const values = tiff.bands[0]?.values ?? new Float32Array(0);
-  return (xM, yM) => {
-    const col = Math.floor((xM - grid.westM) / grid.cellM);
-    const row = Math.floor((grid.northM - yM) / grid.cellM);
-    return col < 0 || row < 0 || col >= grid.cols || row >= grid.rows ? NaN : (values[row * grid.cols + col] as number);
-  };
+  return rasterValueAt({ grid: tiff.grid, values: tiff.bands[0]?.values ?? new Float32Array(0) });
 }
 
 let made: { readonly key: string; readonly files: Files; readonly ground: Ground } | null = null;
@@ -155,7 +141,6 @@ export function groundWith(settings: GroundSettings, startS: number): Ground {
   const at = place(launch);
   const stands = place(base ?? launch);
   const convergence = convergenceDeg(frame, at.xM, at.yM);
-  const { frequencyMhz, ratedRangeM, ratedOver, baseHeightM, boatHeightM, shoreHeightM } = settings.link;
   const { bottom } = settings.rehearse;
   const ground: Ground = {
     frame,
@@ -169,14 +154,7 @@ export function groundWith(settings: GroundSettings, startS: number): Ground {
     level: files.level,
     bottomDepthM: bottom.kind === 'constant' ? () => bottom.depthM : bottom.kind === 'raster' ? files.bottom : null,
     sunAltitudeDeg: (timeS) => sunPosition(timeS, launch.latDeg, launch.lonDeg).geometricDeg,
-    link: createLink({
-      base: stands,
-      frequencyMhz,
-      baseHeightM,
-      boatHeightM,
-      budget: { kind: 'rated', rangeM: ratedRangeM, over: ratedOver },
-      obstacles: shoreHeightM > 0 ? request.land.map((polygon) => ({ kind: 'area', polygon, heightM: shoreHeightM })) : [],
-    }),
+    link: linkFrom(stands, settings.link, request.land),
   };
   made = { key, files, ground };
   return ground;
@@ -194,21 +172,7 @@ function currentOf(settings: GroundSettings, files: Files, convergence: number, 
   return currentFromParsed(files.parsedCurrent, { convergenceDeg: convergence, startS: startS - AROUND_S, endS: startS + AROUND_S, source: current.file, ...(files.level === null ? {} : { level: files.level }) });
 }
 
-/** What a rehearsal is given beside the sortie and the start; as src/survey/sortie-ground.ts has it. */
+/** What a rehearsal is given beside the sortie and the start. */
 export function rehearsalCommon(ground: Ground, settings: GroundSettings): Omit<RehearsalRequest, 'sortie' | 'startS'> {
-  const { turning, acceptanceM, lookAheadM, turnSpeedMps, wind, leewayShare, draftM, leastWaterM, leastSunDeg, linkLostIsNoGo, toleranceM } = settings.rehearse;
-  const { reserveShare, batteryShare, chance } = settings.sortie;
-  return {
-    boat: ground.boat,
-    current: ground.current,
-    convergenceDeg: ground.convergenceDeg,
-    wind,
-    keepouts: ground.keepouts,
-    land: ground.land,
-    level: ground.level,
-    bottomDepthM: ground.bottomDepthM,
-    sunAltitudeDeg: ground.sunAltitudeDeg,
-    linkMarginDb: ground.link.marginDb,
-    options: { turning, acceptanceM, lookAheadM, turnSpeedMps, leewayShare, reserveShare, batteryShare, leastChance: chance, draftM, leastWaterM, leastSunDeg, linkLostIsNoGo, toleranceM },
-  };
+  return { boat: ground.boat, ...rehearsalSetting(ground, settings) };
 }
