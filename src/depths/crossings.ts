@@ -32,6 +32,9 @@ export interface Crossings {
   readonly depthBM: Float64Array;
   /** Depth of the second run less that of the first [m]. */
   readonly differenceM: Float64Array;
+  /** The sounding before the crossing on either run, as a row of the input. */
+  readonly rowA: Uint32Array;
+  readonly rowB: Uint32Array;
   /** Mean difference, and the size below which 95 % of differences lie without regard to sign [m]; NaN of none. */
   readonly meanM: number;
   readonly p95M: number;
@@ -123,6 +126,8 @@ export function findCrossings(input: CrossingInput, options: CrossingOptions): C
     depthAM: Float64Array.from(found, (one) => one.depthA),
     depthBM: Float64Array.from(found, (one) => one.depthB),
     differenceM,
+    rowA: Uint32Array.from(found, (one) => one.a),
+    rowB: Uint32Array.from(found, (one) => one.b),
     meanM: found.length === 0 ? NaN : differenceM.reduce((sum, one) => sum + one, 0) / found.length,
     p95M: quantile(differenceM.map(Math.abs), 0.95),
   };

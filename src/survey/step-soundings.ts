@@ -1,6 +1,6 @@
 import { bottomSlopes, correctForSlope } from '../depths/bottom-slope.js';
 import { cleanSoundings } from '../depths/clean.js';
-import { findCrossings, type Crossings } from '../depths/crossings.js';
+import { findCrossings } from '../depths/crossings.js';
 import { applyDecisions, type SoundingDecision } from '../depths/decisions.js';
 import { assignLines, straightRuns } from '../depths/line-of.js';
 import { reduceSoundings } from '../depths/reduce.js';
@@ -13,6 +13,7 @@ import type { Track } from '../depths/track.js';
 import { convergenceDeg } from '../geo/bearing.js';
 import type { Frame } from '../geo/frame.js';
 import { writeAtomic } from './atomic-file.js';
+import { crossingsText, namedCauses, type CrossingGround } from './crossings-file.js';
 import { insideFolder, PLACES, placeIn } from './folder.js';
 import { magneticVariationDeg } from './magnetic-variation.js';
 import { readLineFeatures } from './plan-files.js';
@@ -111,40 +112,15 @@ function refuseNoOverlap(observations: readonly LogObservations[], track: Track,
   );
 }
 
-function crossingsText(crossings: Crossings, frame: Frame): string {
-  const pairs = new Map<string, { lineA: number; lineB: number; differences: number[] }>();
-  const points: Record<string, number>[] = [];
-  for (let i = 0; i < crossings.count; i++) {
-    const lineA = crossings.lineA[i] as number;
-    const lineB = crossings.lineB[i] as number;
-    const xM = crossings.xM[i] as number;
-    const yM = crossings.yM[i] as number;
-    const differenceM = crossings.differenceM[i] as number;
-    const [latDeg, lonDeg] = frame.toGeographic(xM, yM);
-    const fixed = (value: number, decimals: number): number => Number(value.toFixed(decimals));
-    points.push({ xM: fixed(xM, 2), yM: fixed(yM, 2), latDeg: fixed(latDeg, 8), lonDeg: fixed(lonDeg, 8), differenceM: fixed(differenceM, 3), lineA, lineB });
-    const key = `${lineA} ${lineB}`;
-    const pair = pairs.get(key) ?? { lineA, lineB, differences: [] };
-    pair.differences.push(differenceM);
-    pairs.set(key, pair);
-  }
-  const table = [...pairs.values()].map(({ lineA, lineB, differences }) => {
-    const sizes = differences.map(Math.abs).sort((a, b) => a - b);
-    const mean = differences.reduce((sum, one) => sum + one, 0) / differences.length;
-    return { lineA, lineB, count: differences.length, meanM: Number(mean.toFixed(3)), p95M: Number((sizes[Math.min(sizes.length - 1, Math.ceil(0.95 * sizes.length) - 1)] as number).toFixed(3)) };
-  });
-  return `${JSON.stringify({ pairs: table, points })}\n`;
-}
-
 async function write(folder: string, place: string, text: string): Promise<{ sha256: string; bytes: number }> {
   return { sha256: await writeAtomic(placeIn(folder, place), text), bytes: Buffer.byteLength(text) };
 }
 
 export const stepSoundings: Step = {
   name: 'soundings',
-  version: 3,
+  version: 4,
   after: ['tracks'],
-  settings: ['time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'cleaning', 'lines.spacingM', 'frame'],
+  settings: ['time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'cleaning', 'lines.spacingM', 'frame', 'order', 'datum'],
   files: (work) => [PLACES.lines, ...waterFiles(work)],
   extra: (work) => JSON.stringify([work.logs.map((log) => log.sha256), soundingDecisions(work.decisions, work.logs.map((log) => log.sha256))]),
   async run(work): Promise<Made> {
@@ -196,11 +172,21 @@ export const stepSoundings: Step = {
     const soundings = placeSoundings({ ...ruled, reason, line }, frame);
     const crossings = findCrossings({ ...soundings, line: runs }, { minAngleDeg: CROSSING_ANGLE_DEG, maxStepM: 5 });
     work.memory.set('soundings', soundings);
-    const figures = soundingsFigures(soundings, crossings.count === 0 ? null : { count: crossings.count, meanM: crossings.meanM, p95M: crossings.p95M });
+    const ground: CrossingGround = {
+      crossings,
+      soundings,
+      basis: reduction.basis,
+      slopes,
+      order: settings.order,
+      levelAt: settings.water.level.kind === 'none' || settings.water.level.kind === 'constant' ? null : (timeS) => level.levelsAt(timeS),
+      datum: settings.datum,
+    };
+    const causes = namedCauses(ground);
+    const figures = soundingsFigures(soundings, crossings.count === 0 ? null : { count: crossings.count, meanM: crossings.meanM, p95M: crossings.p95M, causes: causes.map(({ words }) => words) });
     work.context.progress?.('soundings', 0.8, 'writing');
     return {
       [PLACES.soundings]: await writeSoundingsFile(placeIn(work.folder, PLACES.soundings), soundings),
-      [PLACES.crossings]: await write(work.folder, PLACES.crossings, crossingsText(crossings, frame)),
+      [PLACES.crossings]: await write(work.folder, PLACES.crossings, crossingsText(ground, causes, frame)),
       [SOUNDING_FIGURES]: await write(work.folder, SOUNDING_FIGURES, `${JSON.stringify(figures, null, 2)}\n`),
     };
   },

@@ -69,7 +69,8 @@ export interface SoundingsSummary {
   /** Share of good soundings within each S-44 order's TVU and THU, and the strictest order at least 95 % meet. */
   readonly orderShare: Readonly<Record<string, number>>;
   readonly orderMet: string | null;
-  readonly crossings: { readonly count: number; readonly meanM: number; readonly p95M: number } | null;
+  /** Differences where lines cross, and what stands behind them in words, the strongest first. */
+  readonly crossings: { readonly count: number; readonly meanM: number; readonly p95M: number; readonly causes?: readonly string[] } | null;
   readonly waterLevelMinM: number;
   readonly waterLevelMaxM: number;
 }

@@ -1,0 +1,108 @@
+import { crossingCauses, type CrossingCause, type CrossingSide } from '../depths/crossing-causes.js';
+import type { BottomSlopes } from '../depths/bottom-slope.js';
+import type { Crossings } from '../depths/crossings.js';
+import { crossingStanding, lineAgreements } from '../depths/line-offsets.js';
+import type { OrderName } from '../depths/orders.js';
+import type { SoundingBasis } from '../depths/reduce.js';
+import type { Soundings } from '../depths/soundings.js';
+import type { Frame } from '../geo/frame.js';
+import { causeWords } from './cause-words.js';
+
+/** A longer silence than this is a stay ashore: battery, draft and trim may differ after it [s]. */
+const ASHORE_S = 180;
+/** A cause that moves depths by less than this is not worth naming [m]. */
+const LEAST_CAUSE_M = 0.01;
+
+/** Everything the crossings are judged by. */
+export interface CrossingGround {
+  readonly crossings: Crossings;
+  readonly soundings: Soundings;
+  readonly basis: Pick<SoundingBasis, 'speedMps' | 'belowTransducerM'>;
+  readonly slopes: BottomSlopes;
+  readonly order: OrderName;
+  /** Water level used at any time [m]; null where none was. */
+  readonly levelAt: ((timeS: Float64Array) => ArrayLike<number>) | null;
+  /** What depths are below, and the settings a remedy names. */
+  readonly datum: string;
+}
+
+/** The causes behind the differences, with what to do about each in words. */
+export type NamedCause = CrossingCause & { readonly words: string };
+
+export function namedCauses(ground: CrossingGround): NamedCause[] {
+  const { crossings, soundings, basis, slopes } = ground;
+  const trip = tripsOf(soundings);
+  const side = (rows: Uint32Array, line: Int32Array): CrossingSide => ({
+    timeS: Float64Array.from(rows, (row) => soundings.timeS[row] as number),
+    line,
+    trip: Int32Array.from(rows, (row) => trip[row] as number),
+    alongSlope: Float64Array.from(rows, (row) => slopes.along[row] as number),
+    acrossSlope: Float64Array.from(rows, (row) => slopes.across[row] as number),
+    speedMps: Float64Array.from(rows, (row) => basis.speedMps[row] as number),
+    belowM: Float64Array.from(rows, (row) => basis.belowTransducerM[row] as number),
+  });
+  const causes = crossingCauses(
+    { count: crossings.count, differenceM: crossings.differenceM, a: side(crossings.rowA, crossings.lineA), b: side(crossings.rowB, crossings.lineB) },
+    { levelAt: ground.levelAt, leastM: LEAST_CAUSE_M },
+  );
+  return causes.map((cause) => ({ ...cause, words: causeWords(cause) }));
+}
+
+/** Trip of each sounding: a new one after a long silence or with a new log. */
+function tripsOf(soundings: Soundings): Int32Array {
+  const trip = new Int32Array(soundings.n);
+  for (let i = 1, at = 0; i < soundings.n; i++) {
+    if ((soundings.timeS[i] as number) - (soundings.timeS[i - 1] as number) > ASHORE_S || soundings.log[i] !== soundings.log[i - 1]) at++;
+    trip[i] = at;
+  }
+  return trip;
+}
+
+/** derived/crossings.json: every crossing, pairs of lines, each line, how they stand against the order, and what is behind them. */
+export function crossingsText(ground: CrossingGround, causes: readonly NamedCause[], frame: Frame): string {
+  const { crossings, soundings } = ground;
+  const pairs = new Map<string, { lineA: number; lineB: number; differences: number[] }>();
+  const points: Record<string, number>[] = [];
+  for (let i = 0; i < crossings.count; i++) {
+    const lineA = crossings.lineA[i] as number;
+    const lineB = crossings.lineB[i] as number;
+    const xM = crossings.xM[i] as number;
+    const yM = crossings.yM[i] as number;
+    const differenceM = crossings.differenceM[i] as number;
+    const [latDeg, lonDeg] = frame.toGeographic(xM, yM);
+    points.push({
+      xM: fixed(xM, 2),
+      yM: fixed(yM, 2),
+      latDeg: fixed(latDeg, 8),
+      lonDeg: fixed(lonDeg, 8),
+      differenceM: fixed(differenceM, 3),
+      lineA,
+      lineB,
+      depthAM: fixed(crossings.depthAM[i] as number, 3),
+      depthBM: fixed(crossings.depthBM[i] as number, 3),
+      timeAS: fixed(soundings.timeS[crossings.rowA[i] as number] as number, 1),
+      timeBS: fixed(soundings.timeS[crossings.rowB[i] as number] as number, 1),
+    });
+    const key = `${lineA} ${lineB}`;
+    const pair = pairs.get(key) ?? { lineA, lineB, differences: [] };
+    pair.differences.push(differenceM);
+    pairs.set(key, pair);
+  }
+  const table = [...pairs.values()].map(({ lineA, lineB, differences }) => {
+    const sizes = differences.map(Math.abs).sort((a, b) => a - b);
+    const mean = differences.reduce((sum, one) => sum + one, 0) / differences.length;
+    return { lineA, lineB, count: differences.length, meanM: fixed(mean, 3), p95M: fixed(sizes[Math.min(sizes.length - 1, Math.ceil(0.95 * sizes.length) - 1)] as number, 3) };
+  });
+  const lines = lineAgreements(crossings).map((one) => rounded(one));
+  const standing = crossings.count === 0 ? null : rounded(crossingStanding(crossings, ground.order));
+  return `${JSON.stringify({ pairs: table, points, lines, standing, causes: causes.map((cause) => rounded(cause)) })}\n`;
+}
+
+function fixed(value: number, decimals: number): number {
+  return Number(value.toFixed(decimals));
+}
+
+/** Numbers to four decimals; what is not a number becomes null in JSON. */
+function rounded<T extends object>(one: T): Record<string, unknown> {
+  return Object.fromEntries(Object.entries(one).map(([key, value]) => [key, typeof value === 'number' ? (Number.isInteger(value) || Number.isNaN(value) ? value : fixed(value, 4)) : value]));
+}
