@@ -1,5 +1,5 @@
 import { solveSymmetric, invertSymmetric } from '../boat/curve-fit.js';
-import { robustSigma } from '../base/robust.js';
+import { median, robustSigma } from '../base/robust.js';
 
 /** How things stood on one run where it was crossed. Shape of every column: [count]. */
 export interface CrossingSide {
@@ -20,8 +20,10 @@ export interface CrossingSide {
 
 export interface CrossingStates {
   readonly count: number;
-  /** Depth of B less depth of A [m]. */
+  /** Depth of B less depth of A, best with the noise of single soundings taken off (`smoothedDepths`) [m]. */
   readonly differenceM: Float64Array;
+  /** What each difference is expected to be off by chance, one sigma, up to a factor common to all; left out: all alike [m]. */
+  readonly sigmaM?: Float64Array;
   readonly a: CrossingSide;
   readonly b: CrossingSide;
 }
@@ -57,7 +59,7 @@ export interface CrossingCause {
 export interface CauseOptions {
   /** Water level above datum that was used, at any time; NaN where not known [m]. Null where none was used. */
   readonly levelAt: ((timeS: Float64Array) => ArrayLike<number>) | null;
-  /** A cause is named only where it moves crossings by at least this, root mean square [m]. */
+  /** A cause is named only where it moves the crossings it touches by at least this, root mean square [m]. */
   readonly leastM: number;
 }
 
@@ -70,8 +72,12 @@ const LEAST_CROSSINGS = 8;
  */
 const LEAST_GAIN = 9;
 const TIDE_TRIALS = 6;
-/** A range that is wrong looks much like a clock that is wrong over part of a tide, and is the rarer mistake. */
+/**
+ * A range that is wrong looks much like a clock that is wrong over part of a tide, a line that happens to be off, or a step
+ * in the middle of a trip, like another draft: they are the rarer mistakes.
+ */
 const RARELY_SO = 4;
+const RARE: ReadonlySet<CauseKind> = new Set(['tide-range', 'one-line', 'level-step']);
 /** Gains that differ by less than this do not tell two causes apart (a likelihood ratio of 20). */
 const SAME_GAIN = 6;
 /** Most causes that are named for one survey. */
@@ -114,15 +120,17 @@ interface Candidate {
  * Sources: Huber (1981), Robust Statistics, ch. 7; likelihood ratio with Bonferroni's correction, both textbook. Adjusting
  * lines to their crossings: common practice.
  */
-export function crossingCauses(states: CrossingStates, options: CauseOptions): CrossingCause[] {
-  if (states.count < LEAST_CROSSINGS) return [];
-  const candidates = candidatesOf(states, options);
+export function crossingCauses(given: CrossingStates, options: CauseOptions): CrossingCause[] {
+  if (given.count < LEAST_CROSSINGS) return [];
+  const relative = relativeSigma(given);
+  const states: CrossingStates = { ...given, differenceM: scaled(given.differenceM.subarray(0, given.count), relative) };
+  const candidates = candidatesOf(given, options).map((one) => ({ ...one, column: scaled(one.column, relative) }));
   const taken: Candidate[] = [];
   const causes: { candidate: Candidate; also: CauseKind[]; share: number }[] = [];
   const total = sumSquares(states.differenceM);
   const asked = (kind: CauseKind): number => {
     const ofKind = candidates.filter((one) => one.kind === kind).length;
-    return (kind === 'tide-range' ? RARELY_SO : 0) + LEAST_GAIN + 2 * Math.log(Math.max(1, kind === 'tide-time' ? TIDE_TRIALS : kind === 'level-step' ? ofKind / 2 : ofKind));
+    return (RARE.has(kind) ? RARELY_SO : 0) + LEAST_GAIN + 2 * Math.log(Math.max(1, kind === 'tide-time' ? TIDE_TRIALS : kind === 'level-step' ? ofKind / 2 : ofKind));
   };
   let before = fitOf([], states);
   while (taken.length < MOST_CAUSES) {
@@ -133,7 +141,7 @@ export function crossingCauses(states: CrossingStates, options: CauseOptions): C
       .sort((p, q) => q.gain - p.gain);
     const best = tried[0];
     if (best === undefined || !(best.gain > 0)) break;
-    const sizeM = Math.abs(best.fit.values.get(best.candidate)!) * Math.sqrt(sumSquares(best.candidate.column) / states.count);
+    const sizeM = Math.abs(best.fit.values.get(best.candidate)!) * Math.sqrt(sumSquares(best.candidate.column) / best.candidate.column.reduce((sum, one) => sum + (one === 0 ? 0 : 1), 0));
     if (sizeM < options.leastM) break;
     const also = new Set(tried.filter(({ gain, candidate }) => best.gain - gain < SAME_GAIN && candidate.kind !== best.candidate.kind).map(({ candidate }) => candidate.kind));
     // A step between trips is also one in time: that says nothing new.
@@ -190,6 +198,18 @@ function fitOf(list: readonly Candidate[], states: CrossingStates): CauseFit | n
   const values = new Map<Candidate, number>(list.map((one) => [one, 1]));
   sized.forEach((one, k) => values.set(one, fit.coefficients[k]!));
   return { sigmaM: fit.sigmaM, sumSquares: fit.sumSquares, loss: fit.loss, values, spread: new Map(sized.map((one, k) => [one, spread[k]!])) };
+}
+
+/** Expected sizes of chance over their middle one, so that what is weighed stays in metres. */
+function relativeSigma(states: CrossingStates): Float64Array {
+  const sigmaM = states.sigmaM?.subarray(0, states.count);
+  if (sigmaM === undefined) return new Float64Array(states.count).fill(1);
+  const middle = median(sigmaM);
+  return sigmaM.map((one) => (one > 0 && middle > 0 ? one / middle : 1));
+}
+
+function scaled(values: Float64Array, by: Float64Array): Float64Array {
+  return values.map((value, i) => value / by[i]!);
 }
 
 /** What one side of a crossing would be off by, B less A. */

@@ -31,7 +31,7 @@ function span(seconds: number): string {
 /** A cause in one or two sentences: what, how much, since when, and what to look at. */
 export function causeWords(cause: CrossingCause): string {
   const { value, half95 } = cause;
-  const within = (text: string): string => `${text} (95 %)`;
+  const within = (text: string): string => `${text} by their scatter (95 %)`;
   const core = ((): string => {
     switch (cause.kind) {
       case 'tide-time':

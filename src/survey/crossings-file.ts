@@ -1,6 +1,8 @@
+import { median } from '../base/robust.js';
 import { crossingCauses, type CrossingCause, type CrossingSide } from '../depths/crossing-causes.js';
 import type { BottomSlopes } from '../depths/bottom-slope.js';
 import type { Crossings } from '../depths/crossings.js';
+import { smoothedDepths } from '../depths/crossing-depths.js';
 import { crossingStanding, lineAgreements } from '../depths/line-offsets.js';
 import type { OrderName } from '../depths/orders.js';
 import type { SoundingBasis } from '../depths/reduce.js';
@@ -10,13 +12,17 @@ import { causeWords } from './cause-words.js';
 
 /** A longer silence than this is a stay ashore: battery, draft and trim may differ after it [s]. */
 const ASHORE_S = 180;
-/** A cause that moves depths by less than this is not worth naming [m]. */
-const LEAST_CAUSE_M = 0.01;
+/** A cause is worth naming where it moves depths by this share of the uncertainty they are claimed with; what is less is in the claim. */
+const LEAST_CAUSE_SHARE = 0.2;
+/** What smoothed depths of two runs differ by on a level floor, one sigma: zoning and what is left of waves. Measured on the proving ground [m]. */
+const STEADY_SIGMA_M = 0.03;
 
 /** Everything the crossings are judged by. */
 export interface CrossingGround {
   readonly crossings: Crossings;
   readonly soundings: Soundings;
+  /** Run of each sounding that crossings were looked for between. */
+  readonly runs: Int32Array;
   readonly basis: Pick<SoundingBasis, 'speedMps' | 'belowTransducerM'>;
   readonly slopes: BottomSlopes;
   readonly order: OrderName;
@@ -41,11 +47,32 @@ export function namedCauses(ground: CrossingGround): NamedCause[] {
     speedMps: Float64Array.from(rows, (row) => basis.speedMps[row] as number),
     belowM: Float64Array.from(rows, (row) => basis.belowTransducerM[row] as number),
   });
+  const runs = { ...soundings, line: ground.runs };
+  const smoothA = smoothedDepths(runs, crossings, crossings.rowA);
+  const smoothB = smoothedDepths(runs, crossings, crossings.rowB);
+  const differenceM = crossings.differenceM.map((single, i) => {
+    const smooth = (smoothB[i] as number) - (smoothA[i] as number);
+    return Number.isNaN(smooth) ? single : smooth;
+  });
+  const good = soundings.tvuM.filter((tvu, row) => soundings.reason[row] === 0 && tvu >= 0);
   const causes = crossingCauses(
-    { count: crossings.count, differenceM: crossings.differenceM, a: side(crossings.rowA, crossings.lineA), b: side(crossings.rowB, crossings.lineB) },
-    { levelAt: ground.levelAt, leastM: LEAST_CAUSE_M },
+    { count: crossings.count, differenceM, sigmaM: chanceOf(ground), a: side(crossings.rowA, crossings.lineA), b: side(crossings.rowB, crossings.lineB) },
+    { levelAt: ground.levelAt, leastM: LEAST_CAUSE_SHARE * median(good) },
   );
-  return causes.map((cause) => ({ ...cause, words: causeWords(cause) }));
+  return causes.map((cause) => {
+    const began = cause.trip < 0 ? -1 : trip.indexOf(cause.trip);
+    const placed = began < 0 ? cause : { ...cause, timeS: soundings.timeS[began] as number };
+    return { ...placed, words: causeWords(placed) };
+  });
+}
+
+/** By how much a difference may be off by chance: a part that is always there, and positions on a slope [m]. */
+function chanceOf({ crossings, soundings, slopes }: CrossingGround): Float64Array {
+  const part = (row: number): number => {
+    const slope = Math.hypot(slopes.along[row] || 0, slopes.across[row] || 0);
+    return slope * ((soundings.thuM[row] as number) / 2.45 || 0);
+  };
+  return Float64Array.from({ length: crossings.count }, (_, i) => Math.hypot(STEADY_SIGMA_M, part(crossings.rowA[i] as number), part(crossings.rowB[i] as number)));
 }
 
 /** Trip of each sounding: a new one after a long silence or with a new log. */

@@ -175,6 +175,7 @@ export const stepSoundings: Step = {
     const ground: CrossingGround = {
       crossings,
       soundings,
+      runs,
       basis: reduction.basis,
       slopes,
       order: settings.order,

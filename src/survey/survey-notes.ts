@@ -23,7 +23,8 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
       const worst = Object.entries(soundings.setAside).sort((a, b) => b[1] - a[1])[0];
       notes.push(`${formatShare(aside / soundings.total)} of the soundings are set aside, most for ${worst?.[0]}. ${whatToDo(worst?.[0])}`);
     }
-    if (soundings.crossings !== null && soundings.crossings.count >= 5 && Math.abs(soundings.crossings.meanM) > soundings.tvuMedianM) {
+    for (const cause of soundings.crossings?.causes ?? []) notes.push(`Crossings: ${cause}`);
+    if (soundings.crossings !== null && (soundings.crossings.causes ?? []).length === 0 && soundings.crossings.count >= 5 && Math.abs(soundings.crossings.meanM) > soundings.tvuMedianM) {
       notes.push(`Cross lines differ from main lines by ${formatDifference(soundings.crossings.meanM)} on average, more than the claimed uncertainty: look at water level, draft and latency.`);
     }
   }
