@@ -85,6 +85,8 @@ const MOST_CAUSES = 3;
 /** The water level's clock is looked at this far to either side, in steps of this [s]. */
 const TIDE_REACH_S = 3 * 3600;
 const TIDE_STEP_S = 300;
+/** A clock that is off by less moves depths by no more than a draft would, and is not told apart from one [s]. */
+const TIDE_LEAST_S = 900;
 /** Larger values than these are no plausible cause. */
 const LARGEST: Readonly<Partial<Record<CauseKind, number>>> = { latency: 5, 'offset-forward': 10, 'offset-starboard': 10, roll: 20, squat: 0.3, 'tide-range': 2 };
 const ROBUST_ROUNDS = 8;
@@ -244,7 +246,7 @@ function candidatesOf(states: CrossingStates, options: CauseOptions): Candidate[
     const [usedA, usedB] = shifted(0);
     add('tide-range', Float64Array.from({ length: states.count }, (_, i) => usedB[i]! - usedA[i]!), '1');
     for (let shiftS = -TIDE_REACH_S; shiftS <= TIDE_REACH_S; shiftS += TIDE_STEP_S) {
-      if (shiftS === 0) continue;
+      if (Math.abs(shiftS) < TIDE_LEAST_S) continue;
       const [atA, atB] = shifted(shiftS);
       // Depth used h(t) where h(t + shift) was right: too deep by h(t + shift) - h(t).
       add('tide-time', Float64Array.from({ length: states.count }, (_, i) => atB[i]! - usedB[i]! - (atA[i]! - usedA[i]!)), 's', { shiftS });

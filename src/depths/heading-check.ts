@@ -58,8 +58,9 @@ export function headingCheck(runs: readonly HeadingRun[]): HeadingCheck {
     used.add(i).add(back);
     const [out, home] = [wayMean(way.runs), wayMean(ways[back]!.runs)];
     count += way.runs.length + ways[back]!.runs.length;
-    offsets.push({ value: (out.value + home.value) / 2, sigma: Math.hypot(out.sigma, home.sigma) / 2, dof: out.dof + home.dof });
-    crabs.push((out.value - home.value) / 2);
+    const half = turnDeg(home.value, out.value) / 2;
+    offsets.push({ value: out.value - half, sigma: Math.hypot(out.sigma, home.sigma) / 2, dof: out.dof + home.dof });
+    crabs.push(half);
   });
   const crabDeg = Math.sqrt(crabs.reduce((sum, one) => sum + one * one, 0) / Math.max(1, crabs.length));
   const refused = ((): string => {

@@ -47,8 +47,8 @@ const LEAST_FIXES = 30;
 const LEAST_SPAN_S = 120;
 /** Further off than this is another place, or positions on another datum [m]. */
 const LARGEST_OFFSET_M = 50;
-/** The first third of the fixes further from the last third than this many times the scatter, and this far: it moved [m]. */
-const MOVED_SIGMAS = 6;
+/** The first third of the fixes further from the last third than this many times the scatter about a steady drift, and this far: it moved [m]. */
+const MOVED_SIGMAS = 4;
 const MOVED_M = 2;
 
 /**
@@ -77,10 +77,11 @@ export function staticCheck(fixes: StaticFixes, options: StaticCheckOptions): St
   const radius95M = n === 0 ? NaN : radii[Math.min(n - 1, Math.ceil(0.95 * n) - 1)]!;
   const third = Math.floor(n / 3);
   const moved = third === 0 ? 0 : Math.hypot(meanOf(east.subarray(0, third)) - meanOf(east.subarray(n - third)), meanOf(north.subarray(0, third)) - meanOf(north.subarray(n - third)));
+  const steady = Math.sqrt((squaresAboutLine(east) + squaresAboutLine(north)) / Math.max(1, 2 * (n - 2)));
   const limitM = thuLimitM(options.order, 0);
   const refused = ((): string => {
     if (n < LEAST_FIXES || spanS < LEAST_SPAN_S) return `${n} fixes over ${Math.round(spanS)} s: expected at least ${LEAST_FIXES} over ${LEAST_SPAN_S} s; leave the antenna on the mark longer`;
-    if (moved > MOVED_M && moved > MOVED_SIGMAS * scatter * Math.sqrt(3 / worth)) return `the antenna moved by ${moved.toFixed(1)} m meanwhile: expected it to stand still; give the time it stood on the mark`;
+    if (moved > MOVED_M && moved > MOVED_SIGMAS * steady) return `the antenna moved by ${moved.toFixed(1)} m meanwhile: expected it to stand still; give the time it stood on the mark`;
     if (offsetM > LARGEST_OFFSET_M) return `the positions lie ${offsetM.toFixed(0)} m from the mark: expected less than ${LARGEST_OFFSET_M} m; look at the mark's coordinates, their order and their datum`;
     return '';
   })();
@@ -108,4 +109,18 @@ function meanOf(values: Float64Array): number {
 
 function squaresAbout(values: Float64Array, middle: number): number {
   return values.reduce((sum, one) => sum + (one - middle) ** 2, 0);
+}
+
+/** Sum of squares about the straight line through evenly spaced values. */
+function squaresAboutLine(values: Float64Array): number {
+  const n = values.length;
+  if (n < 2) return 0;
+  const middle = meanOf(values);
+  let both = 0;
+  let own = 0;
+  for (let i = 0; i < n; i++) {
+    both += (i - (n - 1) / 2) * (values[i]! - middle);
+    own += (i - (n - 1) / 2) ** 2;
+  }
+  return Math.max(0, squaresAbout(values, middle) - (both * both) / own);
 }
