@@ -11,6 +11,8 @@ export interface HeadingOptions {
   readonly source: 'auto' | 'true' | 'magnetic' | 'course';
   /** Magnetic variation, east positive; null where it is not known: magnetic headings are then not used [deg]. */
   readonly variationDeg: number | null;
+  /** Taken off compass headings, not off courses made good; 0 when left out [deg]. */
+  readonly offsetDeg?: number;
   /** Added to logged times to get UTC [s]. */
   readonly loggerOffsetS: number;
   /** Headings further apart are not joined [s]. */
@@ -44,7 +46,7 @@ export function headingsAt(
   convergenceDeg: number,
   options: HeadingOptions,
 ): Headings {
-  const { source, variationDeg } = options;
+  const { source, variationDeg, offsetDeg = 0 } = options;
   const n = wantedS.length;
   const headingDeg = new Float32Array(n).fill(NaN);
   const from = new Uint8Array(n);
@@ -56,9 +58,9 @@ export function headingsAt(
       }
     }
   };
-  if (source === 'auto' || source === 'true') fill(seriesBearings(trueDeg, wantedS, options), 0, HEADING_FROM.true);
+  if (source === 'auto' || source === 'true') fill(seriesBearings(trueDeg, wantedS, options), -offsetDeg, HEADING_FROM.true);
   if ((source === 'auto' || source === 'magnetic') && variationDeg !== null) {
-    fill(seriesBearings(magneticDeg, wantedS, options), variationDeg, HEADING_FROM.magnetic);
+    fill(seriesBearings(magneticDeg, wantedS, options), variationDeg - offsetDeg, HEADING_FROM.magnetic);
   }
   if (source === 'auto' || source === 'course') fill(coursesAt(track, wantedS, options.maxGapS), convergenceDeg, HEADING_FROM.course);
   return { headingDeg, from };

@@ -40,7 +40,7 @@ export interface ReduceOptions {
   readonly draftM: number;
   readonly squatM: number;
   readonly soundSpeedSetMps: number;
-  readonly heading: Pick<HeadingOptions, 'source' | 'variationDeg'>;
+  readonly heading: Pick<HeadingOptions, 'source' | 'variationDeg' | 'offsetDeg'>;
   /** What to add to a grid bearing to get a true one at the survey (`convergenceDeg` of geo/bearing) [deg]. */
   readonly convergenceDeg: number;
 }

@@ -81,6 +81,7 @@ export const settingsSchema = z.strictObject({
       source: z.enum(['auto', 'true', 'magnetic', 'course']).default('auto').describe('where heading comes from; auto: true, else magnetic, else course made good'),
       variationDeg: z.number().min(-180).max(180).nullable().default(null).describe('east positive; null: from the World Magnetic Model'),
       sigmaDeg: nonNegative.default(3).describe('one sigma of the heading'),
+      offsetDeg: z.number().min(-180).max(180).default(0).describe('taken off the compass\'s heading: how far clockwise of the bow it points; from a heading check'),
     })
     .prefault({}),
   water: z
@@ -126,6 +127,29 @@ export const settingsSchema = z.strictObject({
     })
     .prefault({})
     .describe('one-sigma terms of the vertical budget (IHO C-13 fig. 3.33)'),
+  instruments: z
+    .strictObject({
+      bar: z
+        .array(
+          z.strictObject({
+            whenUtc: z.string().max(40).nullable().default(null),
+            from: z.enum(['transducer', 'surface']).default('transducer'),
+            sigmaM: positive.default(0.02),
+            readings: z.array(z.strictObject({ barM: positive, readM: positive })).max(500),
+          }),
+        )
+        .max(20)
+        .default([])
+        .describe('bar checks: plate below the water surface and what the sounder read, from the transducer or, its draft setting added, from the surface; sigmaM: one sigma of the plate\'s depth'),
+      marks: z
+        .array(z.strictObject({ latDeg: z.number().min(-90).max(90), lonDeg: z.number().min(-180).max(180), sigmaM: positive.default(0.02), startUtc: z.string().max(40), endUtc: z.string().max(40) }))
+        .max(20)
+        .default([])
+        .describe('static checks: a known mark, and from when to when the antenna stood on it'),
+      refused: z.partialRecord(z.enum(['bar', 'static', 'heading', 'latency']), z.string().max(400)).default({}).describe('checks whose values are not to be used, with the reason'),
+    })
+    .prefault({})
+    .describe('checks of the instruments'),
   cleaning: z
     .strictObject({
       slopeDeg: positive.max(89).default(50).describe('steeper than this between neighbours is not bottom'),

@@ -148,7 +148,7 @@ export const stepSoundings: Step = {
         draftM: sounder.draftM,
         squatM: sounder.squatM,
         soundSpeedSetMps: sounder.soundSpeedSetMps,
-        heading: { source: heading.source, variationDeg: variationOf(work, xM, yM, frame, track.n > 0 ? (track.timeS[middle] as number) : NaN) },
+        heading: { source: heading.source, offsetDeg: heading.offsetDeg, variationDeg: variationOf(work, xM, yM, frame, track.n > 0 ? (track.timeS[middle] as number) : NaN) },
         convergenceDeg: convergenceDeg(frame, xM, yM),
       },
     );

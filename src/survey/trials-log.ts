@@ -68,7 +68,7 @@ export function trialLogFrom(chosen: readonly ReadLog[], all: readonly ReadLog[]
   const convergence = middle === undefined ? 0 : convergenceDeg(frame, track.xM[middle]!, track.yM[middle]!);
   const variationDeg = settings.heading.variationDeg ?? (middle === undefined ? null : variationAt(latDeg, lonDeg, timeS[n >> 1]!));
   const { source } = settings.heading;
-  const { headingDeg, from } = headingsAt(timeS, partsOf('headingTrueDeg'), partsOf('headingMagneticDeg'), emptyOf(track), convergence, { source: source === 'course' ? 'auto' : source, variationDeg, loggerOffsetS: offsetS, maxGapS: MAX_GAP_S });
+  const { headingDeg, from } = headingsAt(timeS, partsOf('headingTrueDeg'), partsOf('headingMagneticDeg'), emptyOf(track), convergence, { source: source === 'course' ? 'auto' : source, variationDeg, offsetDeg: settings.heading.offsetDeg, loggerOffsetS: offsetS, maxGapS: MAX_GAP_S });
   const { xM, yM } = places;
   const { forwardM, starboardM } = settings.gnss.antenna;
   for (let i = 0; i < n; i++) {
