@@ -117,7 +117,7 @@ function outText({ sorties, rehearsal }: SurveySummary): string[] {
   if (sorties.fault !== null) return [figure('Sorties', 'none', sorties.fault.message)];
   return [
     figure('Sorties', String(sorties.count), `${formatLength(sorties.lengthM)}, ${formatDuration(sorties.timeS)}, ${sorties.energyWh.toFixed(0)} ± ${sorties.energy95Wh.toFixed(0)} Wh`),
-    ...(rehearsal === null ? [] : [figure('Rehearsal', rehearsal.go ? 'GO' : 'NO-GO', rehearsal.reason)]),
+    ...(rehearsal === null ? [] : [figure('Rehearsal', rehearsal.word, rehearsal.reason)]),
   ];
 }
 

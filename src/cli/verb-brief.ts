@@ -23,7 +23,7 @@ export const verbBrief: Command = {
     if (summary.sorties?.fault != null) throw new UseError(summary.sorties.fault.message);
     const { files, go } = await makeBrief(folder, summary.settings, terminal.context);
     return {
-      text: [`${go ? 'GO' : 'NO-GO'}: ${summary.rehearsal?.reason ?? ''}`, `Written: ${files.join(', ')}`, 'Not for navigation.'],
+      text: [`${summary.rehearsal?.word ?? (go ? 'GO' : 'NO-GO')}: ${summary.rehearsal?.reason ?? ''}`, `Written: ${files.join(', ')}`, 'Not for navigation.'],
       json: { verb: 'brief', folder, go, files },
       exitCode: go ? 0 : 1,
     };

@@ -24,6 +24,7 @@ export const verbRehearse: Command = {
     start: { type: 'string', value: 'UTC', help: 'when the first sortie leaves, e.g. 2026-06-17T08:00Z; kept in survey.json' },
     best: { type: 'string', value: 'FROM/TO', help: 'look for the best start between two UTC times, keep it, and say why the others are not' },
     'lost-link': { type: 'string', value: 'WHAT', help: 'what the boat does when the link drops: carry-on, hold, straight-home, back-along-track, safe-lane' },
+    legs: { type: 'boolean', help: 'say of every leg when it is run, how fast, the water under the boat and the current' },
     set: SET_OPTION,
   },
   example: 'tallow rehearse inlet --start 2026-06-17T08:00Z\ntallow rehearse inlet --best 2026-06-17T04:00Z/2026-06-19T22:00Z',
@@ -43,7 +44,7 @@ export const verbRehearse: Command = {
     const file = await readRehearsal(folder);
     if (file === null) throw new UseError(`${folder}: when does the first sortie leave? Add --start UTC, or --best FROM/TO to look for a good one`, { path: 'sortie.startUtc' });
     return {
-      text: [...(looked?.text ?? []), ...rehearsalText(file), ...windText(summary.settings)],
+      text: [...(looked?.text ?? []), ...rehearsalText(file, given.options['legs'] === true), ...windText(summary.settings)],
       json: { verb: 'rehearse', folder, start: looked?.found ?? null, rehearsal: file },
       exitCode: file.summary.go ? 0 : 1,
     };

@@ -137,7 +137,7 @@ function withSorties(settings: ReturnType<typeof settingsFor>, { launch, base }:
     water: { ...settings.water, current: { kind: 'file', file: 'water/current.csv' } },
     sortie: { launch: at(launch), base: at(base), startUtc: '2026-06-17T08:20:00Z', clearanceM: 5 },
     lines: { ...settings.lines, keepoutM: 4 },
-    rehearse: { bottom: { kind: 'constant', depthM: 2.2 } },
+    rehearse: { bottom: { kind: 'constant', depthM: 2.2 }, lostLink: 'safe-lane' },
     link: { ratedRangeM: 400, baseHeightM: 3 },
     brief: { contacts: ['Harbour watch, Hollin Sound: VHF channel 12', 'Shore crew, second phone: (number)'] },
   };

@@ -19,13 +19,13 @@ export interface RehearsalGround {
 
 /** The settings of survey.json that a rehearsal goes by; src/survey/settings.ts describes them. */
 export interface RehearsalSettings {
-  readonly rehearse: Pick<RehearsalOptions, 'turning' | 'acceptanceM' | 'lookAheadM' | 'turnSpeedMps' | 'leewayShare' | 'draftM' | 'leastWaterM' | 'leastSunDeg' | 'linkLostIsNoGo' | 'toleranceM'> & { readonly wind: Wind | null };
+  readonly rehearse: Pick<RehearsalOptions, 'turning' | 'acceptanceM' | 'lookAheadM' | 'turnSpeedMps' | 'leewayShare' | 'draftM' | 'leastWaterM' | 'leastSunDeg' | 'linkLostIsNoGo' | 'lostLink' | 'lostLinkAfterS' | 'toleranceM'> & { readonly wind: Wind | null };
   readonly sortie: Pick<RehearsalOptions, 'reserveShare' | 'batteryShare'> & { readonly chance: number };
 }
 
 /** What a rehearsal is given beside the sortie, the boat and the start. */
 export function rehearsalSetting(ground: RehearsalGround, settings: RehearsalSettings): Omit<RehearsalRequest, 'sortie' | 'boat' | 'startS'> {
-  const { turning, acceptanceM, lookAheadM, turnSpeedMps, wind, leewayShare, draftM, leastWaterM, leastSunDeg, linkLostIsNoGo, toleranceM } = settings.rehearse;
+  const { turning, acceptanceM, lookAheadM, turnSpeedMps, wind, leewayShare, draftM, leastWaterM, leastSunDeg, linkLostIsNoGo, lostLink, lostLinkAfterS, toleranceM } = settings.rehearse;
   const { reserveShare, batteryShare, chance } = settings.sortie;
   return {
     current: ground.current,
@@ -37,7 +37,8 @@ export function rehearsalSetting(ground: RehearsalGround, settings: RehearsalSet
     bottomDepthM: ground.bottomDepthM,
     sunAltitudeDeg: ground.sunAltitudeDeg,
     linkMarginDb: ground.link.marginDb,
-    options: { turning, acceptanceM, lookAheadM, turnSpeedMps, leewayShare, reserveShare, batteryShare, leastChance: chance, draftM, leastWaterM, leastSunDeg, linkLostIsNoGo, toleranceM },
+    linkAllowanceDb: ground.link.allowanceDb,
+    options: { turning, acceptanceM, lookAheadM, turnSpeedMps, leewayShare, reserveShare, batteryShare, leastChance: chance, draftM, leastWaterM, leastSunDeg, linkLostIsNoGo, lostLink, lostLinkAfterS, toleranceM },
   };
 }
 

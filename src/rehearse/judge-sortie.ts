@@ -1,21 +1,16 @@
 import { formatUtc } from '../base/time.js';
 import { modelPower } from '../boat/boat-model.js';
 import type { Hazards } from './hazards.js';
+import { linkConcern } from './judge-link.js';
+import { legName } from './leg-words.js';
 import { belowText, spanText } from './moment-words.js';
 import { normalChance } from './normal-chance.js';
 import type { Concern, ConcernKind, Rehearsal, RehearsalOptions, RehearsalRequest, Verdict } from './rehearsal.js';
+import { compareConcerns, percent, verdictOf } from './verdict.js';
 import { whenPossible, whenWaterEnough } from './when-possible.js';
 
-/** In this order among those of one weight. */
-const ORDER: readonly ConcernKind[] = ['launch', 'data', 'keep-out', 'current', 'water', 'battery', 'daylight', 'link', 'painting', 'speed', 'boat'];
-const WEIGHTS = ['no-go', 'caution', 'note'] as const;
 /** Slower over the ground than this share of the speed through the water is worth a word. */
 const SLOW_SHARE = 0.35;
-
-/** The weightier first, then by kind; alike in both they keep their order. */
-export function compareConcerns(a: Concern, b: Concern): number {
-  return WEIGHTS.indexOf(a.weight) - WEIGHTS.indexOf(b.weight) || ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind);
-}
 
 type Told = Omit<Rehearsal, 'verdict'>;
 
@@ -29,7 +24,7 @@ export function judgeSortie(told: Told, request: RehearsalRequest, options: Rehe
     const { timeS, xM, yM, legIndex } = told.columns;
     return { timeS: timeS[row]!, xM: xM[row]!, yM: yM[row]!, legIndex: legIndex[row]! };
   };
-  const nameOf = (legIndex: number): string => legName(request, legIndex);
+  const nameOf = (legIndex: number): string => legName(request.sortie, legIndex);
   const { columns, stopped } = told;
 
   judgePlaces(told, request, hazards, add, atRow, nameOf);
@@ -55,6 +50,8 @@ export function judgeSortie(told: Told, request: RehearsalRequest, options: Rehe
   judgeWater(told, request, options, add, atRow, nameOf);
   const chanceHome = judgeBattery(told, request, options, add);
   judgeSky(told, options, add, atRow, nameOf);
+  const link = linkConcern(told.link, request, options);
+  if (link !== null) concerns.push(link);
 
   let slowest = -1;
   for (const leg of told.legs) {
@@ -74,45 +71,12 @@ export function judgeSortie(told: Told, request: RehearsalRequest, options: Rehe
   for (const standIn of request.boat.standIns) add('boat', 'note', `not measured, stood in for: ${standIn}`);
 
   concerns.sort(compareConcerns);
-  const limiting = concerns[0]?.weight === 'no-go' ? concerns[0] : null;
-  return { go: limiting === null, reason: limiting?.text ?? nearest(told, request, options, chanceHome), concerns, chanceHome };
-
-  function nearest(of: Told, what: RehearsalRequest, wanted: RehearsalOptions, chance: number): string {
-    const holdsWh = what.boat.batteryWh * wanted.batteryShare;
-    const margins: { share: number; text: string }[] = [
-      { share: 1 - of.totals.energyWh / ((1 - wanted.reserveShare) * holdsWh), text: `battery: ${of.totals.energyWh.toFixed(0)} ± ${of.totals.energy95Wh.toFixed(0)} Wh of ${holdsWh.toFixed(0)} Wh, chance of getting home ${percent(chance)}` },
-      { share: (of.totals.leastWaterM - wanted.leastWaterM) / 2, text: `water: at least ${of.totals.leastWaterM.toFixed(1)} m under the boat` },
-      { share: (of.totals.leastSunDeg - wanted.leastSunDeg) / 15, text: `daylight: the sun at least ${plain(of.totals.leastSunDeg)} deg up` },
-      { share: (of.totals.leastLinkDb - wanted.leastLinkDb) / 20, text: `link: at least ${plain(of.totals.leastLinkDb)} dB to spare` },
-    ].filter((one) => one.share >= 0);
-    margins.sort((a, b) => a.share - b.share);
-    return `go; nearest its limit is ${margins[0]?.text ?? 'nothing that was told'}`;
-  }
+  return verdictOf(told, request, options, concerns, chanceHome);
 }
 
 type Add = (kind: ConcernKind, weight: Concern['weight'], text: string, about?: Partial<Pick<Concern, 'timeS' | 'xM' | 'yM' | 'legIndex'>>) => void;
 type AtRow = (row: number) => Pick<Concern, 'timeS' | 'xM' | 'yM' | 'legIndex'>;
 type NameOf = (legIndex: number) => string;
-
-function legName(request: RehearsalRequest, legIndex: number): string {
-  const leg = request.sortie.legs[legIndex];
-  if (leg === undefined) return 'no leg';
-  if (leg.kind === 'line') return `line ${leg.line}`;
-  if (leg.kind === 'home' || leg.line === null) return `the way home (leg ${legIndex + 1})`;
-  return `the ${leg.kind === 'turn' ? 'turn' : leg.kind === 'transit' ? 'transit' : leg.kind} ${leg.kind === 'run-out' ? 'of' : 'to'} line ${leg.line} (leg ${legIndex + 1})`;
-}
-
-/** Whole, never minus nought. */
-function plain(value: number): string {
-  return value.toFixed(0).replace(/^-0$/, '0');
-}
-
-/** Never told as certain where it is not. */
-function percent(chance: number): string {
-  if (chance > 0.999) return 'over 99.9 %';
-  if (chance < 0.001) return 'under 0.1 %';
-  return `${(100 * chance).toFixed(1)} %`;
-}
 
 /** Launch point, legs and track against keep-outs and land. */
 function judgePlaces(told: Told, request: RehearsalRequest, hazards: Hazards, add: Add, atRow: AtRow, nameOf: NameOf): void {
@@ -214,16 +178,5 @@ function judgeSky(told: Told, options: RehearsalOptions, add: Add, atRow: AtRow,
     const before = dark === 0;
     const light = before ? columns.sunAltitudeDeg.findIndex((value) => value >= options.leastSunDeg) : -1;
     add('daylight', 'no-go', before ? `the sun is ${belowText(columns.sunAltitudeDeg[0]!, options.leastSunDeg, 1)} deg high at the start, ${options.leastSunDeg} deg is wanted${light > 0 ? `; it is from ${formatUtc(columns.timeS[light]!)}` : ''}` : `the sun sinks below ${options.leastSunDeg} deg at ${formatUtc(columns.timeS[dark]!)}, on ${nameOf(columns.legIndex[dark]!)}, before the boat is home`, atRow(dark));
-  }
-  const lost = first(columns.linkMarginDb, options.leastLinkDb);
-  if (lost >= 0) {
-    let seconds = 0;
-    let least = lost;
-    for (let i = 1; i < columns.n; i++) {
-      if (!(columns.linkMarginDb[i]! < options.leastLinkDb)) continue;
-      seconds += columns.timeS[i]! - columns.timeS[i - 1]!;
-      if (columns.linkMarginDb[i]! < columns.linkMarginDb[least]!) least = i;
-    }
-    add('link', options.linkLostIsNoGo ? 'no-go' : 'caution', `the link is below ${options.leastLinkDb} dB for ${spanText(seconds)}, first on ${nameOf(columns.legIndex[lost]!)} at ${formatUtc(columns.timeS[lost]!)}, at worst ${belowText(columns.linkMarginDb[least]!, options.leastLinkDb, 0)} dB`, atRow(least));
   }
 }

@@ -1,4 +1,4 @@
-import type { LostLinkBehaviour, Mishap } from './rehearsal.js';
+import type { LostLinkBehaviour, Mishap, TurnBack, Verdict } from './rehearsal.js';
 
 /** What goes wrong, after "if". */
 export const MISHAP_CLAUSES: Readonly<Record<Mishap, string>> = {
@@ -20,10 +20,11 @@ export const BEHAVIOUR_CLAUSES: Readonly<Record<LostLinkBehaviour, string>> = {
   'safe-lane': 'come home clear of keep-outs',
 };
 
-/** A span as the crew says it: `40 s`, `2.5 min`, `35 min`. */
+/** A span as the crew says it: `40 s`, `2.5 min`, `35 min`, `2 h 05 min`. */
 export function spanText(seconds: number): string {
   const whole = Math.max(0, Math.round(seconds));
   if (whole < 100) return `${whole} s`;
+  if (seconds >= 5970) return `${Math.floor(Math.round(seconds / 60) / 60)} h ${String(Math.round(seconds / 60) % 60).padStart(2, '0')} min`;
   return `${(seconds / 60).toFixed(seconds < 600 ? 1 : 0).replace(/\.0$/, '')} min`;
 }
 
@@ -39,3 +40,35 @@ export function belowText(value: number, limit: number, decimals: number): strin
   const text = value.toFixed(shown);
   return Number(text) === 0 ? text.replace('-', '') : text;
 }
+
+/** What the boat does on a lost link, after "it". */
+export const BEHAVIOUR_WORDS: Readonly<Record<LostLinkBehaviour, string>> = {
+  'carry-on': 'carries on',
+  hold: 'holds its place',
+  'straight-home': 'comes straight home',
+  'back-along-track': 'comes back along its track',
+  'safe-lane': 'comes home clear of keep-outs',
+};
+
+/** A share in whole per cent, never 0 or 100 where it is not. */
+export function shareText(share: number): string {
+  if (share > 0 && share < 0.01) return 'under 1 %';
+  if (share > 0.99 && share < 1) return 'over 99 %';
+  return `${(100 * share).toFixed(0)} %`;
+}
+
+/** The verdict in capitals. */
+export function verdictWord(verdicts: readonly Pick<Verdict, 'go' | 'concerns'>[]): 'GO' | 'GO WITH CONDITIONS' | 'NO-GO' {
+  if (verdicts.some(({ go }) => !go)) return 'NO-GO';
+  return verdicts.some(({ concerns }) => concerns.some(({ weight }) => weight === 'condition')) ? 'GO WITH CONDITIONS' : 'GO';
+}
+
+/** What sets the last time to turn back. */
+export const TURN_BACK_WORDS: Readonly<Record<TurnBack['limit'], string>> = {
+  battery: 'the battery with its reserve',
+  daylight: 'daylight',
+  tide: 'the tide where it comes back to',
+  'tide table': 'the end of the tide table',
+  'current table': 'the end of the current file',
+  'way home': 'there is no way home from further on',
+};

@@ -45,6 +45,9 @@ export interface RehearsalOptions {
   /** Link margin below which the link counts as lost [dB], and whether that is a no-go. */
   readonly leastLinkDb: number;
   readonly linkLostIsNoGo: boolean;
+  /** What the boat is set to do on a lost link, and after how long without one it does it [s]. */
+  readonly lostLink: LostLinkBehaviour;
+  readonly lostLinkAfterS: number;
   /** A line counts as painted where the boat is within this of it [m], with the chance `paintedChance`. */
   readonly toleranceM: number;
   readonly paintedChance: number;
@@ -70,6 +73,8 @@ export const REHEARSAL_DEFAULTS: RehearsalOptions = {
   leastSunDeg: -0.833,
   leastLinkDb: 0,
   linkLostIsNoGo: false,
+  lostLink: 'straight-home',
+  lostLinkAfterS: 10,
   toleranceM: 2,
   paintedChance: 0.95,
   turnSigmaShare: 0.15,
@@ -97,6 +102,8 @@ export interface RehearsalRequest {
   readonly sunAltitudeDeg?: ((timeS: number) => number) | null;
   /** Margin of the link at a place [dB]. */
   readonly linkMarginDb?: ((xM: number, yM: number) => number) | null;
+  /** Margin that keeps the link 95 times of 100 [dB]; below it the link may be lost. Default 8.2: 1.645 times 5 dB. */
+  readonly linkAllowanceDb?: number;
   readonly options?: Partial<RehearsalOptions>;
   /** `quick`: legs at their ground speeds with the time turns take; some hundred times faster. `full` (default): the boat's motion. */
   readonly effort?: 'quick' | 'full';
@@ -130,6 +137,8 @@ export interface RehearsalColumns {
 /** How one leg goes. */
 export interface LegRun {
   readonly index: number;
+  /** As it is told: `line 12`, `the turn to line 7 (leg 5)`. */
+  readonly name: string;
   readonly kind: LegKind;
   readonly line: number | null;
   readonly startS: number;
@@ -141,6 +150,67 @@ export interface LegRun {
   readonly crabDeg: number;
   readonly energyWh: number;
   readonly energy95Wh: number;
+  /** Least water under the boat on it [m]; NaN where not known. */
+  readonly leastWaterM: number;
+  /** Strongest current met on it, and the true direction that sets towards [deg]; NaN where it was not run. */
+  readonly currentMps: number;
+  readonly currentSetDeg: number;
+  /** The current is stronger than the boat on it at the time it would be run. */
+  readonly isBeaten: boolean;
+  /** From when the boat makes way on a leg that it is beaten on, UTC [s]; NaN for others, and where it does not in the next 24 h. */
+  readonly possibleS: number;
+}
+
+/** When there is water enough at one place of the sortie, about the time the boat is there. */
+export interface PlaceWindow {
+  /** Depth of the bottom below datum there [m], and the level above datum that the boat needs [m]. */
+  readonly depthM: number;
+  readonly neededLevelM: number;
+  /** When the boat is there, UTC [s], and whether there is water enough then. */
+  readonly timeS: number;
+  readonly isOpen: boolean;
+  /** The window it is in, or the next [UTC s]; NaN where there is none within 12.5 h. */
+  readonly fromS: number;
+  readonly toS: number;
+  /** Whether the tide opens and closes it; false: the span looked at, or what is known of the level, does. */
+  readonly startsWithTide: boolean;
+  readonly endsWithTide: boolean;
+}
+
+/** One stretch of the sortie without a link: margin below `leastLinkDb`. */
+export interface LostStretch {
+  readonly fromS: number;
+  readonly toS: number;
+  /** Where it begins [m], and on which leg. */
+  readonly xM: number;
+  readonly yM: number;
+  readonly legIndex: number;
+  /** Margin at its weakest [dB]. */
+  readonly leastDb: number;
+}
+
+/** What is to be expected of the link. */
+export interface LinkOutlook {
+  readonly leastDb: number;
+  /** Time and share of the sortie that the link is expected to be lost: margin below `leastLinkDb`. */
+  readonly lostS: number;
+  readonly lostShare: number;
+  /** The same with what is less sure than 95 of 100. */
+  readonly unsureS: number;
+  readonly unsureShare: number;
+  readonly stretches: readonly LostStretch[];
+  /** The longest of them; null where there is none. */
+  readonly longest: LostStretch | null;
+  /** When the boat first does what it is set to: lost for `lostLinkAfterS`; NaN where it is not foreseen. */
+  readonly actsS: number;
+  /** Share of the length of the lines run by then [1]; 1 where it is not foreseen. */
+  readonly linesBefore: number;
+  readonly behaviour: LostLinkBehaviour;
+  /** Worst that comes of it from anywhere the link may be lost; null where it is not worked out, or nowhere. */
+  readonly outcome: Outcome | null;
+  /** Moments looked at there, and how many of them end adrift, in a keep-out or aground. */
+  readonly moments: number;
+  readonly bad: number;
 }
 
 /** How one line is painted. */
@@ -158,8 +228,8 @@ export type ConcernKind = 'launch' | 'data' | 'current' | 'keep-out' | 'water' |
 /** One thing to know before going. */
 export interface Concern {
   readonly kind: ConcernKind;
-  /** `no-go` stops the sortie; `caution` is for the crew to weigh; `note` is for information. */
-  readonly weight: 'no-go' | 'caution' | 'note';
+  /** `no-go` stops the sortie; with a `condition` it goes only where that is met; `caution` is for the crew to weigh; `note` is for information. */
+  readonly weight: 'no-go' | 'condition' | 'caution' | 'note';
   readonly text: string;
   /** UTC [s] and place; NaN where it has none. */
   readonly timeS: number;
@@ -170,8 +240,9 @@ export interface Concern {
 }
 
 export interface Verdict {
+  /** With conditions where a concern has that weight. */
   readonly go: boolean;
-  /** The limiting reason, in plain words; for a go what it is nearest to failing on. */
+  /** The limiting reason, in plain words; for a go its first condition, else what it is nearest to failing on. */
   readonly reason: string;
   /** All there is, the limiting one first. */
   readonly concerns: readonly Concern[];
@@ -206,6 +277,11 @@ export interface Rehearsal {
   readonly totals: RehearsalTotals;
   /** Cross-track error that chance adds to the column: 95 %, from the card [m]. */
   readonly track95M: number;
+  /** Water at the launch point and where it comes back to; null where depth or level are not known there. */
+  readonly launch: PlaceWindow | null;
+  readonly recovery: PlaceWindow | null;
+  /** Null where the link was not reckoned. */
+  readonly link: LinkOutlook | null;
   /** Why it ended before its end; null where it got home. */
   readonly stopped: RehearsalStop | null;
   readonly verdict: Verdict;
@@ -253,6 +329,15 @@ export interface WorstMoment {
   readonly reason: string;
 }
 
+/** The last time from which the boat gets home with its reserve, and what sets it. */
+export interface TurnBack {
+  /** UTC [s]; NaN where not even from the start. May lie after the planned end: so long could it stay out. */
+  readonly timeS: number;
+  readonly limit: 'battery' | 'daylight' | 'tide' | 'tide table' | 'current table' | 'way home';
+  /** The longest way home, its 95 % with it [s]. */
+  readonly wayHomeS: number;
+}
+
 export interface MomentOutcomes {
   readonly n: number;
   /** Moments, UTC [s], and where the boat is then [m]. */
@@ -265,8 +350,9 @@ export interface MomentOutcomes {
   readonly worst: WorstMoment | null;
   /** Behaviours on a lost link from best to worst, each with the number of moments it ends other than home or holding. */
   readonly ranking: readonly { readonly behaviour: LostLinkBehaviour; readonly bad: number }[];
-  /** Last moment at which turning straight home still gets there on four fifths of the battery; NaN where none does. */
+  /** The time of `turnBack`; NaN where there is none. */
   readonly turnBackByS: number;
+  readonly turnBack: TurnBack | null;
   readonly notes: readonly string[];
 }
 

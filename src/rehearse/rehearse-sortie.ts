@@ -1,9 +1,14 @@
 import { createHazards } from './hazards.js';
 import { judgeSortie } from './judge-sortie.js';
 import { legTrack } from './leg-track.js';
+import { linkOutlook, USUAL_ALLOWANCE_DB } from './link-outlook.js';
 import { paintedLines } from './painted-lines.js';
+import { placeWindow } from './place-window.js';
+import { legName } from './leg-words.js';
+import { legsMet } from './legs-met.js';
 import { quickRun } from './quick-run.js';
-import { REHEARSAL_DEFAULTS, type LegRun, type Rehearsal, type RehearsalColumns, type RehearsalOptions, type RehearsalRequest, type RehearsalTotals } from './rehearsal.js';
+import { checkedOptions } from './rehearsal-options.js';
+import type { LegRun, Rehearsal, RehearsalColumns, RehearsalOptions, RehearsalRequest, RehearsalTotals } from './rehearsal.js';
 import { runBoat } from './boat-run.js';
 import type { RunRecord } from './run-record.js';
 import { waterMotion } from './water-motion.js';
@@ -29,31 +34,20 @@ export function rehearseSortie(request: RehearsalRequest): Rehearsal {
   const water = waterMotion(request, options);
   const run = track.n === 0 ? noRun(request.startS, sortie.legs.length) : (request.effort === 'quick' ? quickRun : runBoat)(track, sortie.legs.length, boat, options, water, request.startS);
   const columns = columnsOf(run, request, options);
+  const met = legsMet(columns, request, options, run.stopped);
   const legs = run.legs.map((leg, index): LegRun => {
     const { kind, line, lengthM } = sortie.legs[index]!;
     const { startS, endS, energyWh, energySigmaWh, crabRad } = leg;
-    return { index, kind, line, startS, endS, lengthM, meanGroundMps: endS > startS ? lengthM / (endS - startS) : NaN, crabDeg: (crabRad * 180) / Math.PI, energyWh, energy95Wh: 1.96 * energySigmaWh };
+    return { index, name: legName(sortie, index), kind, line, startS, endS, lengthM, meanGroundMps: endS > startS ? lengthM / (endS - startS) : NaN, crabDeg: (crabRad * 180) / Math.PI, energyWh, energy95Wh: 1.96 * energySigmaWh, ...met[index]! };
   });
   const lines = track.n === 0 ? [] : paintedLines(run, track, sortie.legs, boat.trackRmsM, options);
   const totals = totalsOf(run, columns, request, options);
-  const told = { columns, legs, lines, totals, track95M: boat.track95M, stopped: run.stopped };
+  const link = linkOutlook(columns, sortie, options, request.linkAllowanceDb ?? USUAL_ALLOWANCE_DB);
+  const [first, last] = [sortie.legs.find(({ path }) => path.length >= 2)?.path, sortie.legs[sortie.legs.length - 1]?.path];
+  const launch = first === undefined ? null : placeWindow(first[0]!, first[1]!, request.startS, request, options);
+  const recovery = last === undefined || run.stopped !== null ? null : placeWindow(last[last.length - 2]!, last[last.length - 1]!, totals.endS, request, options);
+  const told = { columns, legs, lines, totals, track95M: boat.track95M, launch, recovery, link, stopped: run.stopped };
   return { ...told, verdict: judgeSortie(told, request, options, hazards) };
-}
-
-/** The options with the defaults put in. @throws RangeError naming one out of its range */
-export function checkedOptions(request: Pick<RehearsalRequest, 'options' | 'startS'>): RehearsalOptions {
-  const options: RehearsalOptions = { ...REHEARSAL_DEFAULTS, ...request.options };
-  if (!Number.isFinite(request.startS)) throw new RangeError(`startS ${request.startS}: expected UTC seconds`);
-  for (const name of ['acceptanceM', 'lookAheadM', 'rowS', 'toleranceM'] as const) {
-    if (!(options[name] > 0 && Number.isFinite(options[name]))) throw new RangeError(`${name} ${options[name]}: expected more than 0`);
-  }
-  for (const name of ['reserveShare', 'leastChance', 'paintedChance'] as const) {
-    if (!(options[name] >= 0 && options[name] < 1)) throw new RangeError(`${name} ${options[name]}: expected 0 up to, not including, 1`);
-  }
-  if (!(options.batteryShare > 0 && options.batteryShare <= 1)) throw new RangeError(`batteryShare ${options.batteryShare}: expected more than 0, at most 1`);
-  if (!(options.leewayShare >= 0 && options.leewayShare < 1)) throw new RangeError(`leewayShare ${options.leewayShare}: expected 0 up to, not including, 1`);
-  if (options.turnSpeedMps !== null && !(options.turnSpeedMps > 0)) throw new RangeError(`turnSpeedMps ${options.turnSpeedMps}: expected more than 0, or null`);
-  return options;
 }
 
 function columnsOf(run: RunRecord, request: RehearsalRequest, options: RehearsalOptions): RehearsalColumns {

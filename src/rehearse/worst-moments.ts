@@ -4,11 +4,12 @@ import { backTrack, nextBadRow, wayAlong } from './back-along-track.js';
 import { createHazards } from './hazards.js';
 import { laterText, spanText } from './moment-words.js';
 import { oneThruster } from './one-thruster.js';
-import { checkedOptions } from './rehearse-sortie.js';
+import { checkedOptions } from './rehearsal-options.js';
 import { OUTCOMES, type LostLinkBehaviour, type Mishap, type MomentOutcomes, type OutcomeColumns, type Place, type Rehearsal, type RehearsalRequest, type WorstMoment, type WorstMomentOptions } from './rehearsal.js';
 import { createSafeWays } from './safe-way.js';
 import { createSeaCache } from './sea-cache.js';
 import { AGROUND, DRIFTS, HOME, KEEP_OUT, outcomeColumns, WayHome } from './way-home.js';
+import { turnBack } from './turn-back.js';
 import { waterMotion } from './water-motion.js';
 
 export const LOST_LINK: readonly LostLinkBehaviour[] = ['carry-on', 'hold', 'straight-home', 'back-along-track', 'safe-lane'];
@@ -43,7 +44,7 @@ export function worstMoments(rehearsal: Rehearsal, request: RehearsalRequest, as
   const timeS = Float64Array.from(rows, (row) => columns.timeS[row]!);
   const xM = Float64Array.from(rows, (row) => columns.xM[row]!);
   const yM = Float64Array.from(rows, (row) => columns.yM[row]!);
-  if (n === 0 || home === null) return { n: 0, timeS: new Float64Array(0), xM: new Float64Array(0), yM: new Float64Array(0), outcomes, worstOf: {} as MomentOutcomes['worstOf'], worst: null, ranking: [], turnBackByS: NaN, notes: ['the sortie has no moments: it was not run'] };
+  if (n === 0 || home === null) return { n: 0, timeS: new Float64Array(0), xM: new Float64Array(0), yM: new Float64Array(0), outcomes, worstOf: {} as MomentOutcomes['worstOf'], worst: null, ranking: [], turnBackByS: NaN, turnBack: null, notes: ['the sortie has no moments: it was not run'] };
 
   const hazards = createHazards(request.keepouts ?? [], request.land ?? []);
   const box = boxAround(xM, yM, home, safeLane);
@@ -91,8 +92,7 @@ export function worstMoments(rehearsal: Rehearsal, request: RehearsalRequest, as
     way.into(outcomes['one-thruster'], i);
   }
 
-  let turnBackByS = NaN;
-  for (let i = 0; i < n && outcomes['battery-less'].outcome[i] === HOME; i++) turnBackByS = timeS[i]!;
+  const back = turnBack(rehearsal, request, options, timeS, [outcomes['safe-lane'], outcomes['back-along-track'], outcomes['straight-home']], (i) => columns.energyWh[rows[i]!]!);
   const lessRow = columns.energyWh.findIndex((value) => value > (1 - batteryLess) * holdsWh);
   if (lessRow >= 0) notes.push(`with ${(100 * batteryLess).toFixed(0)} % less the battery is empty at ${formatUtc(columns.timeS[lessRow]!)} if the boat carries on`);
 
@@ -102,7 +102,7 @@ export function worstMoments(rehearsal: Rehearsal, request: RehearsalRequest, as
     .sort((a, b) => a.bad - b.bad || a.severe - b.severe)
     .map(({ behaviour, bad: count }) => ({ behaviour, bad: count }));
   const worst = candidates.reduce((most, next) => (badness(next) > badness(most) ? next : most));
-  return { n, timeS, xM, yM, outcomes, worstOf, worst, ranking, turnBackByS, notes };
+  return { n, timeS, xM, yM, outcomes, worstOf, worst, ranking, turnBackByS: back?.timeS ?? NaN, turnBack: back, notes };
 
   /** The rest of the sortie as rehearsed. */
   function carryOn(row: number, left: number): void {

@@ -142,8 +142,11 @@ function drawKeepouts(chart: ChartFrame, keepouts: readonly Polygon[], labels: L
     const box = polygonsBox([polygon]);
     if (box === null) continue;
     const half = textWidth('KEEP OUT', SMALL_MM, 600) / 2;
-    const x = (chart.xMm(box.westM) + chart.xMm(box.eastM)) / 2;
-    for (const y of [chart.yMm(box.northM) - 1.2, chart.yMm(box.southM) + 3.6, (chart.yMm(box.northM) + chart.yMm(box.southM)) / 2 + 1.1]) {
+    const centre = (chart.xMm(box.westM) + chart.xMm(box.eastM)) / 2;
+    const middle = (chart.yMm(box.northM) + chart.yMm(box.southM)) / 2 + 1.1;
+    const [west, east] = [chart.xMm(box.westM) - half - 1, chart.xMm(box.eastM) + half + 1];
+    const places: readonly (readonly [number, number])[] = [[centre, chart.yMm(box.northM) - 1.2], [centre, chart.yMm(box.southM) + 3.6], [east, middle], [west, middle], [centre, middle], [east, middle - 4], [west, middle - 4], [east, middle + 4], [west, middle + 4]];
+    for (const [x, y] of places) {
       const place = { x0: x - half, x1: x + half, y0: y - 2.6, y1: y + 0.6 };
       if (!isWithin(place, chart.map) || !labels.tryTake(place)) continue;
       names.push(fieldText(x, y, 'KEEP OUT', { weight: 600, anchor: 'middle', halo: white }));

@@ -1,3 +1,4 @@
+import { BEHAVIOUR_WORDS } from '../rehearse/moment-words.js';
 import { OUTCOMES } from '../rehearse/rehearsal.js';
 import type { Concern, LostLinkBehaviour, Mishap, MomentOutcomes, Outcome, WorstMoment } from '../rehearse/rehearsal.js';
 import type { SheetClock } from './field-sheet-clock.js';
@@ -28,17 +29,8 @@ export interface LostLine {
   readonly bad: string;
 }
 
-const WEIGHTS: Readonly<Record<Concern['weight'], string>> = { 'no-go': 'NO-GO', caution: 'Caution', note: 'Note' };
+const WEIGHTS: Readonly<Record<Concern['weight'], string>> = { 'no-go': 'NO-GO', condition: 'ONLY IF', caution: 'Caution', note: 'Note' };
 const BEHAVIOURS: readonly LostLinkBehaviour[] = ['carry-on', 'hold', 'straight-home', 'back-along-track', 'safe-lane'];
-
-/** What the boat is set to do on a lost link, as it stands on the sheet. */
-export const BEHAVIOUR_WORDS: Readonly<Record<LostLinkBehaviour, string>> = {
-  'carry-on': 'carries on',
-  hold: 'holds its place',
-  'straight-home': 'comes straight home',
-  'back-along-track': 'comes back along its track',
-  'safe-lane': 'comes home by the safe lane',
-};
 
 const OUTCOME_WORDS: Readonly<Record<Outcome, string>> = { home: 'home', holds: 'holds', drifts: 'ADRIFT', 'keep-out': 'KEEP-OUT', aground: 'AGROUND' };
 
@@ -62,7 +54,7 @@ export function hazardLines(input: FieldSheetInput, clock: SheetClock): HazardLi
       } else told.push({ concern, sorties: [sortie.number], likewise: [] });
     }
   }
-  const order: readonly Concern['weight'][] = ['no-go', 'caution', 'note'];
+  const order: readonly Concern['weight'][] = ['no-go', 'condition', 'caution', 'note'];
   const all = told.sort((p, q) => order.indexOf(p.concern.weight) - order.indexOf(q.concern.weight));
   const named = (numbers: readonly number[]): string => `${numbers.length === 1 ? 'sortie' : 'sorties'} ${inRanges(numbers)}`;
   const lines = all.map(({ concern, sorties, likewise }): HazardLine => {

@@ -41,7 +41,7 @@ export interface FieldSheetData {
   readonly day: string;
   readonly zone: string;
   readonly boat: string;
-  /** `GO`, `NO-GO`, `GO 1, 3 only`, or `GO in part` where more than three go and not all. */
+  /** `GO`, `GO, IF` where there are conditions, `NO-GO`, `GO 1, 3 only`, or `GO in part` where more than three go and not all. */
   readonly verdict: string;
   readonly go: boolean;
   readonly reasons: readonly string[];
@@ -98,6 +98,7 @@ function sheetData(input: FieldSheetInput, clock: SheetClock, startS: number, ch
   const { sorties } = input;
   const rows = sorties.slice(0, SORTIES_MOST).map((one) => sortieRow(input, one, clock));
   const goes = sorties.filter(({ rehearsal }) => rehearsal.verdict.go);
+  const conditional = sorties.some(({ rehearsal }) => rehearsal.verdict.concerns.some(({ weight }) => weight === 'condition'));
   const { year, month, day } = civilFromDays(Math.floor(startS / 86_400));
   const more = sorties.length - SORTIES_MOST;
   const routes = input.routeFiles ?? [];
@@ -109,8 +110,8 @@ function sheetData(input: FieldSheetInput, clock: SheetClock, startS: number, ch
     day: clock.day,
     zone: clock.zone,
     boat: input.boatName,
-    verdict: goes.length === sorties.length ? 'GO' : goes.length === 0 ? 'NO-GO' : goes.length <= 3 ? `GO ${goes.map(({ sortie }) => sortie.number).join(', ')} only` : 'GO in part',
-    go: goes.length === sorties.length,
+    verdict: goes.length === sorties.length ? (conditional ? 'GO, IF' : 'GO') : goes.length === 0 ? 'NO-GO' : goes.length <= 3 ? `GO ${goes.map(({ sortie }) => sortie.number).join(', ')} only` : 'GO in part',
+    go: goes.length === sorties.length && !conditional,
     reasons: reasonLines(input, clock),
     sorties: rows,
     sortiesSet: rows.length <= LARGE_ROWS ? 'large' : rows.length <= SMALL_ROWS ? 'small' : 'columns',
@@ -130,18 +131,19 @@ function sheetData(input: FieldSheetInput, clock: SheetClock, startS: number, ch
   };
 }
 
-/** Why it is no go, sortie by sortie; or what the tightest sortie is nearest to failing on. */
+/** Why it is no go, sortie by sortie; or on what conditions it goes; or what the tightest sortie is nearest to failing on. */
 function reasonLines(input: FieldSheetInput, clock: SheetClock): string[] {
   const { sorties } = input;
   const label = (number: number): string => (sorties.length === 1 ? '' : `Sortie ${number}: `);
   const stopped = sorties.filter(({ rehearsal }) => !rehearsal.verdict.go);
-  const told = stopped.length > 0 ? stopped : [sorties.reduce((least, next) => (next.rehearsal.totals.energyLeftWh < least.rehearsal.totals.energyLeftWh ? next : least))];
+  const conditional = sorties.filter(({ rehearsal }) => rehearsal.verdict.concerns[0]?.weight === 'condition');
+  const told = stopped.length > 0 ? stopped : conditional.length > 0 ? conditional : [sorties.reduce((least, next) => (next.rehearsal.totals.energyLeftWh < least.rehearsal.totals.energyLeftWh ? next : least))];
   const shown = told.slice(0, told.length > REASONS_MOST ? REASONS_MOST - 1 : REASONS_MOST);
   const lines = shown.map(({ sortie, rehearsal }) => {
-    const reason = clock.inText(rehearsal.verdict.reason.replace(/^go; /, ''));
+    const reason = clock.inText(rehearsal.verdict.reason);
     return `${label(sortie.number)}${label(sortie.number) === '' ? sentence(reason) : reason}.`;
   });
-  return shown.length < told.length ? [...lines, `${formatCounted(told.length - shown.length, 'more sortie')} no go: see the table.`] : lines;
+  return shown.length < told.length ? [...lines, `${formatCounted(told.length - shown.length, 'more sortie')} ${stopped.length > 0 ? 'no go: see the table' : 'with conditions: see Hazards'}.`] : lines;
 }
 
 /** What the user wrote, without empty lines, as far as it fits in so many lines of the left column; it says what was cut. */

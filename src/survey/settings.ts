@@ -242,7 +242,8 @@ export const settingsSchema = z.strictObject({
         .describe('depth below the datum to expect: not known, one depth, or a GeoTIFF of an earlier survey inside the survey folder'),
       leastSunDeg: z.number().min(-18).max(90).default(-0.833).describe('least height of the sun while the boat is out; -0.833: sunrise to sunset, -6: civil twilight'),
       lostLink: z.enum(['carry-on', 'hold', 'straight-home', 'back-along-track', 'safe-lane']).default('straight-home').describe('what the boat is set to do when the link drops'),
-      linkLostIsNoGo: z.boolean().default(false).describe('no-go where the link is expected to drop on the way'),
+      lostLinkAfterS: nonNegative.default(10).describe('how long the link has been gone when the boat does it'),
+      linkLostIsNoGo: z.boolean().default(false).describe('no-go where the link is expected to be lost for longer than that; else it goes with conditions where what the boat does then ends well'),
       toleranceM: positive.default(2).describe('a line counts as run where the boat is within this of it'),
     })
     .prefault({})

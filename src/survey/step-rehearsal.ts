@@ -1,16 +1,14 @@
 import { rehearsalSetting } from '../rehearse/ground.js';
 import { UseError } from '../base/errors.js';
 import { throwIfCancelled } from '../base/progress.js';
-import { formatUtc } from '../base/time.js';
 import { boatModel } from '../boat/boat-model.js';
 import type { Frame } from '../geo/frame.js';
 import { writeParquet, type Column } from '../formats/parquet-columns.js';
 import type { Sortie } from '../lines/sortie.js';
-import { withLostLinkConcern } from '../rehearse/lost-link-concern.js';
-import { MISHAP_CLAUSES } from '../rehearse/moment-words.js';
-import { rehearseSortie } from '../rehearse/rehearse-sortie.js';
-import { OUTCOMES, type Mishap, type MomentOutcomes, type Rehearsal, type RehearsalColumns, type WorstMoment } from '../rehearse/rehearsal.js';
-import { worstMoments } from '../rehearse/worst-moments.js';
+import { MISHAP_CLAUSES, verdictWord } from '../rehearse/moment-words.js';
+import { worstInWords } from './rehearsal-words.js';
+import { rehearseFully } from '../rehearse/rehearse-fully.js';
+import { OUTCOMES, type Mishap, type MomentOutcomes, type Rehearsal, type RehearsalColumns, type RehearsalRequest, type WorstMoment } from '../rehearse/rehearsal.js';
 import { makeAtomic, writeAtomic } from './atomic-file.js';
 import { CARD_PLACE } from './boat-places.js';
 import { PLACES, placeIn, readTextIfThere } from './folder.js';
@@ -30,16 +28,14 @@ export interface RehearsedSortie {
 }
 
 /** All sorties, one after the other with the battery changed between them. */
-export function rehearseAll(sorties: readonly Sortie[], ground: SortieGround, settings: Settings, boat: Parameters<typeof rehearseSortie>[0]['boat'], startS: number, progress?: (done: number) => void): RehearsedSortie[] {
+export function rehearseAll(sorties: readonly Sortie[], ground: SortieGround, settings: Settings, boat: RehearsalRequest['boat'], startS: number, progress?: (done: number) => void): RehearsedSortie[] {
   const common = rehearsalSetting(ground, settings);
   let leavesS = startS;
   return sorties.map((sortie, i) => {
     progress?.(i / sorties.length);
-    const request = { ...common, sortie, boat, startS: leavesS };
-    const rehearsal = rehearseSortie(request);
-    const moments = worstMoments(rehearsal, request, { lostLink: settings.rehearse.lostLink, clearanceM: settings.sortie.clearanceM });
+    const { rehearsal, moments } = rehearseFully({ ...common, sortie, boat, startS: leavesS }, { clearanceM: settings.sortie.clearanceM });
     leavesS = (Number.isFinite(rehearsal.totals.endS) ? rehearsal.totals.endS : leavesS) + settings.sortie.swapS;
-    return { sortie, rehearsal: withLostLinkConcern(rehearsal, moments, settings.rehearse.lostLink), moments };
+    return { sortie, rehearsal, moments };
   });
 }
 
@@ -65,6 +61,7 @@ export interface RehearsalFile {
     readonly worst: WorstMoment | null;
     readonly ranking: MomentOutcomes['ranking'];
     readonly turnBackByS: number;
+    readonly turnBack: MomentOutcomes['turnBack'];
     readonly notes: readonly string[];
   })[];
 }
@@ -72,12 +69,7 @@ export interface RehearsalFile {
 /** The rehearsal as it stands in the folder; null where there is none. */
 export async function readRehearsal(folder: string): Promise<RehearsalFile | null> {
   const text = await readTextIfThere(placeIn(folder, REHEARSAL_PLACE));
-  return text === null ? null : (JSON.parse(text, (key, value: unknown) => (value === null && /(S|M|Mps|Deg|Db|Wh|Home)$/.test(key) ? NaN : value)) as RehearsalFile | null);
-}
-
-/** The worst moment in words. */
-export function worstInWords({ mishap, timeS, reason }: WorstMoment): string {
-  return `at ${formatUtc(timeS).slice(11, 16)} UTC, if ${MISHAP_CLAUSES[mishap]}, ${reason}`;
+  return text === null ? null : (JSON.parse(text, (key, value: unknown) => (value === null && /(S|M|Mps|Deg|Db|Wh|Home|Share)$/.test(key) ? NaN : value)) as RehearsalFile | null);
 }
 
 /** The rehearsal in figures. */
@@ -86,6 +78,7 @@ export function rehearsalSummary(done: readonly RehearsedSortie[]): RehearsalSum
     number: sortie.number,
     go: verdict.go,
     reason: verdict.reason,
+    conditions: verdict.concerns.filter(({ weight }) => weight === 'condition').map(({ text }) => text),
     startS: totals.startS,
     endS: totals.endS,
     energyWh: totals.energyWh,
@@ -94,14 +87,16 @@ export function rehearsalSummary(done: readonly RehearsedSortie[]): RehearsalSum
     chanceHome: verdict.chanceHome,
   }));
   const stopped = sorties.find(({ go }) => !go);
-  const nearest = [...sorties].sort((a, b) => a.chanceHome - b.chanceHome)[0];
+  const nearest = sorties.find(({ conditions }) => conditions.length > 0) ?? [...sorties].sort((a, b) => a.chanceHome - b.chanceHome)[0];
+  const named = ({ number, reason }: { readonly number: number; readonly reason: string }): string => (sorties.length === 1 ? reason : `sortie ${number}: ${reason}`);
   const worst = done
     .flatMap(({ sortie, moments }) => (moments.worst === null || OUTCOMES.indexOf(moments.worst.outcome) < OUTCOMES.indexOf('drifts') ? [] : [{ number: sortie.number, moment: moments.worst }]))
     .sort((a, b) => OUTCOMES.indexOf(b.moment.outcome) - OUTCOMES.indexOf(a.moment.outcome))[0];
   const last = sorties[sorties.length - 1];
   return {
     go: stopped === undefined,
-    reason: stopped !== undefined ? `sortie ${stopped.number}: ${stopped.reason}` : (nearest?.reason ?? 'there are no sorties'),
+    word: verdictWord(done.map(({ rehearsal }) => rehearsal.verdict)),
+    reason: stopped !== undefined ? named(stopped) : nearest === undefined ? 'there are no sorties' : named(nearest),
     startS: sorties[0]?.startS ?? NaN,
     endS: last?.endS ?? NaN,
     sorties,
@@ -175,7 +170,7 @@ export async function rehearsalOf(work: Pick<StepWork, 'folder' | 'settings' | '
 /** The rehearsal, where sorties are planned and the start is decided. */
 export const stepRehearsal: Step = {
   name: 'rehearsal',
-  version: 2,
+  version: 3,
   after: ['sorties'],
   settings: ['sortie', 'rehearse', 'link', 'water.current', 'water.level', 'frame'],
   files: (work) => [PLACES.area, PLACES.keepouts, PLACES.shore, CARD_PLACE, ...groundFiles(work.settings)],
@@ -208,8 +203,8 @@ export const stepRehearsal: Step = {
         const momentStart = moment;
         row += columns.n;
         moment += moments.n;
-        const { worstOf, worst, ranking, turnBackByS, notes } = moments;
-        return { number: sortie.number, rowStart, rowEnd: row, momentStart, momentEnd: moment, ...rest, worstOf, worst, ranking, turnBackByS, notes };
+        const { worstOf, worst, ranking, turnBackByS, turnBack, notes } = moments;
+        return { number: sortie.number, rowStart, rowEnd: row, momentStart, momentEnd: moment, ...rest, worstOf, worst, ranking, turnBackByS, turnBack, notes };
       }),
     };
     return {

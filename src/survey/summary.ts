@@ -137,7 +137,9 @@ export interface SortiesSummary {
 /** What the rehearsal found; derived/rehearsal.json holds the rest. */
 export interface RehearsalSummary {
   readonly go: boolean;
-  /** The limiting reason of the first sortie that is a no-go, else of the one nearest to it. */
+  /** The verdict in capitals; with conditions it is a go only where they are met. */
+  readonly word: 'GO' | 'GO WITH CONDITIONS' | 'NO-GO';
+  /** The limiting reason of the first sortie that is a no-go, else the first condition, else that of the sortie nearest to one. */
   readonly reason: string;
   readonly startS: number;
   readonly endS: number;
@@ -145,6 +147,7 @@ export interface RehearsalSummary {
     readonly number: number;
     readonly go: boolean;
     readonly reason: string;
+    readonly conditions: readonly string[];
     readonly startS: number;
     readonly endS: number;
     readonly energyWh: number;

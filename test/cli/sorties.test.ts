@@ -44,7 +44,17 @@ describe('lines, sorties, rehearsal and field sheet from the command line', () =
     await tallow(['rehearse', folder, '--start', '2026-06-17T09:00Z']);
   });
 
+  it('rehearse: straight home over the rock where the link may be lost is a no-go that says what does better', async () => {
+    const over = await tallow(['rehearse', folder, '--start', '2026-06-17T09:00Z', '--json']);
+    expect(over.code, over.err).toBe(1);
+    const { rehearsal } = over.json<{ rehearsal: RehearsalFile }>();
+    expect(rehearsal.summary).toMatchObject({ go: false, word: 'NO-GO' });
+    expect(rehearsal.summary.reason).toMatch(/^where the link may be lost, below 8 dB, the boat is set to come straight home, and ends in a keep-out from .*; set to come home clear of keep-outs it does so from none$/);
+    expect(rehearsal.sorties[0]!.link).toMatchObject({ behaviour: 'straight-home', outcome: 'keep-out' });
+  });
+
   it('rehearse: a go with its worst moment, a no-go with the reason and exit code 1', async () => {
+    await tallow(['rehearse', folder, '--lost-link', 'safe-lane']);
     const go = await tallow(['rehearse', folder, '--start', '2026-06-17T09:00Z', '--json']);
     expect(go.code, go.out + go.err).toBe(0);
     const { rehearsal } = go.json<{ rehearsal: RehearsalFile }>();
@@ -55,7 +65,7 @@ describe('lines, sorties, rehearsal and field sheet from the command line', () =
     expect(rehearsal.standIns.join()).toMatch(/usual for the class/);
     const night = await tallow(['rehearse', folder, '--start', '2026-06-17T22:30Z']);
     expect(night.code).toBe(1);
-    expect(night.out).toMatch(/^NO-GO: sortie 1: .*(sun|dark|daylight|dusk)/);
+    expect(night.out).toMatch(/^NO-GO: .*(sun|dark|daylight|dusk)/);
     const race = await tallow(['rehearse', folder, '--start', '2026-06-17T09:00Z', '--set', 'water.current={"kind":"constant","speedMps":1.6,"setDeg":90}']);
     expect([1, 2]).toContain(race.code);
     expect(race.out + race.err).toMatch(/current/);
@@ -78,7 +88,7 @@ describe('lines, sorties, rehearsal and field sheet from the command line', () =
     await writeFile(path.join(folder, 'water/level.csv'), 'timeUtc,waterLevelM\n2026-06-17T00:00:00Z,1.0\n2026-06-17T01:00:00Z,1.2\n2026-06-17T02:00:00Z,1.4\n');
     const out = await tallow(['rehearse', folder, '--start', '2026-06-17T09:00Z', '--set', 'water.level={"kind":"series","file":"water/level.csv"}', '--set', 'rehearse.bottom={"kind":"constant","depthM":3}']);
     expect(out.code, out.err).toBe(1);
-    expect(out.out).toMatch(/^NO-GO: sortie 1: the water level is not known/);
+    expect(out.out).toMatch(/^NO-GO: the water level is not known/);
     await tallow(['rehearse', folder, '--set', 'water.level={"kind":"none"}']);
   });
 

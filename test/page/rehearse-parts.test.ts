@@ -48,7 +48,7 @@ describe('rehearsal on the page: the parts without a browser', () => {
   test('rehearseLine: what is missing first, then the verdict', () => {
     const all = { hasLines: true, hasLaunch: true, hasStart: true, stale: false };
     const sorties = { count: 1, lengthM: 1, timeS: 1, time95S: 0, energyWh: 1, energy95Wh: 0, why: [], notes: [], fault: null };
-    const rehearsed = { go: true, reason: '', startS: 0, endS: 6720, sorties: [], worst: null };
+    const rehearsed = { go: true, word: 'GO' as const, reason: '', startS: 0, endS: 6720, sorties: [], worst: null };
     expect(rehearseLine(null, null, { ...all, hasLines: false }).text).toBe('–');
     expect(rehearseLine(null, null, { ...all, hasLaunch: false })).toMatchObject({ text: 'no launch point', press: true });
     expect(rehearseLine({ ...sorties, fault: { message: 'x', where: [] } }, null, all).text).toBe('no sorties');

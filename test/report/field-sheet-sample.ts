@@ -5,8 +5,8 @@ import { planLines } from '../../src/lines/plan-lines.js';
 import { planSorties } from '../../src/lines/plan-sorties.js';
 import { createLink } from '../../src/rehearse/link.js';
 import type { LostLinkBehaviour, RehearsalOptions, RehearsalRequest } from '../../src/rehearse/rehearsal.js';
+import { rehearseFully } from '../../src/rehearse/rehearse-fully.js';
 import { rehearseSortie } from '../../src/rehearse/rehearse-sortie.js';
-import { worstMoments } from '../../src/rehearse/worst-moments.js';
 import type { FieldSheetInput } from '../../src/report/field-sheet-input.js';
 import type { CurrentField } from '../../src/water/current-field.js';
 import type { WaterLevel } from '../../src/water/level.js';
@@ -75,8 +75,9 @@ export function sampleSheetInput(sample: SampleSheetOptions = {}): FieldSheetInp
         linkMarginDb: (x: number, y: number) => link.marginDb(x, y),
       }),
     };
-    const rehearsal = rehearseSortie(request);
-    const moments = bare ? null : worstMoments(rehearsal, request, { lostLink, everyS: 20, clearanceM: 4 });
+    const full = rehearseFully({ ...request, options: { ...request.options, lostLink } }, { everyS: 20, clearanceM: 4 });
+    const rehearsal = bare ? rehearseSortie(request) : full.rehearsal;
+    const moments = bare ? null : full.moments;
     const windows = bare ? [] : [{ fromS: departS - 2700, toS: departS + 4500, go: rehearsal.verdict.go, kind: null, reason: '' }];
     departS = rehearsal.totals.endS + 900;
     return { sortie, rehearsal, moments, windows };

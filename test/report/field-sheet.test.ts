@@ -64,12 +64,12 @@ describe('field sheet', () => {
   });
 
   it.skipIf(!hasPoppler)('fieldSheetPdf: says what the crew needs, as the rehearsal has it', async () => {
-    const input = sampleSheetInput({ batteryWh: 900 });
+    const input = sampleSheetInput({ batteryWh: 900, lostLink: 'safe-lane', ratedRangeM: 650 });
     const text = textOf(await fieldSheetPdf(fieldSheet(input)));
     const { rehearsal, sortie, moments } = input.sorties[0]!;
     const local = (timeS: number): string => new Date((timeS + 3600) * 1000).toISOString().slice(11, 16);
     expect(rehearsal.verdict.go).toBe(true);
-    for (const wanted of ['GO', '09:00', '08:00 UTC', 'Wednesday 13 May 2026', 'Turn back by', 'Back by', 'Not for navigation', 'KEEP OUT', 'Launch', 'Base', 'NO LINK', 'SET', 'Before launch', 'Hull plug in', 'Lost link set: comes straight home', 'Shore watch: channel 8', 'call 112 first', 'Never swim after it', 'Cautions', 'plan/route.gpx', '08:15 – 10:15']) expect(text, wanted).toContain(wanted);
+    for (const wanted of ['GO', '09:00', '08:00 UTC', 'Wednesday 13 May 2026', 'Turn back by', 'Back by', 'Not for navigation', 'KEEP OUT', 'Launch', 'Base', 'NO LINK', 'SET', 'Before launch', 'Hull plug in', 'Lost link set: comes home clear of keep-outs', 'Shore watch: channel 8', 'call 112 first', 'Never swim after it', 'Cautions', 'plan/route.gpx', '08:15 – 10:15']) expect(text, wanted).toContain(wanted);
     // Back by is the end and its 95 %, up to the whole minute; turn-back-by down to it.
     expect(text).toContain(local(Math.ceil((rehearsal.totals.endS + rehearsal.totals.time95S) / 60) * 60));
     expect(text).toContain(local(Math.floor(moments!.turnBackByS / 60) * 60));

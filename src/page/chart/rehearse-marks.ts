@@ -88,7 +88,7 @@ export function trackMarks(shown: ShownRehearsal | null, plan: SortiePlan | null
 
 /** Concerns of all sorties, those that stop them first, numbered as the sheet lists them. */
 export function concernMarks(shown: ShownRehearsal | null): ConcernMark[] {
-  const rank = { 'no-go': 0, caution: 1, note: 2 } as const;
+  const rank = { 'no-go': 0, condition: 1, caution: 2, note: 3 } as const;
   const sorties = shown?.sorties ?? [];
   const all = sorties.flatMap((one) => one.verdict.concerns.map((concern) => ({ sortie: one.number, concern })));
   const said = new Map<string, number>();

@@ -1,4 +1,5 @@
 import { OUTCOMES, type LostLinkBehaviour, type Mishap, type MomentOutcomes, type Outcome } from '../../rehearse/rehearsal.js';
+import { TURN_BACK_WORDS } from '../../rehearse/moment-words.js';
 import { rehearsal } from '../state/rehearsal.js';
 import { useStore } from '../state/store.js';
 import { clock, plural } from '../words/figures.js';
@@ -23,7 +24,7 @@ export function RehearseMishaps({ shown, saved }: { readonly shown: ShownRehears
     });
   const link = rows(['carry-on', 'hold', 'straight-home', 'back-along-track', 'safe-lane']).sort((a, b) => a.bad - b.bad || a.severe - b.severe);
   const others = rows(['one-thruster', 'battery-less']);
-  const chosen = all.map((moments) => moments.turnBackByS).find(Number.isFinite);
+  const back = all.map((moments) => moments.turnBack).find((each) => each !== null && Number.isFinite(each.timeS));
   const notes = [...new Set(all.flatMap((moments) => moments.notes))];
   const show = (name: Mishap) => rehearsal.update((now) => ({ ...now, mishap: now.mishap === name ? null : name }));
   const row = ({ name, bad, worst, counts }: ReturnType<typeof rows>[number]) => (
@@ -65,7 +66,7 @@ export function RehearseMishaps({ shown, saved }: { readonly shown: ShownRehears
           </li>
         ))}
       </ul>
-      {chosen !== undefined && <p className="hint">Turned straight home by {clock(chosen, false)} UTC it gets there on four fifths of the battery.</p>}
+      {back != null && <p className="hint">Turned for home by {clock(back.timeS, false)} UTC it gets there with its reserve, whatever it has done by then; what sets it: {TURN_BACK_WORDS[back.limit]}.</p>}
       {notes.length > 0 && (
         <details>
           <summary>{plural(notes.length, 'note')} on this</summary>

@@ -1,3 +1,4 @@
+import { verdictWord } from '../../rehearse/moment-words.js';
 import { rehearsal } from '../state/rehearsal.js';
 import { useStore } from '../state/store.js';
 import { clock, fixed, percent } from '../words/figures.js';
@@ -10,11 +11,13 @@ export function RehearseVerdict({ shown }: { readonly shown: ShownRehearsal }) {
   const stopped = shown.sorties.find(({ verdict }) => !verdict.go);
   const nearest = [...shown.sorties].sort((a, b) => a.verdict.chanceHome - b.verdict.chanceHome)[0];
   const go = stopped === undefined;
-  const reason = (stopped ?? nearest)?.verdict.reason ?? 'there are no sorties';
+  const word = verdictWord(shown.sorties.map(({ verdict }) => verdict));
+  const reason = (stopped ?? shown.sorties.find(({ verdict }) => verdict.concerns[0]?.weight === 'condition') ?? nearest)?.verdict.reason ?? 'there are no sorties';
   return (
     <section className={go ? 'verdict go' : 'verdict no-go'} aria-label="Verdict">
       <p className="verdict-word" role="status">
         {go ? 'GO' : 'NO-GO'}
+        {word === 'GO WITH CONDITIONS' && <small>with conditions</small>}
         {shown.from !== 'saved' && <small>quick, not saved</small>}
       </p>
       <p className="verdict-reason">{sentence(stopped !== undefined && shown.sorties.length > 1 ? `sortie ${stopped.number}: ${reason}` : reason)}</p>

@@ -35,7 +35,7 @@ export function shortTimes(text: string): string {
   return text.replace(/\d{4}-\d{2}-\d{2}T(\d{2}:\d{2})(?::\d{2}(?:\.\d+)?)?Z/g, '$1 UTC');
 }
 
-export const WEIGHT_WORDS: Readonly<Record<Concern['weight'], string>> = { 'no-go': 'no-go', caution: 'caution', note: 'note' };
+export const WEIGHT_WORDS: Readonly<Record<Concern['weight'], string>> = { 'no-go': 'no-go', condition: 'condition', caution: 'caution', note: 'note' };
 
 /** Index of the row at or before a time; -1 before the first. */
 export function rowAtTime(timeS: Float64Array, n: number, at: number): number {

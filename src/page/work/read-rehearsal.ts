@@ -10,7 +10,7 @@ interface RehearsalFile {
   readonly link: { readonly why: string; readonly allowanceDb: number };
   readonly standIns: readonly string[];
   readonly sorties: readonly (Omit<Rehearsal, 'columns'> &
-    Pick<MomentOutcomes, 'worstOf' | 'worst' | 'ranking' | 'turnBackByS' | 'notes'> & {
+    Pick<MomentOutcomes, 'worstOf' | 'worst' | 'ranking' | 'turnBackByS' | 'turnBack' | 'notes'> & {
       readonly number: number;
       readonly rowStart: number;
       readonly rowEnd: number;
@@ -20,7 +20,7 @@ interface RehearsalFile {
 }
 
 /** Keys whose null is a figure that is not known. */
-const FIGURE = /(S|M|Mps|Deg|Db|Wh|Home)$/;
+const FIGURE = /(S|M|Mps|Deg|Db|Wh|Home|Share)$/;
 
 /** The sorties of the folder. @returns null where there are none */
 export async function readSorties(url: string, signal: AbortSignal): Promise<SortiePlan | null> {
@@ -69,7 +69,7 @@ export async function readRehearsal(urls: { readonly rehearsalUrl: string; reado
     linkWhy: file.link.why,
     linkAllowanceDb: file.link.allowanceDb,
     sorties: file.sorties.map((one) => {
-      const { number, verdict, totals, legs, lines, track95M, stopped, rowStart, rowEnd, momentStart, momentEnd, worstOf, worst, ranking, turnBackByS, notes } = one;
+      const { number, verdict, totals, legs, lines, track95M, stopped, rowStart, rowEnd, momentStart, momentEnd, worstOf, worst, ranking, turnBackByS, turnBack, notes } = one;
       return {
         number,
         verdict,
@@ -79,7 +79,7 @@ export async function readRehearsal(urls: { readonly rehearsalUrl: string; reado
         track95M,
         stopped,
         columns: columnsOf(rows.columns, rowStart, rowEnd),
-        moments: { ...momentsOf(moments.columns, momentStart, momentEnd), worstOf, worst, ranking, turnBackByS, notes },
+        moments: { ...momentsOf(moments.columns, momentStart, momentEnd), worstOf, worst, ranking, turnBackByS, turnBack, notes },
       };
     }),
   };

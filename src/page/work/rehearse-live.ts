@@ -1,6 +1,5 @@
-import { withLostLinkConcern } from '../../rehearse/lost-link-concern.js';
+import { rehearseFully } from '../../rehearse/rehearse-fully.js';
 import { rehearseSortie } from '../../rehearse/rehearse-sortie.js';
-import { worstMoments } from '../../rehearse/worst-moments.js';
 import { groundWith, rehearsalCommon } from './rehearse-ground.js';
 import type { LiveAnswer, LiveRequest, ShownSortie } from './rehearse-messages.js';
 
@@ -13,12 +12,11 @@ export function rehearseLive({ settings, sorties, startS, effort, moments }: Liv
     let leavesS = startS;
     const shown = sorties.map((sortie): ShownSortie => {
       const request = { ...common, sortie, startS: leavesS, effort };
-      const done = rehearseSortie(request);
+      const full = moments && effort === 'full' ? rehearseFully(request, { clearanceM: settings.sortie.clearanceM }) : null;
+      const done = full?.rehearsal ?? rehearseSortie(request);
       leavesS = (Number.isFinite(done.totals.endS) ? done.totals.endS : leavesS) + settings.sortie.swapS;
-      const { lostLink } = settings.rehearse;
-      const outcomes = moments && effort === 'full' ? worstMoments(done, request, { lostLink, clearanceM: settings.sortie.clearanceM }) : null;
-      const { verdict, totals, legs, lines, track95M, stopped, columns } = outcomes === null ? done : withLostLinkConcern(done, outcomes, lostLink);
-      return { number: sortie.number, verdict, totals, legs, lines, track95M, stopped, columns, moments: outcomes };
+      const { verdict, totals, legs, lines, track95M, stopped, columns } = done;
+      return { number: sortie.number, verdict, totals, legs, lines, track95M, stopped, columns, moments: full?.moments ?? null };
     });
     return {
       shown: { from: effort, sorties: shown, standIns: ground.boat.standIns, current: ground.current.source, lostLink: settings.rehearse.lostLink, linkWhy: ground.link.why, linkAllowanceDb: ground.link.allowanceDb },
