@@ -1,6 +1,8 @@
 import { UseError } from '../base/errors.js';
+import { formatUtc } from '../base/time.js';
 import { openDesk } from '../survey/open-desk.js';
 import { findStart } from '../survey/find-start.js';
+import { userTime } from '../survey/user-time.js';
 import type { SurveySummary } from '../survey/summary.js';
 import { readRehearsal } from '../survey/step-rehearsal.js';
 import type { Command } from './command.js';
@@ -21,8 +23,8 @@ export const verbRehearse: Command = {
   minPositionals: 1,
   maxPositionals: 1,
   options: {
-    start: { type: 'string', value: 'UTC', help: 'when the first sortie leaves, e.g. 2026-06-17T08:00Z; kept in survey.json' },
-    best: { type: 'string', value: 'FROM/TO', help: 'look for the best start between two UTC times, keep it, and say why the others are not' },
+    start: { type: 'string', value: 'TIME', help: 'when the first sortie leaves, with its zone: 2026-06-17T08:00Z or 2026-06-17T09:00+01:00; kept in survey.json' },
+    best: { type: 'string', value: 'FROM/TO', help: 'look for the best start between two times, keep it, and say its margin and why the others are not' },
     'lost-link': { type: 'string', value: 'WHAT', help: 'what the boat does when the link drops: carry-on, hold, straight-home, back-along-track, safe-lane' },
     legs: { type: 'boolean', help: 'say of every leg when it is run, how fast, the water under the boat and the current' },
     set: SET_OPTION,
@@ -31,7 +33,12 @@ export const verbRehearse: Command = {
   async run(given, terminal) {
     const folder = given.positionals[0] as string;
     const desk = await openDesk(folder);
-    await applySettings(desk, given, { 'sortie.startUtc': textOption(given, 'start'), 'rehearse.lostLink': textOption(given, 'lost-link') });
+    // What --set says of the zone holds for the times beside it.
+    await applySettings(desk, given, { 'rehearse.lostLink': textOption(given, 'lost-link') });
+    const start = textOption(given, 'start');
+    const leaves = start === undefined ? null : userTime(start, '--start', (await desk.summary()).settings.brief.utcOffsetH);
+    if (leaves !== null) await desk.set('sortie.startUtc', formatUtc(leaves.timeS));
+    const said = leaves?.said == null ? [] : [`  - ${leaves.said}`];
     const best = textOption(given, 'best');
     const looked = best === undefined ? null : await findStart(desk, best, terminal.context);
     if (looked !== null && looked.found.startS === null) return { text: looked.text, json: { verb: 'rehearse', folder, start: looked.found, rehearsal: null }, exitCode: 1 };
@@ -42,9 +49,9 @@ export const verbRehearse: Command = {
     if (summary.sorties?.fault != null) throw new UseError(summary.sorties.fault.message);
     if (summary.sorties === null || summary.sorties.count === 0) throw new UseError(`${folder}: there are no sorties: plan lines first, with tallow lines ${folder}`);
     const file = await readRehearsal(folder);
-    if (file === null) throw new UseError(`${folder}: when does the first sortie leave? Add --start UTC, or --best FROM/TO to look for a good one`, { path: 'sortie.startUtc' });
+    if (file === null) throw new UseError(`${folder}: when does the first sortie leave? Add --start TIME, such as 2026-06-17T08:00Z, or --best FROM/TO to look for a good one`, { path: 'sortie.startUtc' });
     return {
-      text: [...(looked?.text ?? []), ...rehearsalText(file, given.options['legs'] === true), ...windText(summary.settings)],
+      text: [...said, ...(looked?.text ?? []), ...rehearsalText(file, given.options['legs'] === true), ...windText(summary.settings)],
       json: { verb: 'rehearse', folder, start: looked?.found ?? null, rehearsal: file },
       exitCode: file.summary.go ? 0 : 1,
     };

@@ -1,5 +1,6 @@
 import { formatUtc } from '../base/time.js';
 import { modelPower } from '../boat/boat-model.js';
+import type { WaterLevel } from '../water/level.js';
 import type { Hazards } from './hazards.js';
 import { linkConcern } from './judge-link.js';
 import { legName } from './leg-words.js';
@@ -32,8 +33,9 @@ export function judgeSortie(told: Told, request: RehearsalRequest, options: Rehe
   if (stopped?.why === 'no-legs') add('data', 'no-go', 'the sortie has no legs to run');
   const { startS, endS } = request.current;
   if (stopped?.why === 'no-current-known') {
-    const known = Number.isFinite(startS) || Number.isFinite(endS) ? `, known from ${formatUtc(startS)} to ${formatUtc(endS)} (${request.current.source})` : ` (${request.current.source})`;
-    add('data', 'no-go', request.startS < startS || request.startS > endS ? `the start, ${formatUtc(request.startS)}, is outside the times of the current${known}` : `the current is not known on ${nameOf(stopped.legIndex)} at ${formatUtc(stopped.timeS)}${known}`, stopped);
+    const outside = outsideText(request.startS, startS, endS);
+    const known = Number.isFinite(startS) || Number.isFinite(endS) ? `${request.current.source} runs from ${formatUtc(startS)} to ${formatUtc(endS)}` : request.current.source;
+    add('data', 'no-go', outside !== null ? `the start, ${formatUtc(request.startS)}, is outside the times of the current: ${known}, the start is ${outside}; choose another start, or give a current for that day` : `the current is not known on ${nameOf(stopped.legIndex)} at ${formatUtc(stopped.timeS)}: ${known}`, stopped);
   }
   if (stopped?.why === 'current') {
     const leg = request.sortie.legs[stopped.legIndex]!;
@@ -116,17 +118,28 @@ function judgePlaces(told: Told, request: RehearsalRequest, hazards: Hazards, ad
   if (row >= 0) add('keep-out', 'caution', `the track passes ${nearest.toFixed(1)} m from a keep-out or land on ${nameOf(columns.legIndex[row]!)}, within the boat's cross-track error of ${told.track95M.toFixed(1)} m (95 %)`, atRow(row));
 }
 
+/** How far outside a span a time lies; null where it lies inside, or the span has no ends. */
+function outsideText(timeS: number, startS = -Infinity, endS = Infinity): string | null {
+  if (timeS < startS) return `${spanText(startS - timeS)} before that`;
+  return timeS > endS ? `${spanText(timeS - endS)} after that` : null;
+}
+
+function tableText({ source = 'the tide table', startS, endS }: WaterLevel): string {
+  return startS === undefined || endS === undefined ? `${source} does not reach` : `${source} runs from ${formatUtc(startS)} to ${formatUtc(endS)}`;
+}
+
 function judgeWater(told: Told, request: RehearsalRequest, options: RehearsalOptions, add: Add, atRow: AtRow, nameOf: NameOf): void {
   const { columns } = told;
   if (request.bottomDepthM == null || columns.n === 0) return;
   const { level = null, bottomDepthM } = request;
   if (level === null) add('water', 'note', 'no water level was given: water under the boat is told with the water at the datum');
   else if (Number.isNaN(level.levelsAt(Float64Array.of(request.startS))[0]!)) {
-    add('data', 'no-go', `the water level is not known at the start, ${formatUtc(request.startS)}: it is outside the tide table`, { timeS: request.startS });
+    const outside = outsideText(request.startS, level.startS, level.endS);
+    add('data', 'no-go', `the water level is not known at the start, ${formatUtc(request.startS)}: ${tableText(level)}${outside === null ? ' and has a gap there' : `, the start is ${outside}`}; choose another start, or give a level for that day`, { timeS: request.startS });
     return;
   } else {
     const end = columns.timeS[columns.n - 1]!;
-    if (Number.isNaN(level.levelsAt(Float64Array.of(end))[0]!)) add('data', 'no-go', `the water level is not known at the end of the sortie, ${formatUtc(end)}: the tide table ends before`, { timeS: end });
+    if (Number.isNaN(level.levelsAt(Float64Array.of(end))[0]!)) add('data', 'no-go', `the water level is not known at the end of the sortie, ${formatUtc(end)}: ${tableText(level)}; leave earlier, or give a longer table`, { timeS: end });
   }
   let row = -1;
   let unknown = 0;

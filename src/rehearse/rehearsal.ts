@@ -374,20 +374,3 @@ export interface WorstMomentOptions {
   /** Share of the battery that is missing. Default 0.2. */
   readonly batteryLess?: number;
 }
-
-/** One stretch of start times alike in verdict. */
-export interface StartWindow {
-  readonly fromS: number;
-  readonly toS: number;
-  readonly go: boolean;
-  readonly kind: ConcernKind | null;
-  readonly reason: string;
-}
-
-export interface BestStart {
-  /** UTC [s]; null where no start in the span is a go. */
-  readonly startS: number | null;
-  readonly rehearsal: Rehearsal | null;
-  readonly windows: readonly StartWindow[];
-  readonly why: string;
-}

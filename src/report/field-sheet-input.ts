@@ -3,7 +3,8 @@ import type { Frame } from '../geo/frame.js';
 import type { Polygon } from '../geo/shapes.js';
 import type { SurveyLine } from '../lines/line-plan.js';
 import type { Sortie } from '../lines/sortie.js';
-import type { LostLinkBehaviour, MomentOutcomes, Place, Rehearsal, RehearsalOptions, StartWindow } from '../rehearse/rehearsal.js';
+import type { LostLinkBehaviour, MomentOutcomes, Place, Rehearsal, RehearsalOptions } from '../rehearse/rehearsal.js';
+import type { StartWindow } from '../rehearse/start-search.js';
 import type { CurrentField } from '../water/current-field.js';
 import type { WaterLevel } from '../water/level.js';
 

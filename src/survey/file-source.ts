@@ -10,8 +10,8 @@ export interface FileSource extends ByteSource {
   close(): Promise<void>;
 }
 
-/** Opens a file for reading in parts. @throws UseError in plain words where it cannot be opened */
-export async function openFileSource(file: string): Promise<FileSource> {
+/** Opens a file for reading in parts; `name` is what messages call it, its base name when left out. @throws UseError in plain words where it cannot be opened */
+export async function openFileSource(file: string, name = path.basename(file)): Promise<FileSource> {
   let handle: FileHandle;
   let byteLength: number;
   try {
@@ -26,7 +26,7 @@ export async function openFileSource(file: string): Promise<FileSource> {
     throw plainSystemError(error, file);
   }
   return {
-    name: path.basename(file),
+    name,
     byteLength,
     async read(start, end, signal) {
       throwIfCancelled(signal);

@@ -1,35 +1,33 @@
-import { rehearsalSetting } from '../rehearse/ground.js';
 import { UseError } from '../base/errors.js';
 import { throwIfCancelled, type WorkContext } from '../base/progress.js';
-import { formatUtc, parseUtc } from '../base/time.js';
+import { formatUtc } from '../base/time.js';
 import { boatModel } from '../boat/boat-model.js';
+import { currentSpan } from '../formats/current-file.js';
 import { bestStart } from '../rehearse/best-start.js';
-import { rehearseSortie } from '../rehearse/rehearse-sortie.js';
-import type { RehearsalRequest, StartWindow } from '../rehearse/rehearsal.js';
-import type { Sortie } from '../lines/sortie.js';
+import { rehearsalSetting } from '../rehearse/ground.js';
+import { spanText } from '../rehearse/moment-words.js';
+import type { BestStart, StartLimit, StartMargin } from '../rehearse/start-search.js';
 import type { Desk } from './desk.js';
 import { sortieGround } from './sortie-ground.js';
 import { readCard } from './step-boat.js';
 import { readSorties } from './step-sorties.js';
+import { userTime } from './user-time.js';
 
 /** A start that was found, and what was looked at. */
-export interface FoundStart {
-  readonly startS: number | null;
-  readonly windows: readonly StartWindow[];
-  readonly why: string;
-}
+export type FoundStart = Omit<BestStart, 'rehearsals'>;
 
 /** Starts are looked at this far apart, and no more of them than this [s]. */
 const STEP_S = 600;
 const MOST_STARTS = 1000;
+const WINDOWS_SHOWN = 24;
 
-/** `FROM/TO` as two UTC times. @throws UseError saying what was expected */
-export function spanOf(text: string, option: string): { fromS: number; toS: number } {
-  const [fromS = NaN, toS = NaN, ...rest] = text.split('/').map((part) => parseUtc(part.trim()));
-  if (rest.length > 0 || !(toS >= fromS)) {
-    throw new UseError(`${option}: expected FROM/TO, two UTC times, the later second, such as 2026-06-17T04:00Z/2026-06-18T22:00Z, found ${JSON.stringify(text)}`);
-  }
-  return { fromS, toS };
+/** `FROM/TO` as two times; what they were taken for where they did not say. @throws UseError saying what was expected */
+export function spanOf(text: string, option: string, utcOffsetH: number): { readonly fromS: number; readonly toS: number; readonly said: readonly string[] } {
+  const parts = text.split('/');
+  if (parts.length !== 2) throw new UseError(`${option}: expected FROM/TO, two times, the later second, such as 2026-06-17T04:00Z/2026-06-18T22:00Z, found ${JSON.stringify(text)}`);
+  const [from, to] = [userTime(parts[0]!, option, utcOffsetH), userTime(parts[1]!, option, utcOffsetH)];
+  if (!(to.timeS >= from.timeS)) throw new UseError(`${option}: expected the later time second, found ${JSON.stringify(text)}`);
+  return { fromS: from.timeS, toS: to.timeS, said: [from.said, to.said].filter((said) => said !== null) };
 }
 
 /**
@@ -37,8 +35,8 @@ export function spanOf(text: string, option: string): { fromS: number; toS: numb
  * @throws UseError where there are no sorties, or the span cannot be read
  */
 export async function findStart(desk: Desk, text: string, context: WorkContext): Promise<{ readonly found: FoundStart; readonly text: string[] }> {
-  const { fromS, toS } = spanOf(text, '--best');
   const { folder } = desk;
+  const { fromS, toS, said } = spanOf(text, '--best', (await desk.summary()).settings.brief.utcOffsetH);
   // Sorties are cut for a start; that of the middle of the span stands until the best is known.
   const { summary } = await desk.build(context, 'sorties');
   if (summary.sorties?.fault != null) {
@@ -49,56 +47,52 @@ export async function findStart(desk: Desk, text: string, context: WorkContext):
   const settings = (await desk.summary()).settings;
   const plan = await readSorties(folder);
   if (plan === null || plan.sorties.length === 0) throw new UseError(`${folder}: there are no sorties: plan lines and set a launch point first, with tallow lines ${folder} --launch LAT,LON`);
-  const ground = await sortieGround(folder, settings, { startS: fromS, endS: toS + 2 * 86_400 });
-  const boat = boatModel(await readCard(folder));
-  const common = { ...rehearsalSetting(ground, settings), boat };
-  const found = bestFor(plan.sorties, common, settings.sortie.swapS, fromS, toS, (share) => {
+  const ground = await sortieGround(folder, settings, currentSpan(fromS, toS));
+  const common = { ...rehearsalSetting(ground, settings), boat: boatModel(await readCard(folder)) };
+  const stepS = Math.max(STEP_S, Math.ceil((toS - fromS) / MOST_STARTS / 60) * 60);
+  const { startS, windows, limits, margin, nextS, why } = bestStart({ common, sorties: plan.sorties, swapS: settings.sortie.swapS, clearanceM: settings.sortie.clearanceM, fromS, toS, stepS }, (share) => {
     throwIfCancelled(context.signal);
     context.progress?.('looking for a start', share);
   });
-  if (found.startS !== null) await desk.set('sortie.startUtc', formatUtc(Math.round(found.startS)));
-  const clock = (timeS: number): string => formatUtc(timeS).slice(0, 16).replace('T', ' ');
-  return {
-    found,
-    text: [
-      found.startS === null ? `No start found: ${found.why}` : `Best start: ${clock(found.startS)} UTC: ${found.why}`,
-      ...found.windows.slice(0, 24).map(({ fromS: from, toS: to, go, reason }) => `  ${clock(from)} to ${clock(to)}  ${go ? 'go' : `no-go: ${reason}`}`),
-      ...(found.windows.length > 24 ? [`  and ${found.windows.length - 24} more, with --json`] : []),
-    ],
-  };
+  const found: FoundStart = { startS, windows, limits, margin, nextS, why };
+  if (startS !== null) await desk.set('sortie.startUtc', formatUtc(Math.round(startS)));
+  return { found, text: [...said.map((line) => `  - ${line}`), ...foundText(found)] };
 }
 
-/** The best start for sorties run one after the other. */
-function bestFor(sorties: readonly Sortie[], common: Omit<RehearsalRequest, 'sortie' | 'startS'>, swapS: number, fromS: number, toS: number, progress: (share: number) => void): FoundStart {
-  const stepS = Math.max(STEP_S, Math.ceil((toS - fromS) / MOST_STARTS / 60) * 60);
-  if (sorties.length === 1) {
-    const { startS, windows, why } = bestStart({ ...common, sortie: sorties[0]!, startS: fromS }, fromS, toS, stepS);
-    return { startS, windows, why };
-  }
-  const all = (startS: number, effort: 'quick' | 'full'): { go: boolean; window: StartWindow; costWh: number } => {
-    let leavesS = startS;
-    let costWh = 0;
-    for (const sortie of sorties) {
-      const { verdict, totals } = rehearseSortie({ ...common, sortie, startS: leavesS, effort });
-      if (!verdict.go) return { go: false, window: { fromS: startS, toS: startS, go: false, kind: verdict.concerns[0]?.kind ?? null, reason: `sortie ${sortie.number}: ${verdict.reason}` }, costWh: Infinity };
-      costWh += totals.energyWh + totals.energy95Wh;
-      leavesS = totals.endS + swapS;
-    }
-    return { go: true, window: { fromS: startS, toS: startS, go: true, kind: null, reason: '' }, costWh };
-  };
-  const looked: (ReturnType<typeof all> & { readonly startS: number })[] = [];
-  const windows: StartWindow[] = [];
-  for (let startS = fromS; startS <= toS; startS += stepS) {
-    progress((startS - fromS) / Math.max(stepS, toS - fromS));
-    const one = all(startS, 'quick');
-    looked.push({ ...one, startS });
-    const last = windows[windows.length - 1];
-    if (last !== undefined && last.go === one.go && last.kind === one.window.kind) windows[windows.length - 1] = { ...last, toS: startS };
-    else windows.push(one.window);
-  }
-  const inner = looked.filter((one, i) => one.go && (looked[i - 1]?.go ?? true) && (looked[i + 1]?.go ?? true));
-  const candidates = (inner.length > 0 ? inner : looked.filter(({ go }) => go)).sort((a, b) => Math.round(a.costWh) - Math.round(b.costWh) || a.startS - b.startS);
-  const best = candidates.slice(0, 12).find(({ startS }) => all(startS, 'full').go);
-  if (best !== undefined) return { startS: best.startS, windows, why: `least energy of the starts at which all ${sorties.length} sorties are a go, ${best.costWh.toFixed(0)} Wh with its 95 %` };
-  return { startS: null, windows, why: candidates.length > 0 ? 'the starts that looked possible in the quick look are not when rehearsed in full: rehearse one of them with --start to see why' : `no start from ${formatUtc(fromS)} to ${formatUtc(toS)} is a go` };
+const clock = (timeS: number): string => formatUtc(timeS).slice(0, 16).replace('T', ' ');
+
+/** ISO times as they are said: `2026-06-17 08:20 UTC`. */
+function plainTimes(text: string): string {
+  return text.replace(/(\d{4}-\d\d-\d\d)T(\d\d:\d\d):\d\d(?:\.\d+)?Z/g, '$1 $2 UTC');
+}
+
+/** What was found in words: the start with its margin, or why there is none and what each reason alone would allow. */
+function foundText(found: FoundStart): string[] {
+  const { startS, windows, why, limits, margin, nextS } = found;
+  const plain = (text: string): string => plainTimes(text.replace(/^\S+Z: /, ''));
+  const next = Number.isFinite(nextS) ? [`  After the span, the first start that looks like a go: ${clock(nextS)} UTC`] : [];
+  return [
+    ...(startS === null || margin === null ? [`No start found: ${plain(why)}`, ...limits.map(limitText), ...next] : [`Best start: ${clock(startS)} UTC`, ...marginText(margin).map((line) => `  ${plain(line)}`), `  ${plain(why.slice(why.lastIndexOf('; ') + 2))}`]),
+    ...windows.slice(0, WINDOWS_SHOWN).map(({ fromS, toS, go, reason }) => `  ${clock(fromS)} to ${clock(toS)}  ${go ? 'go' : `no-go: ${plain(reason)}`}`),
+    ...(windows.length > WINDOWS_SHOWN ? [`  and ${windows.length - WINDOWS_SHOWN} more, with --json`] : []),
+  ];
+}
+
+/** What is in hand at the best start, a line each. */
+function marginText({ earlierS, laterS, before, after, aboveReserveWh, waterM, sunDeg, energyWh, timeS, aboveCheapestWh }: StartMargin): string[] {
+  const side = (what: string | null): string => (what === null ? 'at least; no further was looked' : `; then: ${what}`);
+  return [
+    `earlier         ${spanText(earlierS)}${before === null ? ' ' : ''}${side(before)}`,
+    `later           ${spanText(laterS)}${after === null ? ' ' : ''}${side(after)}`,
+    `in hand         ${[`${aboveReserveWh.toFixed(0)} Wh above the reserve with the 95 % taken off`, ...(Number.isFinite(waterM) ? [`${waterM.toFixed(1)} m more water than is wanted`] : []), ...(Number.isFinite(sunDeg) ? [`the sun ${sunDeg.toFixed(0)} deg higher than is wanted`] : [])].join(', ')}`,
+    `it takes        ${energyWh.toFixed(0)} Wh and ${spanText(timeS)}${aboveCheapestWh >= 1 ? `, ${aboveCheapestWh.toFixed(0)} Wh more than the cheapest start` : ''}`,
+  ];
+}
+
+const LIMIT_WORDS: Readonly<Record<StartLimit['kind'], string>> = { launch: 'launch point', data: 'what is known', current: 'current', 'keep-out': 'keep-outs', water: 'water', battery: 'battery', daylight: 'daylight', link: 'link', painting: 'lines', speed: 'speed', boat: 'boat' };
+
+function limitText({ kind, bars, allows, text }: StartLimit): string {
+  const spans = (each: StartLimit['bars']): string => each.slice(0, 6).map(({ fromS, toS }) => (fromS === toS ? clock(fromS) : `${clock(fromS)} to ${clock(toS)}`)).join(', ') + (each.length > 6 ? ', ...' : '');
+  const then = allows.length === 0 ? `at every start looked at: ${plainTimes(text)}` : `bars ${spans(bars)}; by itself it would allow ${spans(allows)}`;
+  return `  ! ${LIMIT_WORDS[kind]}: ${then}`;
 }

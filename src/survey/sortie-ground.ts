@@ -2,18 +2,16 @@ import { UseError } from '../base/errors.js';
 import { parseUtc } from '../base/time.js';
 import { convergenceDeg } from '../geo/bearing.js';
 import type { Frame } from '../geo/frame.js';
-import { readGeoTiff } from '../formats/geotiff-read.js';
-import { rasterValueAt } from '../geo/raster.js';
+import { currentSpan, type CurrentSpan } from '../formats/current-file.js';
+import { readDepthRaster } from '../formats/depth-raster-file.js';
 import { linkFrom, type RehearsalGround } from '../rehearse/ground.js';
 import type { Place } from '../rehearse/rehearsal.js';
 import { sunPosition } from '../water/sun.js';
-import { currentOf, type CurrentSpan } from './current-files.js';
-import { openFileSource } from './file-source.js';
-import { insideFolder } from './folder.js';
+import { currentOf } from './current-files.js';
 import { readPlanPolygons } from './plan-files.js';
 import type { Settings } from './settings.js';
 import { needFrame } from './survey-frame.js';
-import { waterLevelOf } from './water-files.js';
+import { waterLevelOf, withSurveyFile } from './water-files.js';
 
 /** Everything about the place and the day that sorties are planned and rehearsed with. */
 export interface SortieGround extends RehearsalGround {
@@ -31,12 +29,9 @@ export function startOf(settings: Settings): number | null {
   return startS;
 }
 
-/** Sorties of a plan are done within this of its start [s]. */
-const SPAN_S = 3 * 86_400;
-
 /**
  * Where no start is decided the water is taken as still: the current of no day is known.
- * @param span times the current is wanted for; from the start on when left out
+ * @param span times the current is wanted for; about the start when left out
  * @throws UseError where there is no launch point, or a file named in the settings cannot be used
  */
 export async function sortieGround(folder: string, settings: Settings, span?: CurrentSpan): Promise<SortieGround> {
@@ -62,7 +57,7 @@ export async function sortieGround(folder: string, settings: Settings, span?: Cu
     convergenceDeg: convergence,
     keepouts: (await readPlanPolygons(folder, settings, 'keepouts')) ?? [],
     land,
-    current: await currentOf(folder, start === null && span === undefined ? { ...settings, water: { ...settings.water, current: { kind: 'none' } } } : settings, frame, at, level, span ?? { startS: start ?? 0, endS: (start ?? 0) + SPAN_S }),
+    current: await currentOf(folder, start === null && span === undefined ? { ...settings, water: { ...settings.water, current: { kind: 'none' } } } : settings, frame, at, level, span ?? currentSpan(start ?? 0)),
     level,
     bottomDepthM: await bottomOf(folder, settings),
     sunAltitudeDeg: (timeS) => sunPosition(timeS, launch.latDeg, launch.lonDeg).geometricDeg,
@@ -81,12 +76,5 @@ async function bottomOf(folder: string, settings: Settings): Promise<SortieGroun
   const { bottom } = settings.rehearse;
   if (bottom.kind === 'none') return null;
   if (bottom.kind === 'constant') return () => bottom.depthM;
-  const source = await openFileSource(insideFolder(folder, bottom.file, 'rehearse.bottom.file'));
-  try {
-    const tiff = await readGeoTiff(source);
-    if (tiff.kind !== 'utm') throw new UseError(`${bottom.file}: expected a raster in a UTM frame, as products/surface.tif is, found one in degrees; project it first`, { path: 'rehearse.bottom.file' });
-    return rasterValueAt({ grid: tiff.grid, values: tiff.bands[0]!.values });
-  } finally {
-    await source.close();
-  }
+  return withSurveyFile(folder, bottom.file, 'rehearse.bottom.file', readDepthRaster);
 }

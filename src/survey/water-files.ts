@@ -1,44 +1,29 @@
-import { z } from 'zod';
+import type { ByteSource } from '../base/byte-source.js';
 import { UseError } from '../base/errors.js';
-import { guessCsvMapping } from '../formats/csv/csv-mapping.js';
-import { readCsvTable } from '../formats/csv/csv-table.js';
-import { constantLevel, seriesLevel, type WaterLevel } from '../water/level.js';
+import { readNeededColumns } from '../formats/csv/csv-needed.js';
+import { readLevelSeries, readTideJson } from '../formats/water-level-file.js';
+import { constantLevel, type WaterLevel } from '../water/level.js';
 import { createSoundProfile, uniformSoundProfile, type SoundProfile } from '../water/sound-profile.js';
-import { predictTide } from '../water/tide.js';
 import { openFileSource } from './file-source.js';
-import { insideFolder, readTextIfThere } from './folder.js';
+import { insideFolder, isThere } from './folder.js';
 import type { Settings } from './settings.js';
-
-/**
- * Readings further apart than this are not joined: one hourly reading may be missing, which costs 11 mm per metre of
- * semidiurnal amplitude; two missing would cost 0.27 m (docs/methods.md) [s].
- */
-const LEVEL_GAP_S = 2 * 3600 + 1;
 
 /** Columns of a CSV in the survey folder, by what they hold. @throws FormatError, UseError */
 async function tableOf(folder: string, file: string, setting: string, needed: readonly string[]): Promise<Record<string, Float64Array>> {
+  return withSurveyFile(folder, file, setting, (source) => readNeededColumns(source, needed, setting));
+}
+
+/** Does something with a file that the settings name, inside the survey folder. @throws UseError where it is not there; what `use` throws */
+export async function withSurveyFile<Result>(folder: string, file: string, setting: string, use: (source: ByteSource) => Promise<Result>): Promise<Result> {
   const full = insideFolder(folder, file, setting);
-  const source = await openFileSource(full);
+  if (!(await isThere(full))) throw new UseError(`${file}: there is no such file in the survey folder; put it there, or change ${setting.replace(/\.file$/, '')}`, { path: setting });
+  const source = await openFileSource(full, file);
   try {
-    const mapping = guessCsvMapping(await source.read(0, 1 << 16));
-    if (mapping === null) throw new UseError(`${file}: expected a CSV with a header (${needed.join(', ')}), found something else; see docs/formats.md`, { path: setting });
-    const table = await readCsvTable(source, mapping);
-    const columns: Record<string, Float64Array | undefined> = { ...table.columns, ...(table.timeS === null ? {} : { time: table.timeS }) };
-    const missing = needed.filter((name) => columns[name] === undefined);
-    if (missing.length > 0) {
-      const found = mapping.columns.map((column) => `${column.name}${column.quantity === null ? '' : ` (${column.quantity})`}`).join(', ');
-      throw new UseError(`${file}: no column for ${missing.join(' and ')}: expected ${needed.join(', ')}, found ${found}; name the columns as docs/formats.md says`, { path: setting });
-    }
-    return columns as Record<string, Float64Array>;
+    return await use(source);
   } finally {
     await source.close();
   }
 }
-
-const constituentsSchema = z.strictObject({
-  meanLevelM: z.number().finite().default(0),
-  constituents: z.array(z.strictObject({ name: z.string(), amplitudeM: z.number().nonnegative(), phaseDeg: z.number() })).min(1),
-});
 
 /** The water level of a survey as its settings say. @throws UseError, FormatError naming file and line */
 export async function waterLevelOf(folder: string, settings: Settings): Promise<WaterLevel> {
@@ -48,35 +33,10 @@ export async function waterLevelOf(folder: string, settings: Settings): Promise<
       return constantLevel(0);
     case 'constant':
       return constantLevel(level.levelM);
-    case 'series': {
-      const columns = await tableOf(folder, level.file, 'water.level.file', ['time', 'waterLevel']);
-      try {
-        return seriesLevel(columns['time']!, columns['waterLevel']!, LEVEL_GAP_S);
-      } catch (error) {
-        throw error instanceof RangeError ? new UseError(`${level.file}: ${error.message}`, { path: 'water.level.file' }) : error;
-      }
-    }
-    case 'constituents': {
-      const file = insideFolder(folder, level.file, 'water.level.file');
-      const text = await readTextIfThere(file);
-      if (text === null) throw new UseError(`${level.file}: there is no such file in the survey folder; put it there, or change water.level`, { path: 'water.level.file' });
-      let value: unknown;
-      try {
-        value = JSON.parse(text);
-      } catch (error) {
-        throw new UseError(`${level.file}: not valid JSON: ${(error as Error).message}`, { path: 'water.level.file' });
-      }
-      const parsed = constituentsSchema.safeParse(value);
-      if (!parsed.success) {
-        const issue = parsed.error.issues[0]!;
-        throw new UseError(`${level.file}: ${issue.path.join('.')}: ${issue.message}; expected {"meanLevelM": ..., "constituents": [{"name": "M2", "amplitudeM": ..., "phaseDeg": ...}]}`, { path: 'water.level.file' });
-      }
-      try {
-        return predictTide(parsed.data.constituents, parsed.data.meanLevelM);
-      } catch (error) {
-        throw error instanceof RangeError ? new UseError(`${level.file}: ${error.message}`, { path: 'water.level.file' }) : error;
-      }
-    }
+    case 'series':
+      return withSurveyFile(folder, level.file, 'water.level.file', readLevelSeries);
+    case 'constituents':
+      return withSurveyFile(folder, level.file, 'water.level.file', async (source) => readTideJson(new TextDecoder().decode(await source.read(0, source.byteLength)), level.file));
   }
 }
 

@@ -4,6 +4,11 @@ import { indexAtOrBefore } from '../base/interpolate.js';
 export interface WaterLevel {
   /** Water level above datum [m]; NaN where it is not known. Times in any order. Shape: that of timeS. */
   levelsAt(timeS: Float64Array): Float64Array;
+  /** First and last time it is known for [UTC s]; left out where it is known at all times. */
+  readonly startS?: number;
+  readonly endS?: number;
+  /** The file it comes from, for messages. */
+  readonly source?: string;
 }
 
 /** A level that does not change; 0 where depths are below the water surface itself. */
@@ -69,6 +74,7 @@ export function seriesLevel(timeS: ArrayLike<number>, levelM: ArrayLike<number>,
     return { level, at: low };
   };
   return {
+    ...(n > 0 ? { startS: times[0]!, endS: times[n - 1]! } : {}),
     levelsAt(wantedS) {
       const result = new Float64Array(wantedS.length);
       let hint = 0;

@@ -39,9 +39,19 @@ describe('lines, sorties, rehearsal and field sheet from the command line', () =
     const { sorties } = planned.json<{ sorties: NonNullable<SurveySummary['sorties']> }>();
     expect(sorties.count).toBe(1);
     expect(sorties.energy95Wh).toBeGreaterThan(0);
-    expect(complaint(await tallow(['rehearse', folder]))).toMatch(/when does the first sortie leave\? Add --start UTC/);
-    expect(complaint(await tallow(['rehearse', folder, '--start', 'soon']))).toMatch(/sortie\.startUtc: expected a UTC time/);
+    expect(complaint(await tallow(['rehearse', folder]))).toMatch(/when does the first sortie leave\? Add --start TIME/);
+    expect(complaint(await tallow(['rehearse', folder, '--start', 'soon']))).toMatch(/--start: expected a time such as 2026-06-17T08:00Z, found "soon"/);
     await tallow(['rehearse', folder, '--start', '2026-06-17T09:00Z']);
+  });
+
+  it('rehearse: a time without its zone is refused, or taken as local where the survey says what that is', async () => {
+    expect(complaint(await tallow(['rehearse', folder, '--start', '2026-06-17T09:00']))).toMatch(/--start: "2026-06-17T09:00" does not say which time it is: add Z for UTC \(2026-06-17T09:00Z\) or the zone/);
+    expect(complaint(await tallow(['rehearse', folder, '--best', '2026-06-17T09:00Z/2026-06-17T12:00']))).toMatch(/--best: "2026-06-17T12:00" does not say which time it is/);
+    const offset = await tallow(['rehearse', folder, '--start', '2026-06-17T10:00+01:00', '--json']);
+    expect(offset.json<{ rehearsal: RehearsalFile }>().rehearsal.summary.startS).toBe(Date.UTC(2026, 5, 17, 9) / 1000);
+    const local = await tallow(['rehearse', folder, '--start', '2026-06-17T10:00', '--set', 'brief.utcOffsetH=2']);
+    expect(local.out).toContain('2026-06-17 10:00 is taken as local time, UTC+2 (brief.utcOffsetH): 2026-06-17 08:00 UTC');
+    await tallow(['rehearse', folder, '--set', 'brief.utcOffsetH=0']);
   });
 
   it('rehearse: straight home over the rock where the link may be lost is a no-go that says what does better', async () => {
@@ -75,20 +85,27 @@ describe('lines, sorties, rehearsal and field sheet from the command line', () =
   it('rehearse --best: the best start in a span, kept; why the others are not', async () => {
     const found = await tallow(['rehearse', folder, '--best', '2026-06-16T22:30Z/2026-06-17T16:00Z', '--json']);
     expect(found.code, found.err).toBe(0);
-    const { start } = found.json<{ start: { startS: number; windows: { go: boolean; reason: string }[] } }>();
-    expect(start.startS).toBeGreaterThan(Date.UTC(2026, 5, 17, 4) / 1000);
+    const { start } = found.json<{ start: { startS: number; windows: { go: boolean; reason: string; fromS: number; toS: number }[]; margin: { earlierS: number; laterS: number; before: string | null; after: string | null } } }>();
+    // Sunrise to the end of the span: well inside, with what stands before it.
+    expect(start.startS).toBeGreaterThan(Date.UTC(2026, 5, 17, 8) / 1000);
+    expect(start.margin.before).toMatch(/^the sun is/);
+    expect(start.margin.after).toBeNull();
+    expect(Math.abs(start.margin.earlierS - start.margin.laterS)).toBeLessThanOrEqual(120);
     expect(start.windows.some(({ go }) => go)).toBe(true);
     expect(start.windows.find(({ go }) => !go)!.reason).not.toBe('');
     const { sortie } = JSON.parse(await readFile(path.join(folder, 'survey.json'), 'utf8')) as { sortie: { startUtc: string } };
     expect(Date.parse(sortie.startUtc) / 1000).toBe(Math.round(start.startS));
     expect(complaint(await tallow(['rehearse', folder, '--best', '2026-06-17']))).toMatch(/--best: expected FROM\/TO/);
+    const night = await tallow(['rehearse', folder, '--best', '2026-06-16T22:30Z/2026-06-17T03:00Z']);
+    expect(night.code).toBe(1);
+    expect(night.out).toMatch(/^No start found: no start from 2026-06-16 22:30 UTC to 2026-06-17 03:00 UTC is a go\n {2}! daylight: at every start looked at: the sun is .*\n {2}After the span, the first start that looks like a go: 2026-06-17 06:/);
   });
 
   it('rehearse: a start outside the tide table is a no-go, not an error', async () => {
     await writeFile(path.join(folder, 'water/level.csv'), 'timeUtc,waterLevelM\n2026-06-17T00:00:00Z,1.0\n2026-06-17T01:00:00Z,1.2\n2026-06-17T02:00:00Z,1.4\n');
     const out = await tallow(['rehearse', folder, '--start', '2026-06-17T09:00Z', '--set', 'water.level={"kind":"series","file":"water/level.csv"}', '--set', 'rehearse.bottom={"kind":"constant","depthM":3}']);
     expect(out.code, out.err).toBe(1);
-    expect(out.out).toMatch(/^NO-GO: the water level is not known/);
+    expect(out.out).toMatch(/^NO-GO: the water level is not known at the start, 09:00 UTC: water\/level\.csv runs from 00:00 UTC to 02:00 UTC, the start is 7 h 00 min after that/);
     await tallow(['rehearse', folder, '--set', 'water.level={"kind":"none"}']);
   });
 

@@ -40,20 +40,20 @@ describe('verdict: what a survey cannot do is said, not thrown', () => {
 
   it('a start outside the current table', () => {
     const table: CurrentField = { at: (_x, _y, timeS, out) => void out.fill(timeS >= START_S + 3600 ? 0.1 : NaN), startS: START_S + 3600, endS: START_S + 7200, maxMps: 0.2, source: 'stream.csv' };
-    expect(judge({ current: table }).reason).toBe('the start, 2026-06-17T09:00:00Z, is outside the times of the current, known from 2026-06-17T10:00:00Z to 2026-06-17T11:00:00Z (stream.csv)');
+    expect(judge({ current: table }).reason).toBe('the start, 2026-06-17T09:00:00Z, is outside the times of the current: stream.csv runs from 2026-06-17T10:00:00Z to 2026-06-17T11:00:00Z, the start is 60 min before that; choose another start, or give a current for that day');
   });
 
   it('a current table that ends while the boat is out', () => {
     const table: CurrentField = { at: (_x, _y, timeS, out) => void out.fill(timeS <= START_S + 300 ? 0.1 : NaN), startS: START_S - 3600, endS: START_S + 300, maxMps: 0.2, source: 'stream.csv' };
     const verdict = judge({ current: table });
     expect(verdict.go).toBe(false);
-    expect(verdict.reason).toMatch(/^the current is not known on .* at 2026-06-17T09:05:01Z, known from /);
+    expect(verdict.reason).toMatch(/^the current is not known on .* at 2026-06-17T09:05:01Z: stream\.csv runs from 2026-06-17T08:00:00Z to 2026-06-17T09:05:00Z$/);
   });
 
   it('a start outside the tide table, and a table that ends before the sortie', () => {
     const level = (fromS: number, toS: number) => seriesLevel([fromS, toS], [1, 1], 1e6);
-    expect(judge({ bottomDepthM: () => 5, level: level(START_S - 7200, START_S - 3600) }).reason).toBe('the water level is not known at the start, 2026-06-17T09:00:00Z: it is outside the tide table');
-    expect(judge({ bottomDepthM: () => 5, level: level(START_S - 7200, START_S + 60) }).reason).toMatch(/^the water level is not known at the end of the sortie, 2026-06-17T09:1\d:\d\dZ: the tide table ends before$/);
+    expect(judge({ bottomDepthM: () => 5, level: level(START_S - 7200, START_S - 3600) }).reason).toBe('the water level is not known at the start, 2026-06-17T09:00:00Z: the tide table runs from 2026-06-17T07:00:00Z to 2026-06-17T08:00:00Z, the start is 60 min after that; choose another start, or give a level for that day');
+    expect(judge({ bottomDepthM: () => 5, level: level(START_S - 7200, START_S + 60) }).reason).toMatch(/^the water level is not known at the end of the sortie, 2026-06-17T09:1\d:\d\dZ: the tide table runs from 2026-06-17T07:00:00Z to 2026-06-17T09:01:00Z; leave earlier, or give a longer table$/);
   });
 
   it('a launch point inside a keep-out or on land', () => {

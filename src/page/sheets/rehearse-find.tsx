@@ -1,5 +1,5 @@
 import { useId, useState } from 'react';
-import type { StartWindow } from '../../rehearse/rehearsal.js';
+import type { StartWindow } from '../../rehearse/start-search.js';
 import type { SurveySummary } from '../../survey/summary.js';
 import { findStart, holdStart, rehearsal, stopFinding } from '../state/rehearsal.js';
 import { useStore } from '../state/store.js';

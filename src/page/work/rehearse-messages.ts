@@ -1,7 +1,8 @@
 import type { FrameSetting } from '../../geo/frame.js';
 import type { Polygon } from '../../geo/shapes.js';
 import type { SortiePlan } from '../../lines/sortie.js';
-import type { LegRun, LineRun, MomentOutcomes, RehearsalColumns, RehearsalStop, RehearsalTotals, StartWindow, Verdict } from '../../rehearse/rehearsal.js';
+import type { LegRun, LineRun, MomentOutcomes, RehearsalColumns, RehearsalStop, RehearsalTotals, Verdict } from '../../rehearse/rehearsal.js';
+import type { BestStart } from '../../rehearse/start-search.js';
 import type { Settings } from '../../survey/settings.js';
 
 /** What the page asks of a worker about sorties and their rehearsal, and what comes back. */
@@ -84,10 +85,7 @@ export interface FindRequest {
   readonly stepS: number;
 }
 
-export interface FoundStarts {
-  readonly startS: number | null;
-  readonly windows: readonly StartWindow[];
-  readonly why: string;
+export interface FoundStarts extends Pick<BestStart, 'startS' | 'windows' | 'why' | 'limits' | 'margin' | 'nextS'> {
   readonly stepS: number;
 }
 
