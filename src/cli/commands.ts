@@ -2,6 +2,7 @@ import type { Command } from './command.js';
 import { verbBrief } from './verb-brief.js';
 import { verbCheck } from './verb-check.js';
 import { verbDemo } from './verb-demo.js';
+import { verbInstruments } from './verb-instruments.js';
 import { verbJournal } from './verb-journal.js';
 import { verbLines } from './verb-lines.js';
 import { verbNew } from './verb-new.js';
@@ -14,5 +15,5 @@ import { verbBuild, verbDepths, verbGaps, verbReport } from './verbs-build.js';
 
 /** Every verb, in the order of a day. */
 export const COMMANDS: readonly Command[] = [
-  verbNew, verbDemo, verbTrials, verbLines, verbRehearse, verbBrief, verbTakeIn, verbDepths, verbGaps, verbReport, verbOpen, verbBuild, verbJournal, verbCheck, verbProve,
+  verbNew, verbDemo, verbTrials, verbLines, verbRehearse, verbBrief, verbTakeIn, verbInstruments, verbDepths, verbGaps, verbReport, verbOpen, verbBuild, verbJournal, verbCheck, verbProve,
 ];

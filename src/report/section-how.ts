@@ -4,6 +4,7 @@ import { figures, heading, paragraph, table, words } from './document.js';
 import { formatCount, formatDifference, formatMetres, formatNumber, formatUtcSpan, formatVariation } from './figures.js';
 import { waterLevelSvg } from './plot-time.js';
 import type { ReportInput } from './report-input.js';
+import { instrumentBlocks } from './instrument-blocks.js';
 import { settingsDefaults } from './settings-defaults.js';
 
 /** How it was surveyed: instruments, every correction with its value and source, water level, rules of cleaning, surface. */
@@ -30,6 +31,7 @@ export function howSection(input: ReportInput): Block[] {
       'Depth below datum = (measured below the transducer, corrected for sound speed) + draft at rest + squat - heave - water level above datum. Where a value is marked "default", nobody has entered one for this boat: it is the program\'s.',
       'quiet',
     ),
+    ...instrumentBlocks(input),
     heading(2, 'Water level'),
     ...(level === ''
       ? [paragraph('No water level was taken off: depths are below the water surface of the moment.')]

@@ -2,6 +2,7 @@ import type { Step } from './step-graph.js';
 import { stepBoat } from './step-boat.js';
 import { stepContours } from './step-contours.js';
 import { stepGaps } from './step-gaps.js';
+import { stepInstruments } from './step-instruments.js';
 import { stepObservations } from './step-observations.js';
 import { stepProducts } from './step-products.js';
 import { stepRehearsal } from './step-rehearsal.js';
@@ -12,4 +13,4 @@ import { stepSurface } from './step-surface.js';
 import { stepTracks } from './step-tracks.js';
 
 /** Every step from raw logs to the report, each after those it needs. */
-export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepSurface, stepContours, stepGaps, stepSorties, stepRehearsal, stepProducts, stepReport];
+export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepInstruments, stepSurface, stepContours, stepGaps, stepSorties, stepRehearsal, stepProducts, stepReport];

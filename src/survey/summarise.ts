@@ -7,6 +7,7 @@ import { readPlanPolygons } from './plan-files.js';
 import { LINES_FIGURES } from './plan-lines.js';
 import { CONTOUR_FIGURES } from './step-contours.js';
 import { GAP_FIGURES } from './step-gaps.js';
+import { readInstrumentChecks } from './step-instruments.js';
 import { SOUNDING_FIGURES } from './step-soundings.js';
 import { SURFACE_FIGURES } from './step-surface.js';
 import { BOAT_FIGURES } from './boat-places.js';
@@ -57,6 +58,7 @@ export async function summarise(work: StepWork): Promise<SurveySummary> {
     lines: await figures<LinesSummary>(folder, LINES_FIGURES),
     logs,
     soundings: await figures<SoundingsSummary>(folder, SOUNDING_FIGURES),
+    instruments: await readInstrumentChecks(folder),
     surface: await figures<SurfaceSummary>(folder, SURFACE_FIGURES),
     contours: await figures<NonNullable<SurveySummary['contours']>>(folder, CONTOUR_FIGURES),
     gaps: await figures<GapsSummary>(folder, GAP_FIGURES),

@@ -1,5 +1,6 @@
 import type { LogSummary } from '../base/observations.js';
 import type { TrialKind } from '../boat/trial-log.js';
+import type { InstrumentCheck } from './instrument-checks.js';
 import type { Settings } from './settings.js';
 
 /**
@@ -15,6 +16,8 @@ export interface SurveySummary {
   readonly lines: LinesSummary | null;
   readonly logs: readonly LogEntry[];
   readonly soundings: SoundingsSummary | null;
+  /** Instrument checks; null where the step has not run. */
+  readonly instruments: readonly InstrumentCheck[] | null;
   readonly surface: SurfaceSummary | null;
   readonly contours: { readonly count: number; readonly lengthM: number; readonly intervalM: number } | null;
   readonly gaps: GapsSummary | null;

@@ -28,6 +28,10 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
       notes.push(`Cross lines differ from main lines by ${formatDifference(soundings.crossings.meanM)} on average, more than the claimed uncertainty: look at water level, draft and latency.`);
     }
   }
+  for (const check of summary.instruments ?? []) {
+    if (check.state === 'differs') notes.push(`${check.title}: ${check.words} Use it with: tallow instruments ${summary.folder} --apply ${check.check}`);
+    for (const note of check.state === 'not-done' ? [] : check.notes) notes.push(`${check.title}: ${note}`);
+  }
   if (gaps !== null && gaps.count > 0) {
     notes.push(
       `${gaps.count === 1 ? 'One gap' : `${gaps.count} gaps`} left, ${formatArea(gaps.areaM2)} in all: ${gaps.fillLines === 1 ? '1 fill-in line' : `${gaps.fillLines} fill-in lines`}, about ${formatDuration(gaps.fillTimeS)} at ${settings.lines.speedMps} m/s.`,

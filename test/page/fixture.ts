@@ -309,6 +309,7 @@ function fixtureSummary(folder: string, settings: Settings, soundings: Soundings
     contours: { count: 40, lengthM: 9000, intervalM: 1 },
     sorties: null,
     rehearsal: null,
+    instruments: null,
     gaps: { count: 1, areaM2: gapAreaM2, coveredShare: 0.987, largestM2: gapAreaM2, reachM: 8.3, fillLines: 2, fillLengthM: 166, fillTimeS: 166 / 1.5 + 16 },
     boat: fixtureBoatSummary(makeCard(settings.boat)),
     products: [{ path: 'products/report.html', bytes: 2310, sha256: SHA }],
@@ -322,7 +323,7 @@ function fixtureSummary(folder: string, settings: Settings, soundings: Soundings
 export function emptySummary(folder: string): SurveySummary {
   const settings = settingsSchema.parse({ format: 'tallow-survey', version: 1, name: 'New survey' });
   return {
-    folder, settings, frame: null, area: null, lines: null, logs: [], soundings: null, surface: null, contours: null, gaps: null, sorties: null, rehearsal: null,
+    folder, settings, frame: null, area: null, lines: null, logs: [], soundings: null, surface: null, contours: null, gaps: null, sorties: null, rehearsal: null, instruments: null,
     boat: null, products: [],
     steps: ['observations', 'soundings', 'surface', 'contours', 'gaps', 'report'].map((step) => ({ step, state: 'missing' as const, because: 'no logs yet' })),
     decisions: { count: 0, last: null }, notes: [],

@@ -197,6 +197,7 @@ export function sampleInput(options: SampleOptions = {}): ReportInput {
         waterLevelMinM: 1.1,
         waterLevelMaxM: 2.0,
       },
+      instruments: null,
       surface: { cellM, cols: grid.cols, rows: grid.rows, cellsMeasured: Math.round(cells * 0.1), cellsFilled: Math.round(cells * 0.42), depthMinM: surface.depthM.reduce((a, b) => (b < a ? b : a), 99), depthMaxM: surface.depthM.reduce((a, b) => (b > a ? b : a), -99), uncertaintyMedianM: 0.21 },
       contours: { count: contours.length, lengthM: 8123, intervalM },
       gaps: { count: gaps.length, areaM2: gaps[0]?.areaM2 ?? 0, coveredShare: 0.983, largestM2: gaps[0]?.areaM2 ?? 0, reachM: 9.6, fillLines: gaps.length, fillLengthM: gaps.length * 74, fillTimeS: gaps.length * 60 },
