@@ -109,6 +109,27 @@ export function* lookForStart(search: StartSearch): Generator<{ readonly done: n
   return { startS: null, rehearsals: [], windows, limits, margin: null, nextS: NaN, why: `the starts that looked possible in the quick look are not when rehearsed in full; at ${formatUtc(first.startS)}: ${first.reason}` };
 }
 
+/**
+ * The window of starts about one that is a go: how much earlier and later it would still go, to the minute, and why not beyond;
+ * looked at as far as `fromS` and `toS`. Null where the start itself is not a go by a quick look.
+ */
+export function windowAbout(search: StartSearch, startS: number): StartWindow | null {
+  const { fromS, toS, stepS } = search;
+  if (!quickLook(search, startS).go) return null;
+  const walk = (way: 1 | -1): { readonly goS: number; readonly barred: StartWindow | undefined } => {
+    let goS = startS;
+    for (let at = startS + way * stepS; at >= fromS && at <= toS; at += way * stepS) {
+      const { go, kind, reason } = quickLook(search, at);
+      if (!go) return { goS, barred: { fromS: at, toS: at, go, kind, reason } };
+      goS = at;
+    }
+    return { goS, barred: undefined };
+  };
+  const [early, late] = [walk(-1), walk(1)];
+  const room = roomOf(search, { fromS: early.goS, toS: late.goS, go: true, kind: null, reason: '' }, early.barred, late.barred);
+  return { fromS: room.fromS, toS: room.toS, go: true, kind: null, reason: '' };
+}
+
 /** `lookForStart` run through. */
 export function bestStart(search: StartSearch, progress?: (done: number) => void): BestStart {
   const look = lookForStart(search);

@@ -23,7 +23,7 @@ export function fieldSheetPdf(sheet: FieldSheet): Promise<Uint8Array> {
       const fit = (text: string, widthMm: number, points: number, weight: 400 | 500 | 600 = 400): string => letters(fitText(text, widthMm, points * POINT_MM, weight));
       const set = {
         ...(mapTexts(data, asText) as typeof data),
-        sorties: data.sorties.map((row) => ({ ...(mapTexts(row, asText) as typeof row), lines: { ...row.lines, value: fit(row.lines.value, 30, 11, 600) }, linesShort: fit(row.lines.value, data.sortiesSet === 'columns' ? 26 : 74, 9.6) })),
+        sorties: data.sorties.map((row) => ({ ...(mapTexts(row, asText) as typeof row), lines: { ...row.lines, value: fit(row.lines.value, 27, 11, 600) }, linesShort: fit(row.lines.value, data.sortiesSet === 'columns' ? 26 : 74, 9.6) })),
         plainName: letters(visibleText(data.name)),
         shortName: fit(data.name, 110, 20, 600),
         shortPlace: fit([data.place, data.boat].filter((part) => part !== '').join(' · '), 110, 10.5),

@@ -96,7 +96,7 @@ function panelsOf(input: FieldSheetInput, fromS: number, toS: number): { readonl
   if (anyFinite((columns) => columns.waterUnderM)) {
     const [low, high] = extent(runs.map((columns) => columns.waterUnderM));
     panels.push({
-      name: 'Water under', unit: 'm', min: Math.min(0, low), max: Math.max(high, options.leastWaterM * 2),
+      name: 'Water under', unit: 'm', min: Math.min(0, low), max: Math.max(low + 1.12 * (high - low), 1.05 * high, options.leastWaterM * 2),
       traces: runs.map((columns) => ({ timeS: columns.timeS, value: columns.waterUnderM, width: 0.4 })),
       limit: { value: options.leastWaterM, text: `least ${formatNumber(options.leastWaterM, 1)} m` },
     });
@@ -110,7 +110,8 @@ function panelsOf(input: FieldSheetInput, fromS: number, toS: number): { readonl
     return setAndSpeed(out[0] as number, out[1] as number, turn);
   };
   const speeds = times.map((timeS) => currentAt(timeS).speedMps);
-  if (speeds.some((value) => Number.isFinite(value)) || anyFinite((columns) => columns.currentMps)) {
+  const isStill = input.current.maxMps === 0;
+  if (!isStill && (speeds.some((value) => Number.isFinite(value)) || anyFinite((columns) => columns.currentMps))) {
     const [, high] = extent([speeds, ...runs.map((columns) => columns.currentMps)]);
     panels.push({
       name: 'Current', unit: 'm/s', min: 0, max: Math.max(0.1, high),
@@ -120,7 +121,7 @@ function panelsOf(input: FieldSheetInput, fromS: number, toS: number): { readonl
         return speedMps > 0.01 ? setDeg : NaN;
       },
     });
-  } else missing.push('current');
+  } else missing.push(isStill ? 'current (none is reckoned with: the water is taken as still)' : 'current');
 
   const holdsWh = batteryHoldsWh(input);
   const halfHolds = input.boat.battery95Wh * options.batteryShare;
@@ -140,7 +141,7 @@ function panelsOf(input: FieldSheetInput, fromS: number, toS: number): { readonl
     panels.push({
       name: 'Link', unit: 'dB', min: Math.max(-60, Math.min(0, low)), max: Math.min(60, Math.max(high, 10)),
       traces: runs.map((columns) => ({ timeS: columns.timeS, value: columns.linkMarginDb, width: 0.4 })),
-      limit: { value: options.leastLinkDb, text: 'no link below' },
+      limit: { value: options.leastLinkDb, text: 'lost below' },
     });
   } else missing.push('link margin');
   return { panels, missing };
@@ -173,7 +174,6 @@ function drawPanel(panel: Panel, box: { readonly x0: number; readonly x1: number
   if (panel.limit !== undefined && panel.limit.value >= low && panel.limit.value <= high) {
     const y = yMm(panel.limit.value);
     parts.push(svgLine(x0, y, x1, y, black, 0.35, '1.6 1'));
-    parts.push(fieldText(x0 + 0.9, y - 0.8 < y0 + 2.6 ? y + 3.2 : y - 0.8, panel.limit.text, { weight: 500, halo: white }));
   }
   if (panel.directionDeg !== undefined) {
     for (let x = x0 + 6; x < x1 - 4; x += 14) {
@@ -184,7 +184,12 @@ function drawPanel(panel: Panel, box: { readonly x0: number; readonly x1: number
   }
   parts.push(svgRect(x0, y0, x1 - x0, y1 - y0, 'none', black, 0.3));
   const middle = (y0 + y1) / 2;
-  parts.push(fieldText(0, middle - 0.3, panel.name, { size: 3.6, weight: 600 }), fieldText(0, middle + 3.5, panel.directionDeg === undefined ? panel.unit : `${panel.unit}, sets to`));
+  const unit = panel.directionDeg === undefined ? panel.unit : `${panel.unit}, sets to`;
+  // What the dashed line is stands beside the panel, where no curve crosses it.
+  const limit = panel.limit;
+  const top = limit === undefined ? middle - 0.3 : middle - 2.1;
+  parts.push(fieldText(0, top, panel.name, { size: 3.6, weight: 600 }), fieldText(0, top + 3.8, unit));
+  if (limit !== undefined) parts.push(svgLine(0, top + 6.5, 4.2, top + 6.5, black, 0.35, '1.6 1'), fieldText(5.2, top + 7.6, limit.text));
   return parts.join('');
 }
 
@@ -223,7 +228,7 @@ function drawSorties(input: FieldSheetInput, clock: SheetClock, xMm: (timeS: num
   }
   const marks: { readonly x: number; readonly text: string; readonly dash: string }[] = [];
   if (input.sorties.length <= 4) {
-    for (const { moments } of input.sorties) if (moments !== null && Number.isFinite(moments.turnBackByS)) marks.push({ x: xMm(moments.turnBackByS), text: many ? 'turn back by' : `turn back by ${clock.local(moments.turnBackByS, 'down')}`, dash: '' });
+    for (const { moments, rehearsal } of input.sorties) if (moments !== null && moments.turnBackByS <= rehearsal.totals.endS) marks.push({ x: xMm(moments.turnBackByS), text: many ? 'turn back by' : `turn back by ${clock.local(moments.turnBackByS, 'down')}`, dash: '' });
   }
   const worst = worstOfDay(input);
   if (worst !== null) marks.push({ x: xMm(worst.timeS), text: 'worst moment', dash: '0.6 0.8' });

@@ -63,7 +63,7 @@ export const FIELD_SHEET_TEMPLATE = String.raw`
 )
 #let sorties-head = ([], [], [Launch], [Start between], [Turn back by], [Back by], [Lines], [Battery left])
 #let sorties-large = table(
-  columns: (7mm, 19mm, 20mm, 31mm, 23mm, 21mm, 1fr, 33mm),
+  columns: (7mm, 19mm, 19mm, 30mm, 29mm, 20mm, 1fr, 34mm),
   stroke: (x, y) => (bottom: if y == 0 { 0.4mm } else { 0.15mm } + black),
   inset: (x: 1mm, y: 1.1mm),
   align: left + horizon,
@@ -216,7 +216,7 @@ export const FIELD_SHEET_TEMPLATE = String.raw`
   inset: (x: 1mm, y: 0.4mm),
   align: (x, y) => left + horizon,
   table.header(
-    ..([Run · line], ..if many-sorties { ([Sortie],) }, [From#place-name], [To#place-name], [Hdg], [m], [Planned], [Start], [End], [Remarks]).map(name => text(size: 9pt, weight: 500, name)),
+    ..([Run · line], ..if many-sorties { ([Sortie],) }, [From#place-name], [To#place-name], [Hdg], [m], [Planned], [Start], [End], [Remarks]).map(name => pad(bottom: 0.9mm, text(size: 9pt, weight: 500, name))),
   ),
   ..rows.map(row => (
     text(weight: 600, line-name(row)),
@@ -235,7 +235,7 @@ export const FIELD_SHEET_TEMPLATE = String.raw`
     stroke: (x, y) => rules(y),
     inset: (x: if three { 0.6mm } else { 0.7mm }, y: 0.3mm),
     align: left + horizon,
-    table.header(..if three { ([Run · line], [From#place-name], [Hdg], [m], [Start]) } else { ([Run · line], [From#place-name], [To], [Hdg], [Start], [Done]) }.map(name => text(weight: 500, name))),
+    table.header(..if three { ([Run · line], [From#place-name], [Hdg], [m], [Start]) } else { ([Run · line], [From#place-name], [To], [Hdg], [Start], [Done]) }.map(name => pad(bottom: 0.9mm, text(weight: 500, name)))),
     ..rows.map(row => if three {
       (text(weight: 600, line-name(row)), row.at(3), row.at(5), row.at(6), text(weight: 600, row.at(7)))
     } else {

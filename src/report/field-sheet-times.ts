@@ -4,7 +4,7 @@ import type { SheetClock } from './field-sheet-clock.js';
 import type { FieldSheetInput, FieldSheetSortie } from './field-sheet-input.js';
 import { formatCounted, formatNumber, NO_VALUE } from './figures.js';
 import { REHEARSAL_DEFAULTS } from '../rehearse/rehearsal.js';
-import type { RehearsalOptions } from '../rehearse/rehearsal.js';
+import type { RehearsalOptions, TurnBack } from '../rehearse/rehearsal.js';
 
 /** A key figure of the sheet: large, what it is above it, what qualifies it below. */
 export interface KeyFigure {
@@ -16,7 +16,7 @@ export interface KeyFigure {
 /** A sortie in the table of page one. */
 export interface SortieRow {
   readonly number: string;
-  readonly verdict: 'GO' | 'NO-GO';
+  readonly verdict: 'GO' | 'GO, IF' | 'NO-GO';
   readonly launch: KeyFigure;
   readonly window: KeyFigure;
   readonly turnBack: KeyFigure;
@@ -24,6 +24,9 @@ export interface SortieRow {
   readonly lines: KeyFigure;
   readonly battery: KeyFigure;
 }
+
+/** What sets the last time to turn back, in a word or two. */
+const LIMIT_WORDS: Readonly<Record<TurnBack['limit'], string>> = { battery: 'battery', daylight: 'daylight', tide: 'tide', 'tide table': 'tide table', 'current table': 'current file', 'way home': 'no way home' };
 
 /** The options a rehearsal went by, defaults put in. */
 export function rehearsedWith(input: FieldSheetInput): RehearsalOptions {
@@ -59,13 +62,13 @@ export function sortieRow(input: FieldSheetInput, one: FieldSheetSortie, clock: 
   const left = (100 * totals.energyLeftWh) / holdsWh;
   return {
     number: String(sortie.number),
-    verdict: verdict.go ? 'GO' : 'NO-GO',
+    verdict: !verdict.go ? 'NO-GO' : verdict.concerns[0]?.weight === 'condition' ? 'GO, IF' : 'GO',
     launch: { label: '', value: clock.local(totals.startS), note: utc(totals.startS, 'nearest') },
     window:
       window === undefined
-        ? { label: '', value: NO_VALUE, note: windows.length === 0 ? 'not searched' : 'no go at this start' }
+        ? { label: '', value: NO_VALUE, note: windows.length === 0 ? (verdict.go ? 'not searched' : 'not at this start') : 'no go at this start' }
         : { label: '', value: `${clock.local(window.fromS, 'up')} – ${clock.local(window.toS, 'down')}`, note: clock.isUtc ? '' : `${clock.utc(window.fromS, 'up')} – ${clock.utc(window.toS, 'down')} UTC` },
-    turnBack: { label: '', value: clock.local(turnBackS, 'down'), note: Number.isFinite(turnBackS) ? utc(turnBackS, 'down') : moments === null ? 'not worked out' : 'at no moment' },
+    turnBack: { label: '', value: clock.local(turnBackS, 'down'), note: Number.isFinite(turnBackS) ? [utc(turnBackS, 'down'), LIMIT_WORDS[moments!.turnBack!.limit]].filter((part) => part !== '').join(', ') : moments === null ? 'not worked out' : 'at no moment' },
     back: { label: '', value: clock.local(backS, 'up'), note: stopped === null ? utc(backS, 'up') : 'does not get home' },
     lines: { label: '', value: inRanges(sortie.lines), note: `${formatCounted(sortie.lines.length, 'line')}, ${formatNumber(sortie.lengthM / 1000, 1)} km` },
     battery: {

@@ -177,29 +177,18 @@ export function silentSteps(input: FieldSheetInput, clock: SheetClock): string[]
   return steps;
 }
 
-/** Where the link is foreseen to be lost, so that silence there is no alarm. */
+/** Where the link is foreseen to be lost, so that silence there is no alarm, and what the boat then does. */
 function silenceWords(input: FieldSheetInput, clock: SheetClock): string {
-  const { leastLinkDb } = rehearsedWith(input);
-  const spans: string[] = [];
-  let known = false;
-  for (const { rehearsal } of input.sorties) {
-    const { n, timeS, linkMarginDb } = rehearsal.columns;
-    let startS = NaN;
-    for (let i = 0; i <= n; i++) {
-      const value = i < n ? (linkMarginDb[i] as number) : NaN;
-      if (Number.isFinite(value)) known = true;
-      if (value < leastLinkDb) {
-        if (Number.isNaN(startS)) startS = timeS[i] as number;
-      } else if (!Number.isNaN(startS)) {
-        spans.push(`${clock.local(startS, 'down')} to ${clock.local(timeS[Math.max(0, i - 1)] as number, 'up')}`);
-        startS = NaN;
-      }
-    }
-  }
-  if (!known) return '';
+  const links = input.sorties.flatMap(({ rehearsal: { link } }) => (link === null ? [] : [link]));
+  if (links.length === 0) return '';
+  const afterS = rehearsedWith(input).lostLinkAfterS;
+  const spans = links.flatMap(({ stretches }) => stretches).map(({ fromS, toS }) => ({ text: `${clock.local(fromS, 'down')} to ${clock.local(toS, 'up')}`, isLong: toS - fromS >= afterS }));
   if (spans.length === 0) return 'The link should hold all the way: silence is a fault, of the boat or of the base. Check the base first.';
-  const shown = spans.slice(0, 3).join(', ');
-  return `Silence is foreseen from ${shown}${spans.length > 3 ? ` and ${spans.length - 3} times more` : ''}: then wait for the link to come back.`;
+  const told = (some: typeof spans): string => `${[...new Set(some.map(({ text }) => text))].slice(0, 3).join(', ')}${some.length > 3 ? ` and ${formatCounted(some.length - 3, 'time')} more` : ''}`;
+  const long = spans.filter(({ isLong }) => isLong);
+  if (long.length === 0) return `Silence for some seconds is foreseen from ${told(spans)}: wait for the link to come back.`;
+  if (input.lostLink === 'carry-on') return `Silence is foreseen from ${told(long)}: it carries on; wait for the link to come back.`;
+  return `Silence is foreseen from ${told(long)}: after ${formatNumber(afterS)} s of it the boat ${BEHAVIOUR_WORDS[input.lostLink]}.`;
 }
 
 function driftWords(input: FieldSheetInput, clock: SheetClock): string {

@@ -1,4 +1,6 @@
 import { civilFromDays } from '../base/time.js';
+import { BEHAVIOUR_WORDS, MISHAP_CLAUSES, shareText, spanText } from '../rehearse/moment-words.js';
+import type { LinkOutlook } from '../rehearse/rehearsal.js';
 import type { Figure } from './document.js';
 import { baseElsewhere, drawFieldChart, worstOfDay } from './field-sheet-chart.js';
 import { sheetClock } from './field-sheet-clock.js';
@@ -87,7 +89,7 @@ export function fieldSheet(input: FieldSheetInput): FieldSheet {
   const strip = drawFieldStrip(input, clock, WIDTH_MM, 11.6);
   const missing = strip.missing.length === 0 ? '' : `Not given, so not drawn: ${strip.missing.join(', ')}.`;
   const worst = worstOfDay(input);
-  const worstNote = worst === null ? '' : `Worst moment, ${clock.inText(worst.reason)}.`;
+  const worstNote = worst === null ? '' : `Worst moment, ${clock.both(worst.timeS)}: if ${MISHAP_CLAUSES[worst.mishap]}, ${clock.inText(worst.reason)}.`;
   const chartNote = [worstNote, baseElsewhere(input), missing].filter((part) => part !== '').join(' ');
   const data = sheetData(input, clock, startS, chartNote);
   const chart = drawFieldChart(input, clock, WIDTH_MM, chartHeightMm(data, strip.heightMm));
@@ -102,7 +104,7 @@ function sheetData(input: FieldSheetInput, clock: SheetClock, startS: number, ch
   const { year, month, day } = civilFromDays(Math.floor(startS / 86_400));
   const more = sorties.length - SORTIES_MOST;
   const routes = input.routeFiles ?? [];
-  const linesNote = ['WGS 84, headings true, lengths in metres. Planned times are when the boat turns to the line.', routes.length === 0 ? '' : fitText(`For the autopilot: ${routes.join(', ')}.`, 180, 9 * POINT_MM)];
+  const linesNote = ['WGS 84, headings true, lengths in metres. Planned times are when the boat turns to the line.', routes.length === 0 ? '' : fitText(`For the autopilot: ${routesText(routes)}.`, 180, 9 * POINT_MM)];
   const cautions = cautionsSection().flatMap((block) => (block.kind === 'list' ? block.items : []));
   return {
     name: input.name,
@@ -115,7 +117,7 @@ function sheetData(input: FieldSheetInput, clock: SheetClock, startS: number, ch
     reasons: reasonLines(input, clock),
     sorties: rows,
     sortiesSet: rows.length <= LARGE_ROWS ? 'large' : rows.length <= SMALL_ROWS ? 'small' : 'columns',
-    sortiesNote: `Back by: the planned end and the 95 % of its time; after that it is overdue.${more > 0 ? ` ${formatCounted(more, 'more sortie')}: print a sheet of their own.` : ''}`,
+    sortiesNote: `Turn back by: the last time from which it gets home with its reserve, whatever is done by then. Back by: the planned end and its 95 %; after that it is overdue.${more > 0 ? ` ${formatCounted(more, 'more sortie')}: print a sheet of their own.` : ''}`,
     figures: dayFigures(input, clock),
     chartNote,
     lines: lineTable(input, clock),
@@ -131,6 +133,18 @@ function sheetData(input: FieldSheetInput, clock: SheetClock, startS: number, ch
   };
 }
 
+/** Files alike but for their kind told once: `plan/routes/sortie-1 to 3 (gpx, kml)`. */
+function routesText(files: readonly string[]): string {
+  const stems = new Map<string, string[]>();
+  for (const file of files) {
+    const [, stem = file, kind = ''] = /^(.*)\.([^./]+)$/.exec(file) ?? [];
+    stems.set(stem, [...(stems.get(stem) ?? []), kind]);
+  }
+  const alike = new Map<string, string[]>();
+  for (const [stem, kinds] of stems) alike.set(kinds.join(', '), [...(alike.get(kinds.join(', ')) ?? []), stem]);
+  return [...alike].map(([kinds, names]) => names.length === 1 && !kinds.includes(',') ? `${names[0]}${kinds === '' ? '' : `.${kinds}`}` : `${names.length === 1 ? names[0] : `${names[0]} to ${names[names.length - 1]!.replace(/^.*\D(?=\d+$)/, '')}`}${kinds === '' ? '' : ` (${kinds})`}`).join(', ');
+}
+
 /** Why it is no go, sortie by sortie; or on what conditions it goes; or what the tightest sortie is nearest to failing on. */
 function reasonLines(input: FieldSheetInput, clock: SheetClock): string[] {
   const { sorties } = input;
@@ -140,10 +154,18 @@ function reasonLines(input: FieldSheetInput, clock: SheetClock): string[] {
   const told = stopped.length > 0 ? stopped : conditional.length > 0 ? conditional : [sorties.reduce((least, next) => (next.rehearsal.totals.energyLeftWh < least.rehearsal.totals.energyLeftWh ? next : least))];
   const shown = told.slice(0, told.length > REASONS_MOST ? REASONS_MOST - 1 : REASONS_MOST);
   const lines = shown.map(({ sortie, rehearsal }) => {
-    const reason = clock.inText(rehearsal.verdict.reason);
+    const { link, verdict } = rehearsal;
+    // A condition is told in full among the hazards; here what fits above the chart.
+    const reason = stopped.length === 0 && link !== null && verdict.concerns[0]?.weight === 'condition' ? conditionLine(link, clock) : clock.inText(verdict.reason);
     return `${label(sortie.number)}${label(sortie.number) === '' ? sentence(reason) : reason}.`;
   });
   return shown.length < told.length ? [...lines, `${formatCounted(told.length - shown.length, 'more sortie')} ${stopped.length > 0 ? 'no go: see the table' : 'with conditions: see Hazards'}.`] : lines;
+}
+
+/** What is to be expected of the link, in a line. */
+function conditionLine({ lostS, lostShare, stretches, actsS, linesBefore, behaviour }: LinkOutlook, clock: SheetClock): string {
+  const lost = `link expected lost for ${spanText(lostS)} (${shareText(lostShare)}), first at ${clock.local(stretches[0]?.fromS ?? NaN)}`;
+  return behaviour === 'carry-on' ? `${lost}; it carries on unseen: keep it in sight` : `${lost}; at ${clock.local(actsS)} it ${BEHAVIOUR_WORDS[behaviour]}, ${shareText(linesBefore)} of its lines run`;
 }
 
 /** What the user wrote, without empty lines, as far as it fits in so many lines of the left column; it says what was cut. */
@@ -168,9 +190,9 @@ function ownLines(lines: readonly string[], roomLines: number): string[] {
  */
 function chartHeightMm(data: FieldSheetData, stripMm: number): number {
   const reasons = data.reasons.reduce((sum, reason) => sum + wrappedLines(reason, WIDTH_MM - 56, 11, 500), 0);
-  const verdictMm = Math.max(15, reasons * 5 + 5);
+  const verdictMm = Math.max(15, reasons * 4.8 + 2);
   const rows = data.sortiesSet === 'columns' ? Math.ceil(data.sorties.length / 2) : data.sorties.length;
-  const tableMm = 6 + rows * (data.sortiesSet === 'large' ? 9.6 : 4.5) + 5;
+  const tableMm = 6 + rows * (data.sortiesSet === 'large' ? 9.6 : 4.5) + 1 + 4 * wrappedLines(data.sortiesNote, WIDTH_MM, 9, 400);
   const notesMm = data.chartNote === '' ? 1 : 1.6 + 4 * wrappedLines(data.chartNote, WIDTH_MM, 9, 400);
   const left = PAGE.heightMm - PAGE.topMm - PAGE.bottomMm - 15 - verdictMm - tableMm - 17 - stripMm - notesMm - 4;
   return Math.max(62, Math.floor(left));

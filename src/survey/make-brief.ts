@@ -11,6 +11,8 @@ import { writeRouteKml } from '../formats/route-kml.js';
 import { writeRouteNmea } from '../formats/route-nmea.js';
 import { readRouteTemplate, type RouteTemplate } from '../formats/route-template.js';
 import { writeRtz } from '../formats/rtz-write.js';
+import { windowAbout } from '../rehearse/best-start.js';
+import type { StartWindow } from '../rehearse/start-search.js';
 import type { GeoFeature } from '../geo/features.js';
 import { writeAtomic } from './atomic-file.js';
 import { insideFolder, placeIn } from './folder.js';
@@ -24,6 +26,10 @@ import { rehearsalOf, type RehearsedSortie } from './step-rehearsal.js';
 
 /** The field sheet's place. */
 export const FIELD_SHEET = 'products/field-sheet.pdf';
+
+/** When a sortie could leave is looked at so far to either side of its start, this often [s]. */
+const WINDOW_S = 6 * 3600;
+const WINDOW_STEP_S = 600;
 
 /** Files of a brief. */
 export interface Brief {
@@ -89,6 +95,12 @@ export async function makeBrief(folder: string, settings: Settings, context: Wor
   const [{ fieldSheet }, { fieldSheetPdf }] = await Promise.all([import('../report/field-sheet.js'), import('../report/field-sheet-pdf.js')]);
   const plan = await linePlanFor(folder, settings);
   const card = await readCard(folder);
+  const common = { ...rehearsalSetting(ground, settings), boat: boatModel(card) };
+  /** When each sortie by itself could leave, the others left as they are. */
+  const windowsAbout = ({ sortie, rehearsal: { totals } }: RehearsedSortie): StartWindow[] => {
+    const window = windowAbout({ common, sorties: [sortie], swapS: settings.sortie.swapS, fromS: totals.startS - WINDOW_S, toS: totals.startS + WINDOW_S, stepS: WINDOW_STEP_S }, totals.startS);
+    return window === null ? [] : [window];
+  };
   const sheet = fieldSheet({
     name: settings.name,
     place: settings.place,
@@ -101,7 +113,7 @@ export async function makeBrief(folder: string, settings: Settings, context: Wor
     lines: [...plan.cross, ...plan.main],
     launch: ground.launch,
     base: ground.base,
-    sorties: done.map((one) => ({ ...one, windows: [] })),
+    sorties: done.map((one) => ({ ...one, windows: windowsAbout(one) })),
     boat: boatModel(card),
     boatName: card.name,
     options: rehearsalSetting(ground, settings).options ?? {},

@@ -6,6 +6,7 @@ import { sheetClock } from '../../src/report/field-sheet-clock.js';
 import type { FieldSheetInput } from '../../src/report/field-sheet-input.js';
 import { fieldSheetPdf } from '../../src/report/field-sheet-pdf.js';
 import { inRanges } from '../../src/report/field-sheet-times.js';
+import { constantCurrent } from '../../src/water/current-field.js';
 import { sampleSheetInput, START_S } from './field-sheet-sample.js';
 
 /** What Debian's poppler reads out of the PDF; skipped visibly where it is not installed. */
@@ -90,6 +91,29 @@ describe('field sheet', () => {
     expect(data.verdict).toBe('NO-GO');
     expect(data.reasons.join(' ')).toMatch(/goes into the reserve of 90 %/);
     expect(data.hazards[0]?.weight).toBe('NO-GO');
+  });
+
+  it('fieldSheet: a link expected lost is GO, IF: in a line above, in full among the hazards, and what silence then means', () => {
+    const input = sampleSheetInput({ batteryWh: 900, lostLink: 'safe-lane', ratedRangeM: 450 });
+    const { data } = fieldSheet(input);
+    const { link } = input.sorties[0]!.rehearsal;
+    expect(data.verdict).toBe('GO, IF');
+    expect(data.go).toBe(false);
+    expect(data.sorties[0]!.verdict).toBe('GO, IF');
+    expect(data.reasons[0]).toMatch(/^Link expected lost for .* \(\d+ %\), first at \d\d:\d\d; at \d\d:\d\d it comes home clear of keep-outs, \d+ % of its lines run\.$/);
+    expect(data.hazards[0]).toMatchObject({ weight: 'ONLY IF' });
+    expect(data.silent.join(' ')).toMatch(/Silence is foreseen from .*: after 10 s of it the boat comes home clear of keep-outs\./);
+    expect(link!.lostShare).toBeGreaterThan(0.02);
+  });
+
+  it('fieldSheet: still water has no current panel, and that is said; the turn-back time names what sets it', () => {
+    const input = sampleSheetInput({ batteryWh: 900, lostLink: 'safe-lane' });
+    const still = fieldSheet({ ...input, current: constantCurrent(0, 0, 0) });
+    expect(still.strip.svg).not.toContain('sets to');
+    expect(still.data.chartNote).toContain('current (none is reckoned with: the water is taken as still)');
+    expect(fieldSheet(input).strip.svg).toContain('sets to');
+    expect(still.data.sorties[0]!.turnBack.note).toMatch(/^\d\d:\d\d UTC, (battery|daylight|tide)$/);
+    expect(fieldSheet({ ...input, routeFiles: ['plan/routes/sortie-1.gpx', 'plan/routes/sortie-1.kml', 'plan/routes/sortie-2.gpx', 'plan/routes/sortie-2.kml'] }).data.linesNote).toContain('For the autopilot: plan/routes/sortie-1 to 2 (gpx, kml).');
   });
 
   it('fieldSheet: blanks to fill in where nobody is named, and what was not given is said', () => {
