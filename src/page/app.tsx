@@ -2,11 +2,14 @@ import { lazy, Suspense, useEffect } from 'react';
 import { DayBar } from './day-bar.js';
 import { DropZone } from './drop-zone.js';
 import { SheetFor } from './sheets/sheet-for.js';
-import { decide, undo } from './state/actions.js';
+import { undo } from './state/actions.js';
+import { decide } from './state/decide-soundings.js';
 import { boat } from './state/boat.js';
+import { depths, goToFlagged } from './state/depths.js';
 import { screen, session, survey } from './state/stores.js';
 import { selectTrial, trials } from './state/trials.js';
 import { rehearsal, shownOf } from './state/rehearsal.js';
+import { NO_ROWS } from './select/rows.js';
 import { useStore } from './state/store.js';
 
 // The map and the plot are most of the page's code: the day and the sheet are on the table before they come.
@@ -15,6 +18,8 @@ const BoatStrip = lazy(() => import('./strip/boat-strip.js').then(({ BoatStrip }
 const TrialStripSheet = lazy(() => import('./strip/trial-strip-sheet.js').then(({ TrialStripSheet }) => ({ default: TrialStripSheet })));
 const RehearseStrip = lazy(() => import('./strip/rehearse-strip.js').then(({ RehearseStrip }) => ({ default: RehearseStrip })));
 const StripSheet = lazy(() => import('./strip/strip-sheet.js').then(({ StripSheet }) => ({ default: StripSheet })));
+const PointsSheet = lazy(() => import('./points/points-sheet.js').then(({ PointsSheet }) => ({ default: PointsSheet })));
+const ProfileSheet = lazy(() => import('./profile/profile-sheet.js').then(({ ProfileSheet }) => ({ default: ProfileSheet })));
 
 /** The chart table: the day across the top, the chart, the sheet of the stage at hand, the time strip. */
 export function App() {
@@ -23,6 +28,8 @@ export function App() {
   const boatStrip = useStore(boat, (now) => now.card !== null) && stage === 'boat';
   const trialStrip = useStore(trials, (now) => now.loaded !== null && now.strip === 'log') && stage === 'boat';
   const rehearseStrip = useStore(rehearsal, (now) => shownOf(now) !== null) && stage === 'rehearse';
+  const points = useStore(depths, (now) => now.points) && stage === 'depths' && hasSoundings;
+  const strip = useStore(depths, (now) => now.strip);
   const said = useStore(session, (now) => now.said);
   useEffect(() => {
     const onKey = (event: KeyboardEvent) => {
@@ -33,9 +40,12 @@ export function App() {
         event.preventDefault();
         void undo(event.shiftKey);
       } else if (event.key === 'Escape') {
-        session.update((now) => ({ ...now, selection: [] }));
+        session.update((now) => ({ ...now, selection: NO_ROWS }));
         if (screen.get().stage === 'boat' && (trials.get().selected !== null || trials.get().span !== null || trials.get().lit.length > 0)) selectTrial(null, 'sheet');
         screen.update((now) => (now.tool !== 'edit' && now.tool !== 'look' ? { ...now, tool: 'look' } : now));
+      } else if (event.key === 'F8' && screen.get().stage === 'depths') {
+        event.preventDefault();
+        goToFlagged(event.shiftKey ? -1 : 1);
       } else if (event.key === 'Delete' && session.get().selection.length > 0) {
         void decide('set-aside', session.get().selection);
       }
@@ -46,11 +56,16 @@ export function App() {
   return (
     <div className={trialStrip || rehearseStrip || (hasSoundings && stage === 'lines') ? 'table tall-sheet' : hasSoundings || boatStrip ? 'table' : 'table no-strip'}>
       <DayBar />
-      <main className="work">
+      <main className={points ? 'work with-points' : 'work'}>
         <h1 className="unseen">Chart table</h1>
         <Suspense fallback={<section className="chart" aria-label="Chart" />}>
           <ChartSheet />
         </Suspense>
+        {points && (
+          <Suspense fallback={<section className="points" aria-label="Points in space" />}>
+            <PointsSheet />
+          </Suspense>
+        )}
         <SheetFor stage={stage} />
       </main>
       {trialStrip && (
@@ -70,7 +85,7 @@ export function App() {
       )}
       {hasSoundings && !boatStrip && !trialStrip && !rehearseStrip && (
         <Suspense fallback={<section className="strip" aria-label="Time strip" />}>
-          <StripSheet />
+          {stage === 'depths' && strip === 'profile' ? <ProfileSheet /> : <StripSheet />}
         </Suspense>
       )}
       <DropZone />

@@ -6,6 +6,7 @@ import './style/tokens.css';
 import './style/table.css';
 import './style/sheet.css';
 import './style/trials.css';
+import './style/depths.css';
 import './style/print.css';
 import { createRoot } from 'react-dom/client';
 import { App } from './app.js';

@@ -1,6 +1,7 @@
 import 'ol/ol.css';
 import { useEffect, useRef } from 'react';
-import { decide } from '../state/actions.js';
+import { Stroke } from '../select/stroke.js';
+import { select } from '../state/decide-soundings.js';
 import { setDraftArea } from '../state/plan.js';
 import { surfaceWorker } from '../state/actions.js';
 import { crossingHover, hover, screen, session, survey } from '../state/stores.js';
@@ -10,7 +11,6 @@ import { momentText } from '../words/moment.js';
 import { nearestRow } from '../strip/decimate.js';
 import { readout } from '../words/readout.js';
 import { trialName } from '../words/trials.js';
-import { plural } from '../words/figures.js';
 import { pickLogs } from '../drop-zone.js';
 import { download } from '../download.js';
 import { ChartTable } from './chart-table.js';
@@ -21,7 +21,11 @@ import { placesOfAll, sceneMaker } from './scene.js';
 import { TitleBlock } from './title-block.js';
 import { boxOf, extentOf } from './viewport.js';
 import { nearestMark, nearestMoment } from './trial-marks.js';
+import { mountDepths } from './depths-chart.js';
+import { DepthsTools } from './depths-tools.js';
+import { Icon } from './icon.js';
 import { mountRehearse } from './rehearse-chart.js';
+import { SelectionBar } from './selection-bar.js';
 
 /** The chart with its border, its tools, and what the pointer is on. */
 export function ChartSheet() {
@@ -91,11 +95,13 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   const { frame } = survey.get();
   if (frame === null || sheet === null || target === null || furniture === null || marker === null || label === null || over === null) return null;
   const makeScene = sceneMaker();
+  const stroke = new Stroke();
   let fitted = false;
   let sketched = false;
   const chart = new ChartTable(sheet, target, furniture, frame, surfaceWorker, {
     pointer: (place) => {
       if (rehearse.pointer(place) || pointTrial(place)) return;
+      depthsChart.pointer(place);
       const { tool } = screen.get();
       const row = place === null || tool === 'draw' || tool === 'edit' ? -1 : nearestSounding(place.xM, place.yM, place.reachM);
       const crossing = place === null ? -1 : nearestCrossing(chart, place.xM, place.yM, place.reachM / 1.6);
@@ -103,22 +109,25 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       const shown = crossing >= 0 ? -1 : row;
       if (hover.get().row !== shown) hover.set({ row: shown, from: 'chart' });
     },
-    click: (place, add) => {
-      if (rehearse.click(place)) return;
+    click: (place, mode) => {
+      if (rehearse.click(place) || depthsChart.click(place, mode)) return;
       const marks = chart.scene?.trials ?? null;
       if (marks !== null && marks.marks.length > 0) {
         selectTrial(nearestMark(marks, place.xM, place.yM, place.reachM)?.id ?? null, 'chart');
         return;
       }
       const row = nearestSounding(place.xM, place.yM, place.reachM);
-      session.update((now) => ({ ...now, selection: row < 0 ? (add ? now.selection : []) : add ? [...new Set([...now.selection, row])] : [row] }));
+      select(row < 0 ? [] : [row], mode);
     },
-    box: (box, add) => {
-      const { index, soundings } = survey.get();
-      if (index === null || soundings === null) return;
-      const rows = index.range(box.westM, box.southM, box.eastM, box.northM).filter((row) => screen.get().showSetAside || soundings.reason[row] === 0);
-      session.update((now) => ({ ...now, selection: add ? [...new Set([...now.selection, ...rows])] : rows }));
+    box: (box, mode) => {
+      const { index } = survey.get();
+      if (index !== null) select(shownRows(index.range(box.westM, box.southM, box.eastM, box.northM)), mode);
     },
+    brush: ({ xM, yM, radiusM }, mode) => {
+      const { index } = survey.get();
+      if (index !== null) stroke.add(shownRows(index.within(xM, yM, radiusM)), mode);
+    },
+    brushed: () => stroke.flushSoon(),
     area: (area, settled) => {
       setDraftArea(area, settled);
       // A shape just closed is at once one to be dragged.
@@ -127,6 +136,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     moved: () => mark(),
   });
   const rehearse = mountRehearse(chart, frame, over, () => draw());
+  const depthsChart = mountDepths(chart, over);
   /** Where trials are shown the pointer is on one of them, at the moment the boat was there. */
   const pointTrial = (place: { readonly xM: number; readonly yM: number; readonly reachM: number } | null): boolean => {
     const marks = chart.scene?.trials ?? null;
@@ -323,6 +333,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       clearTimeout(drawTimer);
       refit.disconnect();
       rehearse.dispose();
+      depthsChart.dispose();
       chart.dispose();
     },
   };
@@ -341,6 +352,12 @@ function nearestCrossing(chart: ChartTable, xM: number, yM: number, reachM: numb
     }
   }
   return best;
+}
+
+/** Of some soundings those that the chart shows. */
+function shownRows(rows: readonly number[]): readonly number[] {
+  const { soundings } = survey.get();
+  return screen.get().showSetAside || soundings === null ? rows : rows.filter((row) => soundings.reason[row] === 0);
 }
 
 /** The nearest sounding in reach, -1 for none; a set-aside one only while they are shown. */
@@ -393,6 +410,7 @@ function ChartTools({ chart: mounted }: { readonly chart: React.RefObject<Mounte
           <Icon d="M4 4h3M9 4h3M14 4h2v2M16 9v3M16 14v2h-2M12 16H9M7 16H4v-2M4 12V9M4 7V4" />
         </button>
       )}
+      {stage === 'depths' && <DepthsTools />}
       <button type="button" aria-label="Set-aside soundings" title="Set-aside soundings" aria-pressed={now.showSetAside} onClick={() => toggle('showSetAside')}>
         <svg viewBox="0 0 20 20" aria-hidden="true">
           <circle cx="7" cy="8" r="3" />
@@ -421,53 +439,6 @@ function ChartTools({ chart: mounted }: { readonly chart: React.RefObject<Mounte
       >
         <Icon d="M10 3v9M6 9l4 4 4-4M4 16h12" />
       </button>
-    </div>
-  );
-}
-
-function Icon({ d }: { readonly d: string }) {
-  return (
-    <svg viewBox="0 0 20 20" aria-hidden="true">
-      <path d={d} />
-    </svg>
-  );
-}
-
-/** What is selected, and what can be done with it. */
-function SelectionBar() {
-  const selection = useStore(session, (now) => now.selection);
-  const soundings = useStore(survey, (now) => now.soundings);
-  useStore(survey, (now) => now.reasonVersion);
-  const tool = useStore(screen, (now) => now.tool);
-  if (soundings === null || (selection.length === 0 && tool !== 'select')) return null;
-  let good = 0;
-  for (const row of selection) if (soundings.reason[row] === 0) good++;
-  const aside = selection.length - good;
-  return (
-    <div className="selection-bar" role="group" aria-label="Selected soundings">
-      {selection.length === 0 ? (
-        <span>Drag a box on the chart or on the strip; Shift adds to it</span>
-      ) : (
-        <>
-          <span>
-            {plural(selection.length, 'sounding')}
-            {aside > 0 && good > 0 ? `, ${aside} set aside` : ''}
-          </span>
-          {good > 0 && (
-            <button type="button" className="main" onClick={() => void decide('set-aside', selection)}>
-              Set aside
-            </button>
-          )}
-          {aside > 0 && (
-            <button type="button" className="main" onClick={() => void decide('restore', selection)}>
-              Restore
-            </button>
-          )}
-          <button type="button" onClick={() => session.update((now) => ({ ...now, selection: [] }))}>
-            Clear
-          </button>
-        </>
-      )}
     </div>
   );
 }

@@ -22,6 +22,9 @@ import type { Frame } from '../../geo/frame.js';
 import type { WorkCaller } from '../work/call.js';
 import { isAbort } from '../work/call.js';
 import type { SurfaceInfo, TintRequest } from '../work/messages.js';
+import { modeOf, type SelectMode } from '../select/rows.js';
+import { BrushInteraction } from './brush-interaction.js';
+import type { ChartTool } from './chart-tool.js';
 import { paintInk, type InkScene } from './paint-ink.js';
 import { MARGIN, furnitureBoxes, paintFrame } from './paint-frame.js';
 import { readPalette, type Palette } from './palette.js';
@@ -33,8 +36,11 @@ import { extentOf, pixelX, pixelY, type Viewport } from './viewport.js';
 export interface ChartEvents {
   /** The pointer is over the chart at this place, or has left it (null). */
   pointer(place: { readonly xM: number; readonly yM: number; readonly reachM: number } | null): void;
-  click(place: { readonly xM: number; readonly yM: number; readonly reachM: number }, add: boolean): void;
-  box(box: { readonly westM: number; readonly southM: number; readonly eastM: number; readonly northM: number }, add: boolean): void;
+  click(place: { readonly xM: number; readonly yM: number; readonly reachM: number }, mode: SelectMode): void;
+  box(box: { readonly westM: number; readonly southM: number; readonly eastM: number; readonly northM: number }, mode: SelectMode): void;
+  /** A stroke of the brush: where it is, and when what it painted is to be shown. */
+  brush(place: { readonly xM: number; readonly yM: number; readonly radiusM: number }, mode: SelectMode): void;
+  brushed(): void;
   /** The area as it is being drawn or dragged: rings per polygon, closed [m]. */
   area(area: readonly (readonly Float64Array[])[], settled: boolean): void;
   moved(view: Viewport): void;
@@ -48,8 +54,6 @@ export interface ChartOverlay {
 
 /** Narrower than this the rose is drawn small [px]. */
 const COMPACT_PX = 480;
-
-export type ChartTool = 'look' | 'select' | 'draw' | 'edit' | 'launch' | 'base';
 
 /** The chart: an OpenLayers map in the survey frame, with layers that paint by hand, and the sheet's furniture around it. */
 export class ChartTable {
@@ -75,6 +79,8 @@ export class ChartTable {
   #tintPending = false;
   #settingArea = false;
   #overlay: ChartOverlay | null = null;
+  readonly #overlays = new Set<ChartOverlay>();
+  #brushPx = 14;
 
   constructor(sheet: HTMLElement, target: HTMLElement, furniture: HTMLCanvasElement, frame: Frame, worker: WorkCaller, events: ChartEvents) {
     this.#frame = frame;
@@ -111,6 +117,7 @@ export class ChartTable {
     this.#map.on('postrender', () => {
       this.#paintFurniture();
       this.#overlay?.top(this.viewport());
+      for (const overlay of this.#overlays) overlay.top(this.viewport());
     });
     this.#map.on('moveend', () => this.#events.moved(this.viewport()));
     this.#map.on('pointermove', (event) => {
@@ -120,12 +127,14 @@ export class ChartTable {
     target.addEventListener('pointerleave', () => this.#events.pointer(null));
     this.#map.on('singleclick', (event) => {
       if (this.#tool === 'draw' || this.#tool === 'edit') return;
-      this.#events.click(this.#placeOf(event.coordinate), (event.originalEvent as MouseEvent).shiftKey);
+      this.#events.click(this.#placeOf(event.coordinate), modeOf(event.originalEvent as MouseEvent, 'replace'));
     });
     const box = new DragBox({ className: 'select-box', condition: (event) => (this.#tool === 'select' && primaryAction(event)) || (this.#tool === 'look' && shiftKeyOnly(event)) });
     box.on('boxend', (event) => {
       const [westM, southM, eastM, northM] = box.getGeometry().getExtent() as [number, number, number, number];
-      this.#events.box({ westM, southM, eastM, northM }, (event.mapBrowserEvent?.originalEvent as MouseEvent | undefined)?.shiftKey === true && this.#tool === 'select');
+      const keys = event.mapBrowserEvent?.originalEvent as MouseEvent | undefined;
+      // With no tool chosen Shift is what draws the box.
+      this.#events.box({ westM, southM, eastM, northM }, modeOf({ shiftKey: keys?.shiftKey === true && this.#tool === 'select', altKey: keys?.altKey === true }, 'replace'));
     });
     this.#map.addInteraction(box);
     this.#edited.on('change', () => this.#tellArea(false));
@@ -183,6 +192,21 @@ export class ChartTable {
     this.#map.render();
   }
 
+  /** Draws more over the chart; returns how to take it off. */
+  addOverlay(overlay: ChartOverlay): () => void {
+    this.#overlays.add(overlay);
+    this.#map.render();
+    return () => {
+      this.#overlays.delete(overlay);
+      this.#map.render();
+    };
+  }
+
+  /** Radius of the brush [px]. */
+  setBrush(radiusPx: number): void {
+    this.#brushPx = radiusPx;
+  }
+
   /** Draws the chart again in the next frame. */
   render(): void {
     this.#map.render();
@@ -227,9 +251,14 @@ export class ChartTable {
     this.#toolParts = null;
     this.#editLayer.setVisible(tool === 'draw' || tool === 'edit');
     for (const interaction of this.#map.getInteractions().getArray()) {
-      if (interaction instanceof DragPan) interaction.setActive(tool !== 'select');
+      if (interaction instanceof DragPan) interaction.setActive(tool !== 'select' && tool !== 'brush');
     }
-    if (tool === 'draw') {
+    if (tool === 'brush') {
+      const radiusM = () => this.#brushPx * (this.#view.getResolution() ?? 1);
+      const brush = new BrushInteraction(radiusM, { paint: (xM, yM, mode) => this.#events.brush({ xM, yM, radiusM: radiusM() }, mode), show: () => this.#events.brushed() });
+      this.#map.addInteraction(brush);
+      this.#toolParts = { remove: () => this.#map.removeInteraction(brush) };
+    } else if (tool === 'draw') {
       const draw = new Draw({ source: this.#edited, type: 'Polygon', stopClick: true, style: () => this.#editStyle() });
       draw.on('drawend', () => setTimeout(() => this.#tellArea(true), 0));
       this.#map.addInteraction(draw);
@@ -399,6 +428,7 @@ export class ChartTable {
       const reserved = furnitureBoxes(view.widthPx, view.heightPx, view.widthPx < COMPACT_PX);
       paintInk(ctx, view, { ...scene, reserved, show: editing ? { ...scene.show, areaLimit: false } : scene.show }, this.#palette);
       this.#overlay?.ink(ctx, view, this.#palette);
+      for (const overlay of this.#overlays) overlay.ink(ctx, view, this.#palette);
     }
     return this.#ink;
   }

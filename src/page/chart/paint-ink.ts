@@ -29,7 +29,7 @@ export interface InkScene {
   readonly fillIn: readonly Float64Array[];
   /** Set-aside soundings that have a place. */
   readonly setAside: Int32Array;
-  readonly selection: readonly number[];
+  readonly selection: Int32Array;
   /** Where lines cross; null while they are not shown. */
   readonly crossings: CrossingMarks | null;
   /** Sea trials; null where they are not what is looked at. */
@@ -477,14 +477,17 @@ function paintCrossings(ctx: CanvasRenderingContext2D, view: Viewport, marks: Cr
   ctx.restore();
 }
 
-function paintSelection(ctx: CanvasRenderingContext2D, view: Viewport, soundings: Soundings, rows: readonly number[], palette: Palette): void {
+function paintSelection(ctx: CanvasRenderingContext2D, view: Viewport, soundings: Soundings, rows: Int32Array, palette: Palette): void {
   ctx.save();
   ctx.fillStyle = palette.magenta;
   ctx.beginPath();
-  eachApart(view, soundings, rows, 2, (x, y) => {
-    ctx.moveTo(x + 2.4, y);
-    ctx.arc(x, y, 2.4, 0, 2 * Math.PI);
-  });
-  ctx.fill();
+  if (rows.length > 2000) eachApart(view, soundings, rows, 3, (x, y) => ctx.fillRect(x - 1.5, y - 1.5, 3.5, 3.5));
+  else {
+    eachApart(view, soundings, rows, 2, (x, y) => {
+      ctx.moveTo(x + 2.4, y);
+      ctx.arc(x, y, 2.4, 0, 2 * Math.PI);
+    });
+    ctx.fill();
+  }
   ctx.restore();
 }

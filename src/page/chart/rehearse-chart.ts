@@ -1,5 +1,6 @@
 import { convergenceDeg } from '../../geo/bearing.js';
 import type { Frame } from '../../geo/frame.js';
+import { NO_ROWS } from '../select/rows.js';
 import { placeWanted, rehearsal, rehearseHover, setPlace, shownOf, type RehearsalState } from '../state/rehearsal.js';
 import { screen, session, survey, type ScreenState, type SessionState, type SurveyState } from '../state/stores.js';
 import { atTime, MISHAP_WORDS, outcomeText, rehearsedMoment } from '../words/rehearse.js';
@@ -145,7 +146,7 @@ export function mountRehearse(chart: ChartTable, frame: Frame, over: HTMLElement
       const { stage } = screen.get();
       if (stage !== 'rehearse') return scene;
       // Where a sortie is rehearsed what was surveyed stands back; contours, shore and keep-outs stay.
-      return { ...scene, labels: null, track: null, gaps: [], fillIn: [], crossings: null, selection: [], show: { ...scene.show, setAside: false, track: false, lines: shownOf(rehearsal.get()) === null, fillIn: false, planning: true } };
+      return { ...scene, labels: null, track: null, gaps: [], fillIn: [], crossings: null, selection: NO_ROWS, show: { ...scene.show, setAside: false, track: false, lines: shownOf(rehearsal.get()) === null, fillIn: false, planning: true } };
     },
     pointer(at) {
       if (screen.get().stage !== 'rehearse') return false;

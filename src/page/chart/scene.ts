@@ -1,3 +1,4 @@
+import { NO_ROWS } from '../select/rows.js';
 import { runEnds } from '../../lines/line-plan.js';
 import type { ScreenState, SessionState, SurveyState } from '../state/stores.js';
 import { dangerDepths } from './danger-depths.js';
@@ -73,7 +74,7 @@ export function sceneMaker(): (survey: Inputs, session: Pick<SessionState, 'plan
     const drawn = trialScene(trials.loaded, trials.shown, trials.selected, hovered, trials.lit, trials.plan, trials.planPoints);
     if (trials.loaded === null) return { ...whole, trials: drawn };
     // Where trials are looked at, soundings and plans stand back; the shore, the keep-outs and the tints stay.
-    return { ...whole, trials: drawn, labels: null, contours: null, track: trialTrack(trials.loaded), gaps: [], fillIn: [], planLines: [], selection: [], show: { ...whole.show, setAside: false, lines: false, areaLimit: false, planning: true } };
+    return { ...whole, trials: drawn, labels: null, contours: null, track: trialTrack(trials.loaded), gaps: [], fillIn: [], planLines: [], selection: NO_ROWS, show: { ...whole.show, setAside: false, lines: false, areaLimit: false, planning: true } };
   };
 }
 

@@ -1,3 +1,4 @@
+import { depths } from '../state/depths.js';
 import { screen, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 import { date } from '../words/figures.js';
@@ -6,10 +7,12 @@ import { dangerDepths } from './danger-depths.js';
 
 /** The chart's title: what it is of, below which datum, in which frame, when, how good, and what it is not for. */
 export function TitleBlock() {
+  const stage = useStore(screen, (now) => now.stage);
   const summary = useStore(survey, (now) => now.summary);
   const frame = useStore(survey, (now) => now.frame);
   const surface = useStore(survey, (now) => now.surface);
-  const folded = useStore(screen, (now) => now.titleFolded);
+  const narrow = useStore(depths, (now) => now.points) && stage === 'depths';
+  const folded = useStore(screen, (now) => now.titleFolded) || narrow;
   if (summary === null || frame === null) return null;
   const { settings, soundings } = summary;
   const order = soundings?.orderMet;

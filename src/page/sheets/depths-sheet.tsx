@@ -2,11 +2,13 @@ import { useMemo } from 'react';
 import { crossingMarks, isBeyond } from '../chart/crossing-marks.js';
 import type { LogEntry, SurveySummary } from '../../survey/summary.js';
 import { build, runningJob, server } from '../state/actions.js';
+import { depths } from '../state/depths.js';
 import { screen, session, survey } from '../state/stores.js';
+import { DepthsClean } from './depths-clean.js';
+import { DepthsTabs } from './depths-tabs.js';
 import { useStore } from '../state/store.js';
 import { pickLogs } from '../drop-zone.js';
 import { areaText, bytes, clock, count, fixed, lengthText, metres, percent, plural, signed } from '../words/figures.js';
-import { reasonLabel } from '../words/readout.js';
 import { orderName } from '../words/names.js';
 import { nextThing, staleSteps } from '../words/stages.js';
 import { Figures, NextButton, NumberField, Sheet, TakeInButton, UndoRow, WorkState, type FigureRow } from './parts.js';
@@ -15,6 +17,8 @@ import { Figures, NextButton, NumberField, Sheet, TakeInButton, UndoRow, WorkSta
 export function DepthsSheet() {
   const summary = useStore(survey, (now) => now.summary);
   const next = nextThing(summary);
+  const wanted = useStore(depths, (now) => now.part);
+  const part = summary?.soundings == null ? 'overview' : wanted;
   const building = useStore(session, (now) => runningJob(now.jobs)?.verb === 'build');
   if (summary === null) {
     return (
@@ -28,67 +32,57 @@ export function DepthsSheet() {
   return (
     <Sheet title="Depths" lead={leadOf(summary)}>
       <WorkState />
-      {rows.length > 0 && <Figures rows={rows} label="Figures of the soundings" />}
-      {note !== undefined && (
-        <p className="note">
-          {note}
-          {summary.notes.length > 1 && <small>{plural(summary.notes.length - 1, 'more note')} in the report.</small>}
-        </p>
-      )}
-      <NextButton title={next.title} detail={next.detail} disabled={next.action === 'build' && building} onClick={() => act(next.action)} />
-      <div className="small-actions">
-        {next.action !== 'take-in' && <TakeInButton />}
-        {next.action !== 'build' && summary.logs.length > 0 && (
-          <button type="button" onClick={() => void build()}>
-            Build
-          </button>
-        )}
-        {summary.soundings !== null && (
-          <button type="button" onClick={() => screen.update((now) => ({ ...now, tool: now.tool === 'select' ? 'look' : 'select' }))}>
-            Set aside…
-          </button>
+      {summary.soundings !== null && <DepthsTabs />}
+      <div id="depths-part" {...(summary.soundings === null ? {} : { role: 'tabpanel', 'aria-labelledby': `depths-tab-${part}` })}>
+        {part === 'clean' && <DepthsClean />}
+        {part === 'correct' && <Corrections summary={summary} />}
+        {part === 'check' && <CrossingList />}
+        {part === 'overview' && (
+          <>
+          {rows.length > 0 && <Figures rows={rows} label="Figures of the soundings" />}
+          {note !== undefined && (
+            <p className="note">
+              {note}
+              {summary.notes.length > 1 && <small>{plural(summary.notes.length - 1, 'more note')} in the report.</small>}
+            </p>
+          )}
+          <NextButton title={next.title} detail={next.detail} disabled={next.action === 'build' && building} onClick={() => act(next.action)} />
+          <div className="small-actions">
+            {next.action !== 'take-in' && <TakeInButton />}
+            {next.action !== 'build' && summary.logs.length > 0 && (
+              <button type="button" onClick={() => void build()}>
+                Build
+              </button>
+            )}
+            {summary.soundings !== null && (
+              <button type="button" onClick={() => depths.update((now) => ({ ...now, part: 'clean', strip: 'profile' }))}>
+                Set aside…
+              </button>
+            )}
+          </div>
+          <UndoRow />
+          <TakenIn />
+          <Logs logs={summary.logs} />
+          {staleSteps(summary).length > 0 && summary.logs.length > 0 && (
+            <details>
+              <summary>Steps out of date</summary>
+              <table className="list">
+                <tbody>
+                  {summary.steps
+                    .filter((step) => step.state !== 'fresh')
+                    .map((step) => (
+                      <tr key={step.step}>
+                        <th scope="row">{step.step}</th>
+                        <td>{step.because}</td>
+                      </tr>
+                    ))}
+                </tbody>
+              </table>
+            </details>
+          )}
+          </>
         )}
       </div>
-      <UndoRow />
-      <TakenIn />
-      {summary.soundings !== null && Object.values(summary.soundings.setAside).some((n) => n > 0) && (
-        <details>
-          <summary>Set aside</summary>
-          <table className="list">
-            <tbody>
-              {Object.entries(summary.soundings.setAside)
-                .filter(([, n]) => n > 0)
-                .sort((a, b) => b[1] - a[1])
-                .map(([name, n]) => (
-                  <tr key={name}>
-                    <th scope="row">{reasonLabel(name)}</th>
-                    <td>{count(n)}</td>
-                  </tr>
-                ))}
-            </tbody>
-          </table>
-        </details>
-      )}
-      <CrossingList />
-      <Corrections summary={summary} />
-      <Logs logs={summary.logs} />
-      {staleSteps(summary).length > 0 && summary.logs.length > 0 && (
-        <details>
-          <summary>Steps out of date</summary>
-          <table className="list">
-            <tbody>
-              {summary.steps
-                .filter((step) => step.state !== 'fresh')
-                .map((step) => (
-                  <tr key={step.step}>
-                    <th scope="row">{step.step}</th>
-                    <td>{step.because}</td>
-                  </tr>
-                ))}
-            </tbody>
-          </table>
-        </details>
-      )}
     </Sheet>
   );
 }

@@ -1,13 +1,14 @@
 import KDBush from 'kdbush';
-import type { Decision, JobState, JournalEntry, ServerState } from '../../server/api.js';
+import type { JobState, JournalEntry, ServerState } from '../../server/api.js';
 import { createFrame, type FrameSetting } from '../../geo/frame.js';
-import { reasonCode, type Soundings } from '../../depths/soundings.js';
-import { recordRanges } from '../select/record-ranges.js';
+import type { Soundings } from '../../depths/soundings.js';
+import { NO_ROWS } from '../select/rows.js';
 import { isAbort, startWorker } from '../work/call.js';
-import { clock, count, plural } from '../words/figures.js';
+import { clock, count } from '../words/figures.js';
 import { settingWords } from '../words/rehearse.js';
 import { KIND_WORDS } from '../words/trials.js';
 import { ServerClient } from './server-client.js';
+import { ShownDecisions } from './shown-decisions.js';
 import { SHAPE_FILES, crossingHover, hover, session, survey, type ShapeFile, type SurveyState } from './stores.js';
 
 export const server = new ServerClient();
@@ -15,17 +16,18 @@ export const soundingsWorker = startWorker('soundings');
 export const surfaceWorker = startWorker('surface');
 export const linesWorker = startWorker('lines');
 
-const BY_HAND = reasonCode('by-hand');
+/** Decisions over soundings that the screen shows ahead of the build. */
+export const shownDecisions = new ShownDecisions();
 
 function plain(error: unknown): string {
   return error instanceof Error ? error.message : String(error);
 }
 
-function trouble(error: unknown): void {
+export function trouble(error: unknown): void {
   if (!isAbort(error)) session.update((now) => ({ ...now, trouble: plain(error) }));
 }
 
-function say(said: string): void {
+export function say(said: string): void {
   session.update((now) => ({ ...now, said, trouble: null }));
 }
 
@@ -111,8 +113,12 @@ async function loadFiles(setting: FrameSetting | null, state: ServerState, signa
   });
   load(SURFACE, (url) => surfaceWorker.call('loadSurface', { url }, { signal }), (surface) => keep({ surface }));
   load(SOUNDINGS, (url) => soundingsWorker.call('loadSoundings', { url }, { signal }), (loaded) => {
-    hover.set({ row: -1, from: 'chart' });
-    session.update((now) => ({ ...now, selection: [] }));
+    // The same soundings built anew keep what is pointed at and selected.
+    if (!sameSoundings(survey.get().soundings, loaded?.soundings ?? null)) {
+      hover.set({ row: -1, from: 'chart' });
+      session.update((now) => ({ ...now, selection: NO_ROWS }));
+    }
+    if (loaded !== null) shownDecisions.loaded(loaded.soundings, state.summary.steps.some(({ step, state: made }) => step === 'soundings' && made === 'fresh'));
     const index = loaded === null || loaded.soundings.n === 0 ? null : KDBush.from(loaded.index);
     survey.update((now) => ({ ...now, soundings: loaded?.soundings ?? null, index, reasonVersion: now.reasonVersion + 1 }));
   });
@@ -124,6 +130,13 @@ async function loadFiles(setting: FrameSetting | null, state: ServerState, signa
     heldFrame = frameKey;
   }
   survey.update((now) => ({ ...now, loading: null, error: failed === undefined ? null : plain(failed.reason) }));
+}
+
+/** Whether soundings are the same, row by row, so that a row number means the same in both. */
+function sameSoundings(a: Soundings | null, b: Soundings | null): boolean {
+  if (a === null || b === null || a.n !== b.n) return false;
+  for (let i = 0; i < a.n; i++) if (a.record[i] !== b.record[i] || a.log[i] !== b.log[i]) return false;
+  return true;
 }
 
 /** Starts to listen; returns how to stop. */
@@ -215,40 +228,9 @@ export function cancelUpload(): void {
 let rebuildTimer: ReturnType<typeof setTimeout> | undefined;
 
 /** Builds once the user has stopped deciding for a moment. */
-function buildSoon(): void {
+export function buildSoon(): void {
   clearTimeout(rebuildTimer);
   rebuildTimer = setTimeout(() => void build(), 900);
-}
-
-/** Shows a change of reasons at once; the build that follows brings the folder's own. */
-function showReasons(change: (soundings: Soundings) => void): void {
-  const { soundings } = survey.get();
-  if (soundings === null) return;
-  change(soundings);
-  survey.update((now) => ({ ...now, reasonVersion: now.reasonVersion + 1 }));
-}
-
-/** Sets soundings aside by hand, or restores them. */
-export async function decide(kind: 'set-aside' | 'restore', rows: readonly number[]): Promise<void> {
-  const { soundings, summary } = survey.get();
-  if (soundings === null || summary === null) return;
-  const fitting = rows.filter((row) => (kind === 'set-aside' ? soundings.reason[row] === 0 : soundings.reason[row] !== 0));
-  if (fitting.length === 0) {
-    say(kind === 'set-aside' ? 'none of these is a good sounding' : 'none of these is set aside');
-    return;
-  }
-  try {
-    const decision: Decision = { kind, soundings: recordRanges(soundings, fitting, summary.logs.map((log) => log.sha256.slice(0, 16))) };
-    await server.decide(decision);
-    showReasons((columns) => {
-      for (const row of fitting) columns.reason[row] = kind === 'set-aside' ? BY_HAND : 0;
-    });
-    session.update((now) => ({ ...now, selection: [] }));
-    say(`${plural(fitting.length, 'sounding')} ${kind === 'set-aside' ? 'set aside' : 'restored'}`);
-    buildSoon();
-  } catch (error) {
-    trouble(error);
-  }
 }
 
 /** What stands in the journal and what can be redone: undo and redo entries name the entry they are about. */
@@ -281,7 +263,7 @@ export function entryWords(entry: JournalEntry): string {
     case 'set-aside':
     case 'restore': {
       const ranges = entry.soundings.length;
-      return `${entry.kind === 'set-aside' ? 'set aside' : 'restored'} ${ranges === 1 ? 'one run of soundings' : `${count(ranges)} runs of soundings`}`;
+      return `${entry.kind === 'set-aside' ? 'set aside' : 'restored'} ${ranges === 1 ? 'one run of soundings' : `${count(ranges)} runs of soundings`}${entry.note === undefined || entry.note === '' ? '' : `: ${entry.note}`}`;
     }
     case 'trial':
       return `${KIND_WORDS[entry.trialKind].long} at ${clock(entry.startS)} ${{ move: 'corrected', add: 'added', drop: 'dropped' }[entry.change]}`;
@@ -295,20 +277,50 @@ export function entryWords(entry: JournalEntry): string {
   }
 }
 
+/** Tells all views that `soundings.reason` was changed in place. */
+export function reasonsChanged(): void {
+  survey.update((now) => ({ ...now, reasonVersion: now.reasonVersion + 1 }));
+}
+
+/** Stops builds that a decision makes out of date, so that the decision is written at once. */
+export async function stopBuilds(): Promise<void> {
+  clearTimeout(rebuildTimer);
+  const running = session.get().jobs.filter((job) => job.verb === 'build' && (job.state === 'queued' || job.state === 'running'));
+  for (const job of running) await server.cancelJob(job.id).catch(() => undefined);
+}
+
 export async function undo(redo = false): Promise<void> {
+  const { soundings, journal } = survey.get();
+  const { last, redoable } = standing(journal);
+  // What this screen decided itself is taken back at once; the server's answer follows.
+  const shown = soundings === null ? null : redo ? shownDecisions.firstUndone(redoable?.number ?? null) : shownDecisions.last(last?.number ?? null);
+  if (soundings !== null && shown !== null) {
+    shownDecisions[redo ? 'redo' : 'undo'](soundings, shown);
+    reasonsChanged();
+  }
+  const takeBack = () => {
+    const now = survey.get().soundings;
+    if (now === null || shown === null) return;
+    shownDecisions[redo ? 'undo' : 'redo'](now, shown);
+    reasonsChanged();
+  };
   try {
+    if (shown !== null) await stopBuilds();
     const { entry } = redo ? await server.redo() : await server.undo();
+    const about = entry?.kind === 'undo' || entry?.kind === 'redo' ? entry.entry : entry?.number;
+    if (shown !== null && shown.entry !== null && about !== shown.entry) takeBack();
     if (entry === null) {
       say(redo ? 'nothing to redo' : 'nothing to undo');
       return;
     }
     await refresh();
     say(redo ? 'redone' : 'undone');
-    const about = entry.kind === 'undo' || entry.kind === 'redo' ? survey.get().journal.find(({ number }) => number === entry.entry) : undefined;
+    const undone = survey.get().journal.find(({ number }) => number === about);
     // A window of a trial is nothing to the soundings: the card alone is made again.
-    if (about?.kind === 'trial') await server.startJob('build', 'boat');
+    if (undone?.kind === 'trial') await server.startJob('build', 'boat');
     else buildSoon();
   } catch (error) {
+    takeBack();
     trouble(error);
   }
 }

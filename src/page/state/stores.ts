@@ -2,7 +2,9 @@ import type { JobState, JournalEntry, ServerState, SurveySummary, TakeInResult }
 import type { Soundings } from '../../depths/soundings.js';
 import type { Frame } from '../../geo/frame.js';
 import type KDBush from 'kdbush';
+import type { ChartTool } from '../chart/chart-tool.js';
 import type { LoadedCrossings, LoadedShapes, SurfaceInfo, PlannedLines } from '../work/messages.js';
+import { NO_ROWS } from '../select/rows.js';
 import type { Stage } from '../words/stages.js';
 import { createStore } from './store.js';
 
@@ -66,7 +68,10 @@ export interface SessionState {
   readonly trouble: string | null;
   /** Said to screen readers, and shown beside the undo button. */
   readonly said: string;
-  readonly selection: readonly number[];
+  /** Rows of soundings, ascending. */
+  readonly selection: Int32Array;
+  /** Why the selected soundings are to be set aside or restored, as written so far. */
+  readonly note: string;
   readonly plan: PlanDraft | null;
 }
 
@@ -91,7 +96,7 @@ export interface PlanOptions {
   readonly speedMps: number;
 }
 
-export const session = createStore<SessionState>({ jobs: [], upload: null, takenIn: [], trouble: null, said: '', selection: [], plan: null });
+export const session = createStore<SessionState>({ jobs: [], upload: null, takenIn: [], trouble: null, said: '', selection: NO_ROWS, note: '', plan: null });
 
 /** State of the screen: how it is looked at; kept in this browser. */
 export interface ScreenState {
@@ -103,13 +108,13 @@ export interface ScreenState {
   readonly showCrossings: boolean;
   /** The chart's title on one line. */
   readonly titleFolded: boolean;
-  readonly tool: 'look' | 'select' | 'draw' | 'edit' | 'launch' | 'base';
+  readonly tool: ChartTool;
 }
 
 export const screen = createStore<ScreenState>({ stage: 'depths', dusk: false, showSetAside: true, showTrack: true, showLines: true, showCrossings: false, titleFolded: false, tool: 'look' });
 
 /** The sounding under the pointer, -1 for none, and who points. */
-export const hover = createStore<{ readonly row: number; readonly from: 'chart' | 'strip' | 'keys' }>({ row: -1, from: 'chart' });
+export const hover = createStore<{ readonly row: number; readonly from: 'chart' | 'strip' | 'keys' | 'profile' | 'points' }>({ row: -1, from: 'chart' });
 
 /** The crossing under the pointer, -1 for none. */
 export const crossingHover = createStore<number>(-1);

@@ -2,11 +2,13 @@ import 'uplot/dist/uPlot.min.css';
 import { useEffect, useRef, useState } from 'react';
 import { readPalette } from '../chart/palette.js';
 import { download } from '../download.js';
+import { select } from '../state/decide-soundings.js';
 import { hover, screen, session, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 import { clock, count, date } from '../words/figures.js';
 import { readout, reasonLabel } from '../words/readout.js';
 import { rowAt } from './decimate.js';
+import { DepthsStripSwitch } from './depths-strip-switch.js';
 import { soundingsCsv } from './soundings-csv.js';
 import { stripSvg } from './strip-svg.js';
 import { TimeStrip } from './time-strip.js';
@@ -30,7 +32,7 @@ export function StripSheet() {
       hover: (at) => {
         if (hover.get().row !== at) hover.set({ row: at, from: 'strip' });
       },
-      select: (rows, add) => session.update((now) => ({ ...now, selection: add ? [...new Set([...now.selection, ...rows])] : [...rows] })),
+      select: (rows, add) => select(rows, add ? 'add' : 'replace'),
       window: (startS, endS) => setWindow([startS, endS]),
     });
     strip.current = made;
@@ -113,6 +115,7 @@ export function StripSheet() {
               {clock(window[0])} – {clock(window[1])} · show all
             </button>
           )}
+          <DepthsStripSwitch />
           <button type="button" onClick={() => saveSvg(strip.current)}>
             SVG
           </button>
@@ -136,7 +139,7 @@ function onKey(event: React.KeyboardEvent, n: number, strip: TimeStrip | null): 
   if (step === undefined) {
     if (event.key === 'Enter' || event.key === ' ') {
       event.preventDefault();
-      if (now >= 0) session.update((state) => ({ ...state, selection: state.selection.includes(now) ? state.selection.filter((one) => one !== now) : [...state.selection, now] }));
+      if (now >= 0) select([now], session.get().selection.includes(now) ? 'remove' : 'add');
     } else if (event.key === '0') strip?.zoomTo();
     return;
   }
@@ -145,11 +148,7 @@ function onKey(event: React.KeyboardEvent, n: number, strip: TimeStrip | null): 
   if (event.shiftKey && now >= 0) {
     const from = Math.min(now, next);
     const to = Math.max(now, next);
-    session.update((state) => {
-      const chosen = new Set(state.selection);
-      for (let i = from; i <= to; i++) chosen.add(i);
-      return { ...state, selection: [...chosen] };
-    });
+    select(Array.from({ length: to - from + 1 }, (_, k) => from + k), 'add');
   }
   hover.set({ row: next, from: 'keys' });
 }

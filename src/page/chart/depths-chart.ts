@@ -1,0 +1,142 @@
+import { rowsOfLine } from '../select/runs.js';
+import { runsNow, depths, placeLooked, showRunOf } from '../state/depths.js';
+import { select } from '../state/decide-soundings.js';
+import type { SelectMode } from '../select/rows.js';
+import { screen, survey } from '../state/stores.js';
+import { count } from '../words/figures.js';
+import type { ChartTable } from './chart-table.js';
+import { pixelX, pixelY, type Viewport } from './viewport.js';
+
+/** What the Depths stage adds to the chart. */
+export interface DepthsChart {
+  /** Whether the click was its own. */
+  click(place: { readonly xM: number; readonly yM: number; readonly reachM: number }, mode: SelectMode): boolean;
+  pointer(place: { readonly xM: number; readonly yM: number } | null): void;
+  dispose(): void;
+}
+
+/** Adds to the chart what the Depths stage needs: the brush under the pointer, the run in the profile, the way to a stretch. */
+export function mountDepths(chart: ChartTable, over: HTMLElement): DepthsChart {
+  const brush = document.createElement('div');
+  brush.className = 'brush-ring';
+  brush.hidden = true;
+  over.append(brush);
+  let at: { readonly xM: number; readonly yM: number } | null = null;
+  const moveBrush = () => {
+    const shown = screen.get().tool === 'brush' && at !== null;
+    const place = shown && at !== null ? chart.pixelOf(at.xM, at.yM) : null;
+    brush.hidden = place === null;
+    if (place === null) return;
+    const radius = depths.get().brushPx;
+    brush.style.width = brush.style.height = `${2 * radius}px`;
+    brush.style.transform = `translate(${place.x - radius}px, ${place.y - radius}px)`;
+  };
+  // While a stroke is drawn the chart tells of no pointer: the ring follows it by itself.
+  const follow = (event: PointerEvent) => {
+    if (screen.get().tool !== 'brush') return;
+    const box = over.getBoundingClientRect();
+    const radius = depths.get().brushPx;
+    brush.style.transform = `translate(${event.clientX - box.left - radius}px, ${event.clientY - box.top - radius}px)`;
+  };
+  const map = over.parentElement?.querySelector<HTMLElement>('.chart-map') ?? null;
+  map?.addEventListener('pointermove', follow);
+  const removeOverlay = chart.addOverlay({
+    ink: (ctx, view, palette) => {
+      if (screen.get().stage !== 'depths' || depths.get().strip !== 'profile') return;
+      paintRun(ctx, view, palette.magenta, palette.paper);
+    },
+    top: () => moveBrush(),
+  });
+  let run = depths.get().run;
+  let { strip, brushPx } = depths.get();
+  let looked = placeLooked.get();
+  const stops = [
+    depths.watch(() => {
+      const now = depths.get();
+      if (now.brushPx !== brushPx) {
+        brushPx = now.brushPx;
+        chart.setBrush(brushPx);
+        moveBrush();
+      }
+      if (now.run === run && now.strip === strip) return;
+      run = now.run;
+      strip = now.strip;
+      chart.render();
+    }),
+    screen.watch(moveBrush),
+    placeLooked.watch(() => {
+      const now = placeLooked.get();
+      if (now === null || now === looked) return;
+      looked = now;
+      chart.reveal(now.xM, now.yM);
+    }),
+  ];
+  return {
+    click(place, mode) {
+      if (screen.get().stage !== 'depths') return false;
+      const { index, soundings } = survey.get();
+      if (index === null || soundings === null) return false;
+      let row = -1;
+      let least = Infinity;
+      for (const one of index.within(place.xM, place.yM, place.reachM)) {
+        const distance = Math.hypot((soundings.xM[one] as number) - place.xM, (soundings.yM[one] as number) - place.yM);
+        if (distance < least) {
+          least = distance;
+          row = one;
+        }
+      }
+      if (row >= 0) showRunOf(row);
+      if (screen.get().tool !== 'line') return false;
+      select(row < 0 ? [] : rowsOfLine(soundings, runsNow(), row), mode);
+      return true;
+    },
+    pointer(place) {
+      at = place;
+      moveBrush();
+    },
+    dispose() {
+      for (const stop of stops) stop();
+      removeOverlay();
+      map?.removeEventListener('pointermove', follow);
+      brush.remove();
+    },
+  };
+}
+
+/** Vertices of the run's path, at most this many. */
+const PATH_MAX = 600;
+
+/** The run that stands in the profile. */
+function paintRun(ctx: CanvasRenderingContext2D, view: Viewport, colour: string, paper: string): void {
+  const { run } = depths.get();
+  const { soundings } = survey.get();
+  if (run === null || soundings === null || run.rowEnd > soundings.n) return;
+  const step = Math.max(1, Math.floor((run.rowEnd - run.rowStart) / PATH_MAX));
+  ctx.save();
+  ctx.beginPath();
+  let first = true;
+  for (let i = run.rowStart; i < run.rowEnd; i += step) {
+    if (soundings.reason[i] !== 0) continue;
+    const x = pixelX(view, soundings.xM[i] as number);
+    const y = pixelY(view, soundings.yM[i] as number);
+    if (first) ctx.moveTo(x, y);
+    else ctx.lineTo(x, y);
+    first = false;
+  }
+  ctx.lineJoin = 'round';
+  ctx.globalAlpha = 0.75;
+  ctx.strokeStyle = paper;
+  ctx.lineWidth = 6;
+  ctx.stroke();
+  ctx.globalAlpha = 1;
+  ctx.strokeStyle = colour;
+  ctx.lineWidth = 2.2;
+  ctx.stroke();
+  ctx.restore();
+}
+
+/** A run in a few words. */
+export function runWords(line: number, many: number): string {
+  return `${line >= 0 ? `Line ${line}` : 'Off any line'}, ${count(many)} soundings`;
+}
+
