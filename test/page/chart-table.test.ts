@@ -158,7 +158,7 @@ describe.skipIf(!browserWanted())('chart table', () => {
     await toggle.click();
     await expect.poll(() => countInk(page, MAGENTA)).toBeGreaterThan(before + 30);
     // The fixture has one crossing of 0.62 m; its TVUs of 0.14 m claim 0.2 m together.
-    await page.getByText('Crossings', { exact: true }).click();
+    await page.getByRole('tab', { name: 'Check' }).click();
     const list = page.getByRole('table', { name: 'Largest differences' });
     const first = await list.getByRole('row').nth(1).innerText();
     expect(first).toMatch(/\+0\.62 m\s+0\.(1[89]|2[0-2])\sm\s+beyond/);

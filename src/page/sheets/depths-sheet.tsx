@@ -153,7 +153,7 @@ function CrossingList() {
   const worst = Array.from({ length: marks.n }, (_, i) => i).sort((a, b) => Math.abs(marks.differenceM[b] as number) - Math.abs(marks.differenceM[a] as number));
   const beyond = worst.filter((i) => isBeyond(marks, i)).length;
   return (
-    <details>
+    <details open>
       <summary>Crossings</summary>
       <p>
         {plural(marks.n, 'crossing')}, {beyond === 0 ? 'none' : count(beyond)} beyond the 95{'\u00a0'}% that the soundings claim together.
