@@ -1,5 +1,5 @@
 import { formatUtc } from '../base/time.js';
-import { formatCounted, formatDuration, formatLength } from '../report/figures.js';
+import { formatArea, formatCounted, formatDuration, formatLength, formatShare } from '../report/figures.js';
 import { clockOf, linkInWords, rankingInWords, turnBackInWords, verdictInWords, windowInWords, worstInWords } from '../survey/rehearsal-words.js';
 import type { RehearsalFile } from '../survey/step-rehearsal.js';
 import type { SurveySummary } from '../survey/summary.js';
@@ -48,6 +48,7 @@ export function rehearsalText(file: RehearsalFile, legs = false): string[] {
         ...(legs ? legsText(sortie) : []),
       ];
     }),
+    ...coveredText(file),
     `  Reckoned with: ${file.current}; ${file.link.why}`,
     ...(file.standIns.length > 0 ? [`  ! not measured on this boat: ${file.standIns.join('; ')}`] : []),
     'Not for navigation. Collision regulations and harbour rules apply to uncrewed craft.',
@@ -85,6 +86,17 @@ function paintedText({ lines }: FileSortie): string[] {
   const gaps = lines.filter((line) => line.gaps.length > 0);
   if (gaps.length === 0) return [];
   return [figure('Lines', `${gaps.length} of ${lines.length} not all within tolerance: ${gaps.slice(0, 8).map(({ line }) => line).join(', ')}${gaps.length > 8 ? ', ...' : ''}`)];
+}
+
+/** How the area will be covered by all sorties. */
+function coveredText({ painted }: RehearsalFile): string[] {
+  if (painted === null) return [];
+  if (typeof painted === 'string') return [figure('Covered', `not told: ${painted}`)];
+  const { uncoveredShare, unseenShare, expectedShare, holeCount, holes, sensor } = painted;
+  return [
+    figure('Covered', `${formatShare(1 - uncoveredShare, 1)} of the area with a chance of 95 %, ${formatShare(expectedShare, 1)} to be expected${unseenShare > 0.0005 ? `; no line comes near ${formatShare(unseenShare, 1)}` : ''} (${sensor})`),
+    ...(holeCount === 0 ? [] : [`  - ${formatCounted(holeCount, 'hole')} will be left, the largest ${holes.slice(0, 3).map(({ areaM2, latDeg, lonDeg }) => `${formatArea(areaM2)} at ${latDeg.toFixed(5)},${lonDeg.toFixed(5)}`).join(', ')}`]),
+  ];
 }
 
 /** One row a leg: when, how fast over the ground, the water and the current met on it. */

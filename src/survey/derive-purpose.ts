@@ -16,7 +16,8 @@ import { surveyFrame } from './survey-frame.js';
 /** A survey echo sounder's rate where it is not said [Hz]; common practice for shallow water. */
 const USUAL_PING_HZ = 10;
 
-function sensorOf(settings: Settings): Sensor {
+/** What looks at the bottom, as set or usual for the purpose. */
+export function sensorOf(settings: Settings): Sensor {
   const { sensor, purpose } = settings.lines;
   if (sensor !== null) return sensor;
   if (purpose.kind === 'imagery' || purpose.kind === 'objects') return { kind: 'side-scan', beamDeg: 1, mostRangeM: 50, heightM: null, draftM: settings.sounder.draftM, soundMps: settings.sounder.soundSpeedSetMps };

@@ -40,8 +40,7 @@ async function write(folder: string, place: string, text: string): Promise<{ sha
 }
 
 /** How far from a sounding a place counts as surveyed: as set, else half the line spacing and a tenth of it. */
-function reachOf(work: StepWork): number {
-  const { gaps, lines } = work.settings;
+export function reachOf({ settings: { gaps, lines } }: Pick<StepWork, 'settings'>): number {
   return gaps.reachM ?? 0.6 * lines.spacingM;
 }
 

@@ -1,8 +1,9 @@
 import { rehearsalSetting } from '../rehearse/ground.js';
 import { UseError } from '../base/errors.js';
 import { throwIfCancelled } from '../base/progress.js';
-import { boatModel } from '../boat/boat-model.js';
+import { boatModel, type BoatModel } from '../boat/boat-model.js';
 import type { Frame } from '../geo/frame.js';
+import { writeGeoJson } from '../formats/geojson-write.js';
 import { writeParquet, type Column } from '../formats/parquet-columns.js';
 import type { Sortie } from '../lines/sortie.js';
 import { MISHAP_CLAUSES, verdictWord } from '../rehearse/moment-words.js';
@@ -12,9 +13,10 @@ import { OUTCOMES, type Mishap, type MomentOutcomes, type Rehearsal, type Rehear
 import { makeAtomic, writeAtomic } from './atomic-file.js';
 import { CARD_PLACE } from './boat-places.js';
 import { PLACES, placeIn, readTextIfThere } from './folder.js';
+import { paintedBy, type Painted } from './painted.js';
 import type { Settings } from './settings.js';
 import { groundFiles, sortieGround, startOf, type SortieGround } from './sortie-ground.js';
-import { MOMENTS_PLACE, REHEARSAL_COLUMNS_PLACE, REHEARSAL_PLACE } from './sortie-places.js';
+import { MOMENTS_PLACE, REHEARSAL_COLUMNS_PLACE, REHEARSAL_PLACE, REHEARSED_HOLES_PLACE } from './sortie-places.js';
 import { readCard } from './step-boat.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 import { readSorties } from './step-sorties.js';
@@ -50,6 +52,8 @@ export interface RehearsalFile {
   readonly base: { readonly xM: number; readonly yM: number };
   readonly launch: { readonly xM: number; readonly yM: number };
   readonly standIns: readonly string[];
+  /** How the area will be covered; words where it cannot be told; null without an area. */
+  readonly painted: Painted | string | null;
   readonly sorties: readonly (Omit<Rehearsal, 'columns'> & {
     readonly number: number;
     /** Rows of derived/rehearsal.parquet and of derived/moments.parquet. */
@@ -153,7 +157,7 @@ function lonLat(xM: Float64Array, yM: Float64Array, frame: Frame): Column[] {
 }
 
 /** What the rehearsal of a folder is made from, for the field sheet and the command line. @throws UseError saying what is missing */
-export async function rehearsalOf(work: Pick<StepWork, 'folder' | 'settings' | 'context'>): Promise<{ readonly ground: SortieGround; readonly done: readonly RehearsedSortie[]; readonly standIns: readonly string[] } | null> {
+export async function rehearsalOf(work: Pick<StepWork, 'folder' | 'settings' | 'context'>): Promise<{ readonly ground: SortieGround; readonly done: readonly RehearsedSortie[]; readonly boat: BoatModel } | null> {
   const { folder, settings } = work;
   const startS = startOf(settings);
   const plan = settings.sortie.launch === null ? null : await readSorties(folder);
@@ -164,15 +168,15 @@ export async function rehearsalOf(work: Pick<StepWork, 'folder' | 'settings' | '
     throwIfCancelled(work.context.signal);
     work.context.progress?.('rehearsal', share);
   });
-  return { ground, done, standIns: boat.standIns };
+  return { ground, done, boat };
 }
 
 /** The rehearsal, where sorties are planned and the start is decided. */
 export const stepRehearsal: Step = {
   name: 'rehearsal',
-  version: 3,
+  version: 4,
   after: ['sorties'],
-  settings: ['sortie', 'rehearse', 'link', 'water.current', 'water.level', 'frame'],
+  settings: ['sortie', 'rehearse', 'link', 'water.current', 'water.level', 'frame', 'lines', 'gaps', 'sounder'],
   files: (work) => [PLACES.area, PLACES.keepouts, PLACES.shore, CARD_PLACE, ...groundFiles(work.settings)],
   async run(work): Promise<Made> {
     const { folder, settings } = work;
@@ -185,7 +189,8 @@ export const stepRehearsal: Step = {
       throw error;
     }
     if (made === null) return put(REHEARSAL_PLACE, 'null\n');
-    const { ground, done, standIns } = made;
+    const { ground, done, boat } = made;
+    const painted = await paintedBy(folder, settings, done, ground, boat);
     let row = 0;
     let moment = 0;
     const file: RehearsalFile = {
@@ -197,7 +202,8 @@ export const stepRehearsal: Step = {
       link: { why: ground.link.why, allowanceDb: ground.link.allowanceDb, breakDistanceM: ground.link.breakDistanceM },
       base: ground.base,
       launch: ground.launch,
-      standIns,
+      standIns: boat.standIns,
+      painted: painted.told,
       sorties: done.map(({ sortie, rehearsal: { columns, ...rest }, moments }) => {
         const rowStart = row;
         const momentStart = moment;
@@ -209,6 +215,7 @@ export const stepRehearsal: Step = {
     };
     return {
       ...(await put(REHEARSAL_PLACE, `${JSON.stringify(file, null, 1)}\n`)),
+      ...(await put(REHEARSED_HOLES_PLACE, writeGeoJson(painted.outlines))),
       [REHEARSAL_COLUMNS_PLACE]: await makeAtomic(placeIn(folder, REHEARSAL_COLUMNS_PLACE), (sink) => writeParquet(sink, columnsOf(done, ground.frame))),
       [MOMENTS_PLACE]: await makeAtomic(placeIn(folder, MOMENTS_PLACE), (sink) => writeParquet(sink, momentColumns(done, ground.frame))),
     };

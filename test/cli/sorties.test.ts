@@ -72,6 +72,10 @@ describe('lines, sorties, rehearsal and field sheet from the command line', () =
     const [one] = rehearsal.sorties;
     expect(one!.totals.endS - one!.totals.startS).toBeCloseTo(one!.totals.timeS, 0);
     expect(one!.ranking).toHaveLength(5);
+    // 20 m lines with the usual reach of 12 m cover all but what is kept off the rock's edge.
+    expect(rehearsal.painted).toMatchObject({ sensor: 'a single beam: ground within 12 m of its track counts as covered' });
+    expect((rehearsal.painted as { uncoveredShare: number }).uncoveredShare).toBeLessThan(0.05);
+    expect(one!.legs.find(({ kind }) => kind === 'line')!.name).toMatch(/^line \d+$/);
     expect(rehearsal.standIns.join()).toMatch(/usual for the class/);
     const night = await tallow(['rehearse', folder, '--start', '2026-06-17T22:30Z']);
     expect(night.code).toBe(1);
@@ -80,6 +84,19 @@ describe('lines, sorties, rehearsal and field sheet from the command line', () =
     expect([1, 2]).toContain(race.code);
     expect(race.out + race.err).toMatch(/current/);
     await tallow(['rehearse', folder, '--set', 'water.current={"kind":"none"}']);
+  });
+
+  it('rehearse: a fan too narrow for its lines leaves holes, told before they exist; without a depth it says what is wanted', async () => {
+    const fan = '{"kind":"swath","swathDeg":90,"beamDeg":1,"pingHz":10,"draftM":0.2}';
+    expect((await tallow(['rehearse', folder, '--set', `lines.sensor=${fan}`])).out).toContain('not told: how deep it is was not said: give rehearse.bottom or lines.depthM');
+    const deep = await tallow(['rehearse', folder, '--set', 'lines.depthM=6.2', '--json', '--legs']);
+    const { painted } = deep.json<{ rehearsal: { painted: { uncoveredShare: number; holeCount: number } } }>().rehearsal;
+    // 6 m to each side of lines 20 m apart.
+    expect(painted.uncoveredShare).toBeGreaterThan(0.35);
+    expect(painted.uncoveredShare).toBeLessThan(0.55);
+    const holes = JSON.parse(await readFile(path.join(folder, 'derived/rehearsed-holes.geojson'), 'utf8')) as { features: unknown[] };
+    expect(holes.features).toHaveLength(painted.holeCount);
+    await tallow(['rehearse', folder, '--set', 'lines.sensor=null', '--set', 'lines.depthM=null']);
   });
 
   it('rehearse --best: the best start in a span, kept; why the others are not', async () => {
