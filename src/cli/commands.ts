@@ -1,4 +1,5 @@
 import type { Command } from './command.js';
+import { verbAsk } from './verb-ask.js';
 import { verbBrief } from './verb-brief.js';
 import { verbCheck } from './verb-check.js';
 import { verbDemo } from './verb-demo.js';
@@ -15,5 +16,5 @@ import { verbBuild, verbDepths, verbGaps, verbReport } from './verbs-build.js';
 
 /** Every verb, in the order of a day. */
 export const COMMANDS: readonly Command[] = [
-  verbNew, verbDemo, verbTrials, verbLines, verbRehearse, verbBrief, verbTakeIn, verbInstruments, verbDepths, verbGaps, verbReport, verbOpen, verbBuild, verbJournal, verbCheck, verbProve,
+  verbNew, verbDemo, verbTrials, verbLines, verbRehearse, verbBrief, verbTakeIn, verbInstruments, verbDepths, verbAsk, verbGaps, verbReport, verbOpen, verbBuild, verbJournal, verbCheck, verbProve,
 ];
