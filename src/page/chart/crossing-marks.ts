@@ -14,6 +14,11 @@ export interface CrossingMarks {
   readonly lineB: Int32Array;
   /** 95 % that the difference should keep within, from the TVU of the soundings on both sides [m]; NaN where none is near. */
   readonly claimedM: Float64Array;
+  /** Depths of the earlier and the later run there [m], and when each was there, UTC [s]; NaN where not known. */
+  readonly depthAM: Float64Array;
+  readonly depthBM: Float64Array;
+  readonly timeAS: Float64Array;
+  readonly timeBS: Float64Array;
 }
 
 /** Soundings no further than this from a crossing speak for it [m]. */

@@ -2,7 +2,8 @@ import { rowsOfLine } from '../select/runs.js';
 import { runsNow, depths, placeLooked, showRunOf } from '../state/depths.js';
 import { select } from '../state/decide-soundings.js';
 import type { SelectMode } from '../select/rows.js';
-import { screen, survey } from '../state/stores.js';
+import { goToCrossing } from '../state/go-to-crossing.js';
+import { crossingHover, screen, survey } from '../state/stores.js';
 import { count } from '../words/figures.js';
 import type { ChartTable } from './chart-table.js';
 import { pixelX, pixelY, type Viewport } from './viewport.js';
@@ -42,13 +43,14 @@ export function mountDepths(chart: ChartTable, over: HTMLElement): DepthsChart {
   map?.addEventListener('pointermove', follow);
   const removeOverlay = chart.addOverlay({
     ink: (ctx, view, palette) => {
-      if (screen.get().stage !== 'depths' || depths.get().strip !== 'profile') return;
-      paintRun(ctx, view, palette.magenta, palette.paper);
+      if (screen.get().stage !== 'depths') return;
+      if (depths.get().strip === 'profile') paintRun(ctx, view, palette.magenta, palette.paper);
+      paintCrossing(ctx, view, palette.magenta);
     },
     top: () => moveBrush(),
   });
   let run = depths.get().run;
-  let { strip, brushPx } = depths.get();
+  let { strip, brushPx, crossing } = depths.get();
   let looked = placeLooked.get();
   const stops = [
     depths.watch(() => {
@@ -58,7 +60,8 @@ export function mountDepths(chart: ChartTable, over: HTMLElement): DepthsChart {
         chart.setBrush(brushPx);
         moveBrush();
       }
-      if (now.run === run && now.strip === strip) return;
+      if (now.run === run && now.strip === strip && now.crossing === crossing) return;
+      crossing = now.crossing;
       run = now.run;
       strip = now.strip;
       chart.render();
@@ -74,6 +77,10 @@ export function mountDepths(chart: ChartTable, over: HTMLElement): DepthsChart {
   return {
     click(place, mode) {
       if (screen.get().stage !== 'depths') return false;
+      if (crossingHover.get() >= 0) {
+        goToCrossing(crossingHover.get());
+        return true;
+      }
       const { index, soundings } = survey.get();
       if (index === null || soundings === null) return false;
       let row = -1;
@@ -101,6 +108,27 @@ export function mountDepths(chart: ChartTable, over: HTMLElement): DepthsChart {
       brush.remove();
     },
   };
+}
+
+/** A bracket about the crossing that was gone to. */
+function paintCrossing(ctx: CanvasRenderingContext2D, view: Viewport, colour: string): void {
+  const { crossing } = depths.get();
+  const { crossings } = survey.get();
+  if (crossings === null || crossing < 0 || crossing >= crossings.n || !screen.get().showCrossings) return;
+  const x = pixelX(view, crossings.xM[crossing] as number);
+  const y = pixelY(view, crossings.yM[crossing] as number);
+  const [arm, reach] = [8, 20];
+  ctx.save();
+  ctx.strokeStyle = colour;
+  ctx.lineWidth = 2.5;
+  ctx.beginPath();
+  for (const [dx, dy] of [[-1, -1], [1, -1], [1, 1], [-1, 1]] as const) {
+    ctx.moveTo(x + dx * reach, y + dy * (reach - arm));
+    ctx.lineTo(x + dx * reach, y + dy * reach);
+    ctx.lineTo(x + dx * (reach - arm), y + dy * reach);
+  }
+  ctx.stroke();
+  ctx.restore();
 }
 
 /** Vertices of the run's path, at most this many. */

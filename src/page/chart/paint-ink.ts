@@ -442,37 +442,51 @@ function paintRings(ctx: CanvasRenderingContext2D, view: Viewport, soundings: So
   ctx.restore();
 }
 
-/** A small cross where lines cross; one that differs by more than is claimed is larger, in the accent and in a diamond. */
+/** Radius of the ring of a crossing that differs by as much as is claimed, and the largest [px]. */
+const CLAIM_PX = 9;
+const RING_PX = 26;
+
+/** A small cross where lines cross, with a ring as large as they differ: full where the later run reads deeper, in the accent beyond what is claimed. */
 function paintCrossings(ctx: CanvasRenderingContext2D, view: Viewport, marks: CrossingMarks, palette: Palette): void {
   ctx.save();
   ctx.lineCap = 'round';
   for (const beyond of [false, true]) {
     const arm = beyond ? 4.5 : 3.2;
-    const around = arm + 5;
-    ctx.beginPath();
+    const colour = beyond ? palette.magenta : palette.ink;
+    const crosses = new Path2D();
+    const rings = new Path2D();
+    const deeper = new Path2D();
     for (let i = 0; i < marks.n; i++) {
       if (isBeyond(marks, i) !== beyond) continue;
       const x = pixelX(view, marks.xM[i] as number);
       const y = pixelY(view, marks.yM[i] as number);
-      if (x < -12 || y < -12 || x > view.widthPx + 12 || y > view.heightPx + 12) continue;
-      ctx.moveTo(x - arm, y - arm);
-      ctx.lineTo(x + arm, y + arm);
-      ctx.moveTo(x - arm, y + arm);
-      ctx.lineTo(x + arm, y - arm);
-      if (!beyond) continue;
-      ctx.moveTo(x, y - around);
-      ctx.lineTo(x + around, y);
-      ctx.lineTo(x, y + around);
-      ctx.lineTo(x - around, y);
-      ctx.lineTo(x, y - around);
+      if (x < -RING_PX || y < -RING_PX || x > view.widthPx + RING_PX || y > view.heightPx + RING_PX) continue;
+      crosses.moveTo(x - arm, y - arm);
+      crosses.lineTo(x + arm, y + arm);
+      crosses.moveTo(x - arm, y + arm);
+      crosses.lineTo(x + arm, y - arm);
+      const differenceM = marks.differenceM[i] as number;
+      const claimedM = marks.claimedM[i] as number;
+      const radius = Math.min(RING_PX, (Math.abs(differenceM) / (claimedM > 0 ? claimedM : 0.3)) * CLAIM_PX);
+      if (radius < arm) continue;
+      for (const path of differenceM > 0 ? [rings, deeper] : [rings]) {
+        path.moveTo(x + radius, y);
+        path.arc(x, y, radius, 0, 2 * Math.PI);
+      }
     }
     // A halo of paper keeps the marks apart from the tracks under them.
     ctx.strokeStyle = palette.paper;
     ctx.lineWidth = beyond ? 4.6 : 4;
-    ctx.stroke();
-    ctx.strokeStyle = beyond ? palette.magenta : palette.ink;
+    ctx.stroke(rings);
+    ctx.stroke(crosses);
+    ctx.globalAlpha = 0.22;
+    ctx.fillStyle = colour;
+    ctx.fill(deeper);
+    ctx.globalAlpha = 1;
+    ctx.strokeStyle = colour;
     ctx.lineWidth = beyond ? 1.8 : 1.5;
-    ctx.stroke();
+    ctx.stroke(rings);
+    ctx.stroke(crosses);
   }
   ctx.restore();
 }

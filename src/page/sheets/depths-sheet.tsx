@@ -1,9 +1,8 @@
-import { useMemo } from 'react';
-import { crossingMarks, isBeyond } from '../chart/crossing-marks.js';
 import type { LogEntry, SurveySummary } from '../../survey/summary.js';
 import { build, runningJob, server } from '../state/actions.js';
 import { depths } from '../state/depths.js';
 import { screen, session, survey } from '../state/stores.js';
+import { DepthsCheck } from './depths-check.js';
 import { DepthsClean } from './depths-clean.js';
 import { DepthsTabs } from './depths-tabs.js';
 import { useStore } from '../state/store.js';
@@ -36,7 +35,7 @@ export function DepthsSheet() {
       <div id="depths-part" {...(summary.soundings === null ? {} : { role: 'tabpanel', 'aria-labelledby': `depths-tab-${part}` })}>
         {part === 'clean' && <DepthsClean />}
         {part === 'correct' && <Corrections summary={summary} />}
-        {part === 'check' && <CrossingList />}
+        {part === 'check' && <DepthsCheck />}
         {part === 'overview' && (
           <>
           {rows.length > 0 && <Figures rows={rows} label="Figures of the soundings" />}
@@ -139,51 +138,6 @@ function figureRows(summary: SurveySummary): FigureRow[] {
   }
   rows.push({ label: 'Track', value: lengthText(soundings.trackLengthM), worth: summary.surface === null ? undefined : `surface of ${fixed(summary.surface.cellM, summary.surface.cellM < 1 ? 2 : 1)} m cells` });
   return rows;
-}
-
-const CROSSINGS_LISTED = 8;
-
-/** The crossings that differ most, in words: what the marks on the chart say. */
-function CrossingList() {
-  const crossings = useStore(survey, (now) => now.crossings);
-  const soundings = useStore(survey, (now) => now.soundings);
-  const index = useStore(survey, (now) => now.index);
-  const marks = useMemo(() => (crossings === null || crossings.n === 0 ? null : crossingMarks(crossings, soundings, index)), [crossings, soundings, index]);
-  if (marks === null) return null;
-  const worst = Array.from({ length: marks.n }, (_, i) => i).sort((a, b) => Math.abs(marks.differenceM[b] as number) - Math.abs(marks.differenceM[a] as number));
-  const beyond = worst.filter((i) => isBeyond(marks, i)).length;
-  return (
-    <details open>
-      <summary>Crossings</summary>
-      <p>
-        {plural(marks.n, 'crossing')}, {beyond === 0 ? 'none' : count(beyond)} beyond the 95{'\u00a0'}% that the soundings claim together.
-      </p>
-      <table className="list">
-        <caption>Largest differences</caption>
-        <thead>
-          <tr>
-            <th scope="col">Lines</th>
-            <th scope="col">Later less earlier</th>
-            <th scope="col">Claimed, 95 %</th>
-          </tr>
-        </thead>
-        <tbody>
-          {worst.slice(0, CROSSINGS_LISTED).map((i) => (
-            <tr key={i}>
-              <th scope="row">
-                {marks.lineA[i]} and {marks.lineB[i]}
-              </th>
-              <td>{signed(marks.differenceM[i] as number, 2)} m</td>
-              <td>
-                {metres(marks.claimedM[i] as number, 2)}
-                {isBeyond(marks, i) && <small>beyond</small>}
-              </td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </details>
-  );
 }
 
 function Corrections({ summary }: { readonly summary: SurveySummary }) {

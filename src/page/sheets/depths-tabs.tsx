@@ -1,4 +1,5 @@
 import { depths, DEPTHS_PARTS, type DepthsPart, type DepthsStrip } from '../state/depths.js';
+import { screen } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 
 const NAMES: Readonly<Record<DepthsPart, string>> = { overview: 'Overview', clean: 'Clean', correct: 'Correct', check: 'Check', surface: 'Surface' };
@@ -8,7 +9,11 @@ const STRIPS: Readonly<Partial<Record<DepthsPart, DepthsStrip>>> = { clean: 'pro
 /** The parts of the Depths sheet. */
 export function DepthsTabs() {
   const part = useStore(depths, (now) => now.part);
-  const go = (to: DepthsPart) => depths.update((now) => ({ ...now, part: to, strip: STRIPS[to] ?? (to === 'overview' ? 'time' : now.strip) }));
+  const go = (to: DepthsPart) => {
+    // The check is read on the chart: its marks come with it.
+    if (to === 'check') screen.update((now) => ({ ...now, showCrossings: true }));
+    depths.update((now) => ({ ...now, part: to, strip: STRIPS[to] ?? (to === 'overview' ? 'time' : now.strip) }));
+  };
   return (
     <div className="depths-tabs" role="tablist" aria-label="Parts of the depths">
       {DEPTHS_PARTS.map((one, k) => (

@@ -5,6 +5,7 @@ import type { LineOptions, LinePlan } from '../../lines/line-plan.js';
 import type { FrameSetting } from '../../geo/frame.js';
 import type { TintColours } from '../chart/tint.js';
 import type { DraftSorties, GroundSettings, LinesFault, RehearseMessages } from './rehearse-messages.js';
+import type { CrossingStanding, LineAgreement } from '../../depths/line-offsets.js';
 import type { Soundings } from '../../depths/soundings.js';
 import type { CardOptions } from '../../boat/make-card.js';
 import type { IntendedLine } from '../../boat/track-keeping.js';
@@ -59,6 +60,16 @@ export interface LoadedCrossings {
   readonly differenceM: Float64Array;
   readonly lineA: Int32Array;
   readonly lineB: Int32Array;
+  /** Depths of the earlier and the later run there [m], and when each was there, UTC [s]; NaN where an older file does not say. */
+  readonly depthAM: Float64Array;
+  readonly depthBM: Float64Array;
+  readonly timeAS: Float64Array;
+  readonly timeBS: Float64Array;
+  readonly pairs: readonly { readonly lineA: number; readonly lineB: number; readonly count: number; readonly meanM: number; readonly p95M: number }[];
+  readonly lines: readonly LineAgreement[];
+  readonly standing: CrossingStanding | null;
+  /** What may lie behind the differences, the likeliest first. */
+  readonly causes: readonly { readonly kind: string; readonly words: string; /** UTC [s]; NaN for none. */ readonly timeS: number; /** -1 for none. */ readonly line: number; /** Of the differences' squares [0..1]; NaN unknown. */ readonly share: number }[];
 }
 
 export interface SurfaceInfo {

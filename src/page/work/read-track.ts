@@ -1,6 +1,6 @@
 import { parquetMetadataAsync, parquetRead } from 'hyparquet';
 import { trackLines } from '../chart/simplify.js';
-import type { LoadedCrossings, LoadedTrack } from './messages.js';
+import type { LoadedTrack } from './messages.js';
 
 /** A longer silence breaks the track [s]. */
 const TRACK_GAP_S = 10;
@@ -27,23 +27,4 @@ export async function readTrack(url: string, signal: AbortSignal): Promise<Loade
     },
   });
   return { lines: trackLines(columns.timeS, columns.xM, columns.yM, columns.jump, TRACK_GAP_S) };
-}
-
-/**
- * Reads the crossings of a survey as columns.
- * @returns null where the file is not there yet
- */
-export async function readCrossings(url: string, signal: AbortSignal): Promise<LoadedCrossings | null> {
-  const response = await fetch(url, { signal });
-  if (response.status === 404) return null;
-  if (!response.ok) throw new Error(`the server answered ${response.status}`);
-  const { points } = (await response.json()) as { points: readonly { xM: number; yM: number; differenceM: number; lineA: number; lineB: number }[] };
-  return {
-    n: points.length,
-    xM: Float64Array.from(points, (point) => point.xM),
-    yM: Float64Array.from(points, (point) => point.yM),
-    differenceM: Float64Array.from(points, (point) => point.differenceM),
-    lineA: Int32Array.from(points, (point) => point.lineA),
-    lineB: Int32Array.from(points, (point) => point.lineB),
-  };
 }

@@ -2,7 +2,8 @@ import type { FromWorker, ToWorker, WorkKind, WorkMessages } from './messages.js
 import { readSoundings } from './read-soundings.js';
 import { readShapes } from './read-shapes.js';
 import { readSurface } from './read-surface.js';
-import { readCrossings, readTrack } from './read-track.js';
+import { readCrossings } from './read-crossings.js';
+import { readTrack } from './read-track.js';
 import { askBoat } from './ask-boat.js';
 import type { TrialLog } from '../../boat/trial-log.js';
 import { measureWindows } from './measure-windows.js';
