@@ -19,6 +19,7 @@ const TrialStripSheet = lazy(() => import('./strip/trial-strip-sheet.js').then((
 const RehearseStrip = lazy(() => import('./strip/rehearse-strip.js').then(({ RehearseStrip }) => ({ default: RehearseStrip })));
 const StripSheet = lazy(() => import('./strip/strip-sheet.js').then(({ StripSheet }) => ({ default: StripSheet })));
 const PointsSheet = lazy(() => import('./points/points-sheet.js').then(({ PointsSheet }) => ({ default: PointsSheet })));
+const CorrectionsSheet = lazy(() => import('./strip/corrections-sheet.js').then(({ CorrectionsSheet }) => ({ default: CorrectionsSheet })));
 const ProfileSheet = lazy(() => import('./profile/profile-sheet.js').then(({ ProfileSheet }) => ({ default: ProfileSheet })));
 
 /** The chart table: the day across the top, the chart, the sheet of the stage at hand, the time strip. */
@@ -85,7 +86,7 @@ export function App() {
       )}
       {hasSoundings && !boatStrip && !trialStrip && !rehearseStrip && (
         <Suspense fallback={<section className="strip" aria-label="Time strip" />}>
-          {stage === 'depths' && strip === 'profile' ? <ProfileSheet /> : <StripSheet />}
+          {stage === 'depths' && strip === 'profile' ? <ProfileSheet /> : stage === 'depths' && strip === 'corrections' ? <CorrectionsSheet /> : <StripSheet />}
         </Suspense>
       )}
       <DropZone />

@@ -205,7 +205,7 @@ describe('crossingMarks', () => {
     const index = new KDBush(4);
     for (let i = 0; i < 4; i++) index.add(soundings.xM[i] as number, soundings.yM[i] as number);
     index.finish();
-    const marks = crossingMarks({ n: 3, xM: column(0.5, 100.5, 5000), yM: column(0, 0, 0), differenceM: column(0.49, -0.51, 9), lineA: Int32Array.of(1, 1, 1), lineB: Int32Array.of(9, 9, 9) }, soundings, index);
+    const marks = crossingMarks({ n: 3, xM: column(0.5, 100.5, 5000), yM: column(0, 0, 0), differenceM: column(0.49, -0.51, 9), lineA: Int32Array.of(1, 1, 1), lineB: Int32Array.of(9, 9, 9), depthAM: column(), depthBM: column(), timeAS: column(), timeBS: column(), pairs: [], lines: [], standing: null, causes: [] }, soundings, index);
     expect([marks.claimedM[0], marks.claimedM[1]].map((claimed) => Number(claimed?.toFixed(6)))).toEqual([0.5, 0.5]);
     expect([0, 1, 2].map((i) => isBeyond(marks, i))).toEqual([false, true, false]);
     expect(crossingText(marks, 1)).toBe('lines 1 and 9: \u22120.51 m, beyond the ±0.50 m claimed');

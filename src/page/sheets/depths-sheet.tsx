@@ -3,6 +3,7 @@ import { build, runningJob, server } from '../state/actions.js';
 import { depths } from '../state/depths.js';
 import { screen, session, survey } from '../state/stores.js';
 import { DepthsCheck } from './depths-check.js';
+import { CorrectionSwitches } from './depths-correct.js';
 import { DepthsClean } from './depths-clean.js';
 import { DepthsTabs } from './depths-tabs.js';
 import { useStore } from '../state/store.js';
@@ -153,8 +154,9 @@ function Corrections({ summary }: { readonly summary: SurveySummary }) {
   const level = water.level;
   const levelRange = summary.soundings === null ? undefined : `${signed(summary.soundings.waterLevelMinM, 2)} to ${signed(summary.soundings.waterLevelMaxM, 2)} m above ${summary.settings.datum}`;
   return (
-    <details>
-      <summary>Corrections</summary>
+    <>
+      <CorrectionSwitches summary={summary} />
+      <h3 className="apart">What they rest on</h3>
       <div className="fields">
         <NumberField label="Draft" unit="m" value={sounder.draftM} min={0} max={20} step={0.01} decimals={3} onValue={set('sounder.draftM')} />
         <NumberField label="Sound speed set" unit="m/s" value={sounder.soundSpeedSetMps} min={1300} max={1700} step={1} decimals={1} onValue={set('sounder.soundSpeedSetMps')} />
@@ -175,7 +177,7 @@ function Corrections({ summary }: { readonly summary: SurveySummary }) {
           },
         ]}
       />
-    </details>
+    </>
   );
 }
 

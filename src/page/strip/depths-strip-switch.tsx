@@ -11,7 +11,7 @@ export function DepthsStripSwitch() {
   if (stage !== 'depths') return null;
   return (
     <span className="strip-switch" role="group" aria-label="What the strip shows">
-      {(Object.keys(NAMES) as DepthsStrip[]).filter((one) => one !== 'corrections').map((one) => (
+      {(Object.keys(NAMES) as DepthsStrip[]).map((one) => (
         <button key={one} type="button" aria-pressed={strip === one} onClick={() => depths.update((now) => ({ ...now, strip: one }))}>
           {NAMES[one]}
         </button>

@@ -9,6 +9,7 @@ import type { TrialLog } from '../../boat/trial-log.js';
 import { measureWindows } from './measure-windows.js';
 import { readTrials } from './read-trials.js';
 import { planArea } from './plan-area.js';
+import { DEPTHS_FILES, depthsHandlers } from './depths-handlers.js';
 import { REHEARSE_FILES, rehearseHandlers } from './rehearse-handlers.js';
 import { tintWindow, type TintSurface } from '../chart/tint.js';
 
@@ -25,6 +26,7 @@ let trialLog: TrialLog | null = null;
 
 const handlers: Handlers = {
   ...rehearseHandlers,
+  ...depthsHandlers,
   loadSoundings: async ({ url }, job) => {
     const loaded = await readSoundings(url, job.signal, job.progress);
     if (loaded === null) return { response: null };
@@ -77,7 +79,7 @@ const handlers: Handlers = {
 /** A reader's own words, said of the file and with what to do. */
 function plain(kind: WorkKind, error: unknown): string {
   const said = error instanceof Error ? error.message : String(error);
-  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', loadTrack: 'derived/tracks.parquet', loadCrossings: 'derived/crossings.json', loadTrials: 'derived/trials.json or derived/trial-log.parquet', tint: null, askBoat: null, measureTrials: null, planLines: null, ...REHEARSE_FILES }[kind];
+  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', loadTrack: 'derived/tracks.parquet', loadCrossings: 'derived/crossings.json', loadTrials: 'derived/trials.json or derived/trial-log.parquet', tint: null, askBoat: null, measureTrials: null, planLines: null, ...REHEARSE_FILES, ...DEPTHS_FILES }[kind];
   return file === null ? said : `${file} cannot be read: ${said}; build the survey again`;
 }
 
