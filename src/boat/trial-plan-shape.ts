@@ -19,9 +19,11 @@ export interface TrialPlanRequest {
   /** Where the link's base stands and how far it carries. */
   readonly base?: { readonly xM: number; readonly yM: number; readonly rangeM: number } | null;
   /** Current as far as it is known: the direction it sets towards, true [deg]. */
-  readonly current?: { readonly speedMps: number; readonly setDeg: number } | null;
+  readonly current?: { readonly speedMps: number; readonly setDeg: number; /** Where it is known from, for the notes. */ readonly from?: string } | null;
   /** One sigma of a position in one dimension; default 0.5 m, a receiver without corrections over some minutes (from memory). */
   readonly positionSigmaM?: number;
+  /** Where that is known from, for the notes. */
+  readonly positionFrom?: string;
   /** Speed through the water that surveys are run at; default 1.5 m/s, not over top speed. */
   readonly surveySpeedMps?: number;
   /** Least water between any run and the shore, a keep-out or the edge of the water; default 10 m. */
@@ -51,7 +53,7 @@ export interface PlannedTrial {
   /** Whether every second pass is run the other way. */
   readonly reciprocal: boolean;
   readonly side: 'port' | 'starboard' | null;
-  /** How often it is run. */
+  /** How often it is run; 1 for a discharge, which lasts as long as it lasts. */
   readonly passes: number;
   /** Way to steady speed, way that counts, way to stop in; of one pass, over the ground [m]. */
   readonly runUpM: number;

@@ -253,7 +253,8 @@ export function layDischarge(work: TrialWork, why: string): void {
   }
   const path = pathFromHome(work, straight);
   const durationS = (boat.batteryWh / boat.powerW(boat.surveyMps)) * 3600;
-  const passes = Math.max(2, Math.floor(durationS / (straight.lengthM / boat.surveyMps + aboutS(work))));
+  const hours = (seconds: number): string => `${Math.round(seconds / 3600)} h`;
+  const fullS = (boat.batteryWh / boat.powerW(boat.topMps)) * 3600;
   work.trials.push(planned({
     kind: 'discharge',
     title: 'Discharge at survey speed',
@@ -262,13 +263,13 @@ export function layDischarge(work: TrialWork, why: string): void {
     speedMps: boat.surveyMps,
     headingDeg: trueHeadingDeg(work, path),
     reciprocal: true,
-    passes,
+    passes: 1,
     lengthM: straight.lengthM,
     path,
     roomM: work.clearanceM,
     durationS,
     energyWh: boat.batteryWh,
-    how: 'From a full battery up and down the lane until the reserve is reached, or until the crew wants to stop. Another day, attended; a day of survey at the same speed does as well.',
+    how: `From a full battery down to the reserve, about ${hours(durationS)} at this speed${fullS < 0.7 * durationS ? ` (${hours(fullS)} at full ahead, where a battery gives a little less)` : ''}, over as many days as it takes and not charged between: days of survey at the same speed do as well as the lane. Attended. Add up voltage times current times time, and enter the watt-hours: boat.hand, batteryEnergy.`,
     log: LOG_POWER,
     why,
   }));

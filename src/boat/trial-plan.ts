@@ -178,8 +178,8 @@ function finished(work: TrialWork, surveyMps: number): TrialPlan {
       ? `The current is not known: full ahead is run on two headings where the water allows, and room is kept for a drift of ${UNKNOWN_CURRENT_MPS} m/s.`
       : request.current.speedMps < SLACK_MPS
         ? 'The water is taken as slack.'
-        : `The current is taken as ${request.current.speedMps.toFixed(2)} m/s towards ${String(Math.round(wrap360Deg(request.current.setDeg)) % 360).padStart(3, '0')}°: runs lie along it, and what it carries the boat is kept free.`,
-    `Positions are taken as good to ${positionSigmaM} m (one sigma), alike for a while; the speed as unsteady by ${100 * UNSTEADY_SHARE} % from one 10 s to the next. A run shorter than ${LEAST_RUN_S} s does not show how steady it was.`,
+        : `The current is taken as ${request.current.speedMps.toFixed(2)} m/s towards ${String(Math.round(wrap360Deg(request.current.setDeg)) % 360).padStart(3, '0')}°: runs lie along it, and what it carries the boat is kept free${request.current.from === undefined ? '' : ` (${request.current.from})`}.`,
+    `Positions are taken as good to ${positionSigmaM} m (one sigma${request.positionFrom === undefined ? '' : `; ${request.positionFrom}`}), alike for a while; the speed as unsteady by ${100 * UNSTEADY_SHARE} % from one 10 s to the next. A run shorter than ${LEAST_RUN_S} s does not show how steady it was.`,
     `${clearanceM.toFixed(0)} m of water are kept free on every side. The ways between the trials are the crew's.`,
     ...(boat.surveyMps < surveyMps ? [`Survey speed is held to the boat's top speed, ${boat.topMps.toFixed(2)} m/s.`] : []),
     ...work.notes,

@@ -85,13 +85,13 @@ export function buildText(result: BuildResult): string[] {
 export function takeInText(results: readonly TakeInResult[]): string[] {
   const text: string[] = [];
   for (const { name, outcome, log, because } of results) {
-    if (outcome !== 'taken-in' || log === null) {
+    if ((outcome !== 'taken-in' && outcome !== 'read-anew') || log === null) {
       text.push(`${name}: ${outcome === 'already-there' ? 'already there' : 'refused'}: ${because}`);
       continue;
     }
     const kinds = Object.entries(log.counts).map(([kind, count]) => `${kind} ${formatCount(count)}`);
     text.push(
-      `${name}: taken in as logs/${log.file} (${log.kind}, ${formatBytes(log.bytes)}, ${formatCount(log.lines)} lines)`,
+      `${name}: ${outcome === 'read-anew' ? because : `taken in as logs/${log.file}`} (${log.kind}, ${formatBytes(log.bytes)}, ${formatCount(log.lines)} lines)`,
       figure('Time', Number.isNaN(log.timeStartS) ? 'none found' : formatUtcSpan(log.timeStartS, log.timeEndS)),
       figure('Positions', formatCount(log.fixes)),
       figure('Depths', formatCount(log.pings), log.pings > 0 ? `${formatDepthRange(log.depthMinM, log.depthMaxM)} as logged` : ''),

@@ -47,21 +47,36 @@ export function trialsText(file: TrialsFile | null, list: boolean): string[] {
   return [
     `Trials in ${file.logs.join(', ')}: ${file.trials.length === 0 ? 'none found' : counts}${hand > 0 ? `; ${hand} with a window drawn by hand` : ''}${file.dropped.length > 0 ? `; ${file.dropped.length} dropped` : ''}`,
     ...file.notes.map((note) => `  ! ${note}`),
-    ...(list ? file.trials.map(trialLine) : []),
-    ...(list ? file.dropped.map((trial) => `${trialLine(trial)}  DROPPED`) : []),
+    ...(list && file.trials.length + file.dropped.length > 0 ? trialTable(file) : []),
   ];
 }
 
-function trialLine({ id, startS, endS, courseDeg, speedMps, commandPct, by }: Trial): string {
-  const told = [
-    `${formatUtc(startS).slice(11, 19)} to ${formatUtc(endS).slice(11, 19)}`,
-    `${(endS - startS).toFixed(0)} s`.padStart(6),
-    `${speedMps.toFixed(2)} m/s`,
-    Number.isNaN(courseDeg) ? '' : `${courseDeg.toFixed(0)}°`.padStart(5),
-    Number.isNaN(commandPct) ? '' : `${commandPct.toFixed(0)} %`,
-    by === 'hand' ? 'by hand' : '',
+const LIST_HEAD = ['trial', 'from', 'to', 'lasts', 'm/s', 'course', 'command', ''] as const;
+
+/** Every trial with its window, under heads. */
+function trialTable(file: TrialsFile): string[] {
+  const row = ({ id, startS, endS, courseDeg, speedMps, commandPct, by }: Trial, note: string): string[] => [
+    id,
+    formatUtc(startS).slice(11, 19),
+    formatUtc(endS).slice(11, 19),
+    `${(endS - startS).toFixed(0)} s`,
+    speedMps.toFixed(2),
+    Number.isNaN(courseDeg) ? '-' : `${courseDeg.toFixed(0)}°`,
+    Number.isNaN(commandPct) ? '-' : `${commandPct.toFixed(0)} %`,
+    [by === 'hand' ? 'by hand' : '', note].filter((part) => part !== '').join(', '),
   ];
-  return `  ${id.padEnd(28)}${told.filter((one) => one !== '').join('  ')}`;
+  const rows = [[...LIST_HEAD], ...file.trials.map((trial) => row(trial, '')), ...file.dropped.map((trial) => row(trial, 'DROPPED'))];
+  const widths = LIST_HEAD.map((_, k) => Math.max(...rows.map((cells) => cells[k]!.length)));
+  const days = [...new Set(file.trials.map(({ startS }) => formatUtc(startS).slice(0, 10)))];
+  return [
+    ...(days.length === 0 ? [] : [`  UTC, ${days.join(', ')}; speed over the ground, course true`]),
+    ...rows.map((cells) => `  ${cells.map((cell, k) => (k === 0 || k === 7 ? cell.padEnd(widths[k]!) : cell.padStart(widths[k]!))).join('  ')}`.trimEnd()),
+  ];
+}
+
+/** A figure as the card calls it, without its unit. */
+function figureName(figure: string): string {
+  return CARD_FIGURES[figure as CardFigureName]?.label ?? figure;
 }
 
 /** What was refused; one line for all trials refused for the same reason. */
@@ -107,7 +122,7 @@ export function cardText(card: BoatCard): string[] {
     ...(defaults > 0 ? [`  ! ${defaults} of ${known.length} figures are DEFAULTS usual for the class, not measured on this boat.`] : []),
     ...refusedText(card),
     ...(card.missing.length > 0 ? ['  Missing or default, and the trial that would give it:'] : []),
-    ...[...new Set(card.missing.map(({ trial }) => trial))].map((trial) => `    - ${trial}: ${card.missing.filter((one) => one.trial === trial).map(({ figure }) => figure).join(', ')}`),
+    ...[...new Set(card.missing.map(({ trial }) => trial))].map((trial) => `    - ${trial}: ${card.missing.filter((one) => one.trial === trial).map(({ figure }) => figureName(figure)).join(', ')}`),
   ];
 }
 
@@ -115,14 +130,14 @@ function answerLine(label: string, { value, uncertainty95, unit, source }: BoatA
   return `  ${label.padEnd(34)}${withWorth(value, uncertainty95)} ${unit}${source === 'default' ? '  (DEFAULT)' : ''}`;
 }
 
-/** What the card answers. */
-export function replyText(reply: BoatReply, topic: Topic): string[] {
+/** What the card answers. @param asksSpeed whether a speed was asked about; the best speed needs none */
+export function replyText(reply: BoatReply, topic: Topic, asksSpeed = true): string[] {
   if (!reply.can) return [`No: ${reply.why}.`];
   const { answers, notes } = reply;
   const wanted = (...topics: Topic[]): boolean => topic === 'all' || topics.includes(topic);
   return [
-    answerLine('Speed over the ground', answers.groundSpeed),
-    ...(Math.abs(answers.crabDeg) >= 0.05 ? [`  ${'Steer'.padEnd(34)}${Math.abs(answers.crabDeg).toFixed(1)}° to ${answers.crabDeg > 0 ? 'starboard' : 'port'} of the course`] : []),
+    ...(asksSpeed ? [answerLine('Speed over the ground', answers.groundSpeed)] : []),
+    ...(asksSpeed && Math.abs(answers.crabDeg) >= 0.05 ? [`  ${'Steer'.padEnd(34)}${Math.abs(answers.crabDeg).toFixed(1)}° to ${answers.crabDeg > 0 ? 'starboard' : 'port'} of the course`] : []),
     ...(wanted('endurance', 'energy') ? [answerLine('Power', answers.power)] : []),
     ...(wanted('endurance', 'range') ? [answerLine('Endurance', answers.endurance), answerLine('Range over the ground', answers.range)] : []),
     ...(wanted('energy') ? [answerLine('Energy', answers.energyPerKm)] : []),
@@ -146,7 +161,8 @@ export function planText(plan: TrialPlan): string[] {
     ...plan.trials.map((trial) => {
       const heading = Number.isNaN(trial.headingDeg) ? '' : `, ${String(Math.round(trial.headingDeg) % 360).padStart(3, '0')}°${trial.reciprocal ? ' and back' : ''}`;
       const length = trial.lengthM > 0 ? `, ${trial.lengthM.toFixed(0)} m` : '';
-      return `  ${String(trial.number).padStart(2)} ${trial.title}: ${trial.command}${heading}${length}, ${trial.passes} ${trial.passes === 1 ? 'time' : 'times'}; gives ${trial.why}`;
+      const often = trial.kind === 'discharge' ? `about ${(trial.durationS / 3600).toFixed(0)} h in all, over as many days as it takes` : `${trial.passes} ${trial.passes === 1 ? 'time' : 'times'}`;
+      return `  ${String(trial.number).padStart(2)} ${trial.title}: ${trial.command}${heading}${length}, ${often}; gives ${trial.why}`;
     }),
     ...plan.shortfalls.map(({ what, why, remedy }) => `  ! ${what}: ${why}; ${remedy}`),
     ...plan.notes.map((note) => `  - ${note}`),

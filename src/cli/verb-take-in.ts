@@ -12,7 +12,7 @@ export const verbTakeIn: Command = {
   maxPositionals: Infinity,
   options: {
     'no-date': { type: 'string', value: 'YYYY-MM-DD', help: 'UTC date of the first record, for logs that carry none' },
-    column: { type: 'strings', value: 'NAME=QUANTITY', help: 'what a CSV column holds where the guess is wrong, e.g. "Tiefe=depth ft"' },
+    column: { type: 'strings', value: 'NAME=QUANTITY', help: 'what a CSV column holds where the guess is wrong, e.g. "Tiefe=depth ft"; a log taken in before is read anew' },
     columns: { type: 'boolean', help: 'show how the columns of the CSV files would be read, and take nothing in' },
     set: SET_OPTION,
   },
@@ -28,7 +28,7 @@ export const verbTakeIn: Command = {
     }
     const results = await desk.takeInWith(files, corrections, terminal.context);
     const refused = results.filter(({ outcome }) => outcome === 'refused');
-    const takenIn = results.filter(({ outcome }) => outcome === 'taken-in').length;
+    const takenIn = results.filter(({ outcome }) => outcome === 'taken-in' || outcome === 'read-anew').length;
     if (results.length === refused.length) {
       for (const line of takeInText(refused.slice(1))) terminal.note(line);
       throw new UseError(refused[0]?.because ?? 'nothing was taken in', { path: refused[0]?.name ?? '' });

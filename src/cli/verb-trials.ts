@@ -2,6 +2,7 @@ import path from 'node:path';
 import { askCard, type BoatReply } from '../boat/ask-card.js';
 import type { BoatCard } from '../boat/boat-card.js';
 import { UseError } from '../base/errors.js';
+import { columnNotes } from '../survey/csv-columns.js';
 import { openDesk, type FullDesk } from '../survey/open-desk.js';
 import { makeTrialPlan } from '../survey/make-trial-plan.js';
 import { readCard, readTrials } from '../survey/step-boat.js';
@@ -22,15 +23,16 @@ function currentOption(text: string | undefined): { currentMps: number; currentS
 function ask(card: BoatCard, given: CommandArguments, topic: string): { reply: BoatReply; topic: Topic } {
   const known = TOPICS.find((one) => one === topic);
   if (known === undefined) throw new UseError(`--ask: expected ${TOPICS.join(', ')}, found ${JSON.stringify(topic)}`);
-  const speedMps = numberOption(given, 'speed');
-  if (speedMps === undefined) throw new UseError('--ask: from which speed through the water? Add --speed MPS (best-speed looks for the best one from there)');
+  // The best speed is looked for over all of them: top speed stands where none is asked about.
+  const speedMps = numberOption(given, 'speed') ?? (known === 'best-speed' && card.figures.topSpeed !== null ? card.figures.topSpeed.value : undefined);
+  if (speedMps === undefined) throw new UseError(`--ask ${known}: at which speed through the water? Add --speed MPS`);
   const reply = askCard(card, { speedMps, courseDeg: numberOption(given, 'course') ?? 0, ...currentOption(textOption(given, 'current')), reserveShare: (numberOption(given, 'reserve') ?? 20) / 100 });
   return { reply, topic: known };
 }
 
-/** Takes logs in and sees to it that they count as trials. */
-async function takeInTrials(desk: FullDesk, files: readonly string[], terminal: Terminal): Promise<string[]> {
-  const results = await desk.takeInWith(files, [], terminal.context);
+/** Takes logs in, their columns corrected, and sees to it that they count as trials. */
+async function takeInTrials(desk: FullDesk, files: readonly string[], corrections: readonly string[], terminal: Terminal): Promise<string[]> {
+  const results = await desk.takeInWith(files, corrections, terminal.context);
   const refused = results.filter(({ outcome }) => outcome === 'refused');
   if (refused.length === results.length) throw new UseError(refused[0]!.because, { path: refused[0]!.name });
   const { summary } = await desk.build(terminal.context, 'boat');
@@ -40,6 +42,22 @@ async function takeInTrials(desk: FullDesk, files: readonly string[], terminal: 
   const uncounted = named.filter((file) => !counted.has(file));
   if (uncounted.length > 0) await desk.set('boat.trialLogs', [...counted, ...uncounted]);
   return takeInText(results);
+}
+
+/** The logs of trials that are there already and hold columns, for a correction without a file beside it. @throws UseError where there are none */
+async function trialColumnLogs(folder: string, desk: FullDesk): Promise<string[]> {
+  const { logs } = await desk.summary();
+  const trials = new Set((await readTrials(folder))?.logs ?? []);
+  const files = logs.filter(({ file, kind }) => trials.has(file) && kind === 'csv').map(({ file }) => path.join(folder, 'logs', file));
+  if (files.length === 0) throw new UseError('--column: there is no log of trials with columns (CSV) yet; give it beside: tallow trials FOLDER LOG --column NAME=QUANTITY', { path: '--column' });
+  return files;
+}
+
+/** What of the columns of the logs of trials is not read, or read on an assumption. */
+async function columnLines(folder: string, desk: FullDesk): Promise<string[]> {
+  const files = await trialColumnLogs(folder, desk).catch(() => []);
+  const shown = await desk.showColumns(files, []);
+  return shown.flatMap((each) => columnNotes(each)).map((note) => `  ! ${note}`);
 }
 
 export const verbTrials: Command = {
@@ -53,6 +71,7 @@ export const verbTrials: Command = {
     move: { type: 'strings', value: 'TRIAL=START/END', help: 'correct the window of a trial; UTC, e.g. spin@1781685123=13:05:10/13:05:40' },
     add: { type: 'strings', value: 'KIND=START/END', help: 'add a trial that was not found, e.g. coast-down=13:05:10/13:05:40' },
     drop: { type: 'strings', value: 'TRIAL', help: 'leave a trial out; tallow journal FOLDER --undo brings it back' },
+    column: { type: 'strings', value: 'NAME=QUANTITY', help: 'what a CSV column holds where the guess is wrong, e.g. "log=speedThroughWater kn"; also of logs taken in before' },
     plan: { type: 'boolean', help: 'lay out the trials that give what the card lacks in the survey area: a sheet to print, and lines for the chart' },
     everything: { type: 'boolean', help: 'with --plan: all trials, also of figures that are good enough' },
     ask: { type: 'string', value: 'WHAT', help: `${TOPICS.join(', ')}; exit code 1 where the boat cannot do it` },
@@ -67,7 +86,9 @@ export const verbTrials: Command = {
     const [folder, ...files] = given.positionals as [string, ...string[]];
     const desk = await openDesk(folder);
     await applySettings(desk, given);
-    const took = files.length > 0 ? await takeInTrials(desk, files, terminal) : [];
+    const corrections = (given.options['column'] as readonly string[] | undefined) ?? [];
+    const named = files.length > 0 || corrections.length === 0 ? files : await trialColumnLogs(folder, desk);
+    const took = named.length > 0 ? await takeInTrials(desk, named, corrections, terminal) : [];
     await desk.build(terminal.context, 'boat');
     const changes = windowChanges(given, await readTrials(folder));
     for (const change of changes) await desk.decide(change);
@@ -80,9 +101,10 @@ export const verbTrials: Command = {
     const topic = textOption(given, 'ask');
     if (topic !== undefined) {
       const asked = ask(card, given, topic);
-      return { text: [...took, ...replyText(asked.reply, asked.topic)], json: { verb: 'trials', folder, reply: asked.reply }, exitCode: asked.reply.can ? 0 : 1 };
+      return { text: [...took, ...replyText(asked.reply, asked.topic, numberOption(given, 'speed') !== undefined)], json: { verb: 'trials', folder, reply: asked.reply }, exitCode: asked.reply.can ? 0 : 1 };
     }
     const trials = await readTrials(folder);
-    return { text: [...took, ...trialsText(trials, given.options['list'] === true), ...cardText(card)], json: { verb: 'trials', folder, card, trials } };
+    const list = given.options['list'] === true;
+    return { text: [...took, ...trialsText(trials, list), ...(await columnLines(folder, desk)), ...(list ? [] : cardText(card))], json: { verb: 'trials', folder, card, trials } };
   },
 };

@@ -53,7 +53,9 @@ export function trialSheetContent(input: TrialSheetInput): TrialSheetContent {
     title: input.name,
     subtitle: placeText(input.place, input.invented),
     facts: [
-      { label: 'Boat', value: card.name, note: `${formatNumber(card.lengthM, 2)} m, ${formatNumber(card.massKg, 1)} kg` },
+      card.name === ''
+        ? { label: 'Boat', value: `${formatNumber(card.lengthM, 2)} m, ${formatNumber(card.massKg, 1)} kg`, note: 'no name on its card' }
+        : { label: 'Boat', value: card.name, note: `${formatNumber(card.lengthM, 2)} m, ${formatNumber(card.massKg, 1)} kg` },
       { label: 'Trials', value: `${plan.trials.length}, about ${roughTime(plan.timeS)}`, note: plan.dischargeS > 0 ? `and the discharge, ${roughTime(plan.dischargeS)}` : 'with the ways between them' },
       { label: 'Energy', value: `about ${formatNumber(plan.energyWh)} Wh`, note: Number.isFinite(plan.batteryShare) ? `${formatShare(plan.batteryShare, 0)} of the battery` : '' },
       { label: 'Clear water kept', value: `${formatNumber(plan.clearanceM)} m on every side`, note: plan.longestStraightM > 0 ? `longest free straight ${formatNumber(plan.longestStraightM)} m, ${formatDirection(plan.longestHeadingDeg, 0)}` : '' },

@@ -83,7 +83,7 @@ export const TRIAL_SHEET_TYPST = String.raw`
 #for i in range(data.ruled) { block(above: 0mm, below: 0mm, height: 7mm, width: 100%, stroke: (bottom: 0.25mm + quiet)) }
 
 #pagebreak()
-#if data.rows.len() > 0 {
+#let trials-block = if data.rows.len() > 0 {
   heading(level: 1)[Trials, in order]
   set text(size: 9pt)
   table(
@@ -108,7 +108,8 @@ export const TRIAL_SHEET_TYPST = String.raw`
     )).flatten()
   )
 }
-#if data.how.len() > 0 {
+#let words-block = {
+if data.how.len() > 0 {
   heading(level: 1)[How each is run]
   set text(size: 8.6pt)
   set par(leading: 0.45em)
@@ -121,14 +122,24 @@ export const TRIAL_SHEET_TYPST = String.raw`
     )).flatten()
   )
 }
-#if data.shortfalls.len() > 0 {
+if data.shortfalls.len() > 0 {
   heading(level: 1)[What does not fit, or falls short]
   set text(size: 8.6pt)
   list(..data.shortfalls)
 }
-#heading(level: 1)[Good to know]
-#{
+  heading(level: 1)[Good to know]
   set text(size: 8.6pt)
   list(..data.notes)
+}
+// Where both do not go on one page, the words have the next to themselves, with room to write below them.
+#context {
+  let both = measure(block(width: 180mm, trials-block + words-block)).height
+  trials-block
+  if both > 268mm {
+    pagebreak()
+    words-block
+    heading(level: 1)[Notes of the day]
+    block(height: 1fr, width: 100%, clip: true, for _ in range(34) { block(above: 0mm, below: 0mm, height: 8mm, width: 100%, stroke: (bottom: 0.25mm + quiet)) })
+  } else { words-block }
 }
 `;

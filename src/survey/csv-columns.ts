@@ -67,6 +67,23 @@ export async function withColumnCorrections(settings: Settings, file: string, co
   }
 }
 
+/** Under this the reading of a column is called assumed: its unit or its meaning is not stated in its name. */
+const SURE = 0.9;
+
+/**
+ * What of a CSV file's columns is not read, and what is read on an assumption; empty for other files and where all is plain.
+ */
+export function columnNotes({ name, mapping }: ShownColumns): string[] {
+  if (mapping === null) return [];
+  const unread = mapping.columns.filter(({ quantity }) => quantity === null).map((column) => column.name);
+  const assumed = mapping.columns.flatMap(({ name: column, quantity, unit, confidence, why }) => (quantity !== null && confidence < SURE ? [`${column} as ${csvQuantity(quantity).label}${unit === '' ? '' : ` [${unit}]`} (${why})`] : []));
+  const how = '; --column "NAME=QUANTITY UNIT" corrects one, also now';
+  return [
+    ...(assumed.length === 0 ? [] : [`${name}: columns read on an assumption: ${assumed.join('; ')}${how}`]),
+    ...(unread.length === 0 ? [] : [`${name}: columns not read: ${unread.join(', ')}${assumed.length === 0 ? how : ''}`]),
+  ];
+}
+
 /** How a CSV file's columns would be read, with corrections. */
 export async function showColumns(settings: Settings, file: string, corrections: readonly string[]): Promise<ShownColumns> {
   const { settings: known } = await withColumnCorrections(settings, file, corrections);

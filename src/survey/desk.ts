@@ -4,7 +4,8 @@ import type { Decision, JournalEntry, LogEntry, SurveySummary } from './summary.
 /** What a take-in did with one file. */
 export interface TakeInResult {
   readonly name: string;
-  readonly outcome: 'taken-in' | 'already-there' | 'refused';
+  /** `read-anew`: it was there already, and its columns are now read as corrected. */
+  readonly outcome: 'taken-in' | 'already-there' | 'read-anew' | 'refused';
   readonly log: LogEntry | null;
   /** Why it was refused, or which log it equals. */
   readonly because: string;

@@ -3,6 +3,7 @@ import type { TrialPlan } from '../boat/trial-plan.js';
 import { writeAtomic } from './atomic-file.js';
 import { TRIAL_PLAN_PLACE } from './boat-places.js';
 import { placeIn } from './folder.js';
+import { launchAndBase } from './launch-and-base.js';
 import { readPlanPolygons } from './plan-files.js';
 import { planTrialsInto } from './plan-trials.js';
 import type { Settings } from './settings.js';
@@ -16,13 +17,7 @@ export async function makeTrialPlan(folder: string, settings: Settings, everythi
   const { plan, frame, water, noGo } = await planTrialsInto(folder, settings, everything, context);
   context.progress?.('trial plan', 0.5, 'setting it in type');
   const { trialSheetPdf } = await import('../report/trial-sheet.js');
-  const place = (at: { readonly latDeg: number; readonly lonDeg: number } | null): { xM: number; yM: number } | null => {
-    if (at === null) return null;
-    const [xM, yM] = frame.toFrame(at.latDeg, at.lonDeg);
-    return { xM, yM };
-  };
-  const { launch, base } = settings.sortie;
-  const stands = place(base ?? launch);
+  const { launch, base } = launchAndBase(frame, settings);
   const pdf = await trialSheetPdf({
     plan,
     card: await readCard(folder),
@@ -33,8 +28,8 @@ export async function makeTrialPlan(folder: string, settings: Settings, everythi
     water,
     keepouts: noGo,
     shore: (await readPlanPolygons(folder, settings, 'shore')) ?? [],
-    launch: place(launch),
-    base: stands === null ? null : { ...stands, rangeM: settings.link.ratedRangeM },
+    launch,
+    base: base === null ? null : { ...base, rangeM: settings.link.ratedRangeM },
     variation: null,
     date: null,
   });

@@ -15,11 +15,12 @@ import { checkPlanText } from './plan-files.js';
 import { planIntoFolder } from './plan-lines.js';
 import type { Settings } from './settings.js';
 import { runSteps, stepsUpTo, type StepWork } from './step-graph.js';
+import { checkTrialWindow } from './step-boat.js';
 import { STEPS } from './steps.js';
 import { summarise } from './summarise.js';
 import { checkTrialDecision } from './trial-decisions.js';
 import type { Decision, JournalEntry, SurveySummary } from './summary.js';
-import { takeInFile } from './take-in.js';
+import { readColumnsAnew, takeInFile } from './take-in.js';
 
 /** A desk with what only the command line asks for. */
 export interface FullDesk extends Desk {
@@ -109,6 +110,11 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
         const remembered = await withColumnCorrections(await readSettings(folder), file, corrections);
         const inner: WorkContext = { ...context, progress: (step, done, detail) => context.progress?.(step, (index + (Number.isFinite(done) ? done : 0)) / paths.length, detail) };
         const result = await takeInFile(folder, remembered.settings, file, now() / 1000, inner);
+        if (result.outcome === 'already-there' && remembered.changed) {
+          results.push(await readColumnsAnew(folder, remembered.settings, result, inner));
+          if (results[results.length - 1]!.outcome !== 'refused') await setNow('columns', remembered.settings.columns);
+          continue;
+        }
         results.push(result);
         if (result.outcome === 'taken-in' && remembered.changed) await setNow('columns', remembered.settings.columns);
       }
@@ -135,6 +141,7 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
       locked(async () => {
         if (decision.kind === 'trial') {
           checkTrialDecision(decision);
+          await checkTrialWindow(await stepWork(folder, {}), decision);
           return appendDecision(journalFile, decision, stamp());
         }
         if (decision.kind !== 'set-aside' && decision.kind !== 'restore') {

@@ -1,6 +1,9 @@
 import { UseError } from '../base/errors.js';
 import type { WorkContext } from '../base/progress.js';
-import { planTrials, type TrialPlan } from '../boat/trial-plan.js';
+import { formatUtc } from '../base/time.js';
+import { quantile } from '../base/statistics.js';
+import type { BoatCard } from '../boat/boat-card.js';
+import { planTrials, type TrialPlan, type TrialPlanRequest } from '../boat/trial-plan.js';
 import { trialPlanFeatures } from '../boat/trial-plan-features.js';
 import type { Frame } from '../geo/frame.js';
 import type { Polygon } from '../geo/shapes.js';
@@ -8,6 +11,9 @@ import { writeGeoJson } from '../formats/geojson-write.js';
 import { writeAtomic } from './atomic-file.js';
 import { TRIAL_PLAN_PLACE } from './boat-places.js';
 import { placeIn } from './folder.js';
+import { launchAndBase } from './launch-and-base.js';
+import { readManifest } from './manifest.js';
+import { readObservations } from './observation-store.js';
 import { readNoGo, readPlanPolygons } from './plan-files.js';
 import type { Settings } from './settings.js';
 import { readCard } from './step-boat.js';
@@ -19,6 +25,25 @@ export interface PlannedTrials {
   readonly frame: Frame;
   readonly water: readonly Polygon[];
   readonly noGo: readonly Polygon[];
+}
+
+/** What the logs' own error estimates come to, their median [m]; null where none carries any. */
+async function loggedSigma(folder: string): Promise<number | null> {
+  const sigmas: number[] = [];
+  for (const { sha256 } of (await readManifest(folder)).logs) {
+    const { fixes } = await readObservations(folder, sha256);
+    for (let i = 0; i < fixes.n; i++) if (fixes.sigmaM[i]! > 0) sigmas.push(fixes.sigmaM[i]!);
+  }
+  return sigmas.length === 0 ? null : Math.round(1000 * quantile(Float64Array.from(sigmas), 0.5)) / 1000;
+}
+
+/** The current to lay runs along: as set where it stays, else as the last trials found it; null where neither is known. */
+function currentFor(settings: Settings, card: BoatCard): TrialPlanRequest['current'] {
+  const { current } = settings.water;
+  if (current.kind === 'constant') return { speedMps: current.speedMps, setDeg: current.setDeg, from: 'as set' };
+  const last = card.currents[0];
+  if (last === undefined || last.driftMps.source !== 'trials') return null;
+  return { speedMps: last.driftMps.value, setDeg: last.setDeg.value, from: `as the trials of ${formatUtc(last.startS).slice(0, 10)} found it at ${formatUtc(last.startS).slice(11, 16)} UTC; at another state of the tide it is another: look before you lay the runs` };
 }
 
 /**
@@ -33,23 +58,19 @@ export async function planTrialsInto(folder: string, settings: Settings, everyth
     throw new UseError(`${folder}: there is no area to lay trials in; put one in with: tallow lines ${folder} --area FILE, or draw it on the page`, { fix: `tallow lines ${folder} --area FILE` });
   }
   const noGo = await readNoGo(folder, settings);
-  const { launch, base } = settings.sortie;
-  const place = (at: { readonly latDeg: number; readonly lonDeg: number } | null): { xM: number; yM: number } | null => {
-    if (at === null) return null;
-    const [xM, yM] = frame.toFrame(at.latDeg, at.lonDeg);
-    return { xM, yM };
-  };
-  const stands = place(base ?? launch);
-  const { current } = settings.water;
+  const { launch, base } = launchAndBase(frame, settings);
+  const card = await readCard(folder);
+  const logged = await loggedSigma(folder);
   const plan = planTrials({
-    card: await readCard(folder),
+    card,
     water,
     keepouts: noGo,
     frame,
-    launch: place(launch),
-    base: stands === null ? null : { ...stands, rangeM: settings.link.ratedRangeM },
-    current: current.kind === 'constant' ? { speedMps: current.speedMps, setDeg: current.setDeg } : null,
-    positionSigmaM: settings.gnss.sigmaM,
+    launch,
+    base: base === null ? null : { ...base, rangeM: settings.link.ratedRangeM },
+    current: currentFor(settings, card),
+    positionSigmaM: logged ?? settings.gnss.sigmaM,
+    positionFrom: logged === null ? 'as set, gnss.sigmaM: no log states its own error' : 'the middle of what the logs say of themselves (GST)',
     surveySpeedMps: settings.lines.speedMps,
     everything,
   });

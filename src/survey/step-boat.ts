@@ -1,12 +1,14 @@
 import type { BoatCard } from '../boat/boat-card.js';
 import { checkLog, type LogFault } from '../boat/check-log.js';
 import { findTrials } from '../boat/find-trials.js';
+import { trialWindow } from '../boat/find-window.js';
 import { legLines } from '../boat/leg-lines.js';
 import { makeCard } from '../boat/make-card.js';
 import type { IntendedLine } from '../boat/track-keeping.js';
 import type { Trial, TrialKind, TrialLog } from '../boat/trial-log.js';
 import { UseError } from '../base/errors.js';
 import { throwIfCancelled } from '../base/progress.js';
+import { formatUtc } from '../base/time.js';
 import type { Frame } from '../geo/frame.js';
 import { writeParquet, type Column } from '../formats/parquet-columns.js';
 import { makeAtomic, writeAtomic } from './atomic-file.js';
@@ -17,10 +19,10 @@ import { readLineFeatures } from './plan-files.js';
 import type { Settings } from './settings.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 import { observationsOf } from './step-observations.js';
-import type { BoatSummary } from './summary.js';
+import type { BoatSummary, TrialDecision } from './summary.js';
 import { needFrame } from './survey-frame.js';
 import { decideTrials } from './trial-decisions.js';
-import { trialLogFrom, trialLogs } from './trials-log.js';
+import { trialLogFrom, trialLogs, type ReadLog } from './trials-log.js';
 
 /** derived/trials.json. Rows of the trials index derived/trial-log.parquet. */
 export interface TrialsFile {
@@ -46,6 +48,37 @@ interface TrialDay {
   readonly file: TrialsFile;
 }
 
+/** The logs that hold trials, as one log; null where there are none. */
+async function readTrialLog(work: StepWork): Promise<{ readonly chosen: readonly ReadLog[]; readonly frame: Frame; readonly log: TrialLog } | null> {
+  const { settings } = work;
+  checkNames(settings, work);
+  if (work.logs.length === 0) return null;
+  const observations = await observationsOf(work);
+  const all = work.logs.map((entry, i) => ({ entry, observations: observations[i]! }));
+  const chosen = trialLogs(all, settings.boat.trialLogs);
+  if (chosen.length === 0) return null;
+  const frame = await needFrame(work.folder, settings, work.logs);
+  return { chosen, frame, log: trialLogFrom(chosen, all, frame, settings, magneticVariationDeg) };
+}
+
+/**
+ * A window that the log of trials cannot carry is refused before it is a decision.
+ * @throws UseError saying why, and which times the log has
+ */
+export async function checkTrialWindow(work: StepWork, { change, trialKind, startS, endS }: TrialDecision): Promise<void> {
+  if (change === 'drop') return;
+  const day = await readTrialLog(work);
+  if (day === null) throw new UseError('there is no log of trials yet: take one in first, with tallow trials FOLDER LOG');
+  try {
+    trialWindow(day.log, trialKind, startS, endS, 'hand');
+  } catch (error) {
+    if (!(error instanceof RangeError)) throw error;
+    const { n, timeS } = day.log;
+    const span = n === 0 ? 'it has no positions' : `it runs from ${formatUtc(timeS[0]!)} to ${formatUtc(timeS[n - 1]!)}`;
+    throw new UseError(`${change === 'add' ? 'a trial' : 'the trial moved'} to ${formatUtc(startS)}/${formatUtc(endS)}: ${error.message}; ${day.chosen.map(({ entry }) => entry.file).join(', ')}: ${span}; nothing was changed`);
+  }
+}
+
 /** @throws UseError where boat.trialLogs names a log that is not there */
 function checkNames(settings: Settings, work: StepWork): void {
   const { trialLogs: names } = settings.boat;
@@ -58,15 +91,10 @@ function checkNames(settings: Settings, work: StepWork): void {
 
 async function trialDay(work: StepWork): Promise<TrialDay | null> {
   const { settings } = work;
-  checkNames(settings, work);
-  if (work.logs.length === 0) return null;
-  const observations = await observationsOf(work);
-  const all = work.logs.map((entry, i) => ({ entry, observations: observations[i]! }));
-  const chosen = trialLogs(all, settings.boat.trialLogs);
-  if (chosen.length === 0) return null;
+  const day = await readTrialLog(work);
+  if (day === null) return null;
+  const { chosen, frame, log } = day;
   const logs = chosen.map(({ entry }) => entry.file);
-  const frame = await needFrame(work.folder, settings, work.logs);
-  const log = trialLogFrom(chosen, all, frame, settings, magneticVariationDeg);
   work.context.progress?.('boat', 0.3, 'finding the trials');
   throwIfCancelled(work.context.signal);
   const { trials, dropped, notes } = decideTrials(log, findTrials(log), work.decisions);

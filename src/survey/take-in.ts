@@ -112,3 +112,35 @@ export async function takeInFile(folder: string, settings: Settings, file: strin
     await source.close();
   }
 }
+
+/**
+ * Reads a log that is in the folder already with its columns as corrected: what it was read into is made anew, the raw log stays
+ * byte for byte. One that cannot be read so is left as it was.
+ *
+ * @param settings with the corrections in them
+ * @param there the take-in's answer that the log is there already
+ */
+export async function readColumnsAnew(folder: string, settings: Settings, there: TakeInResult, context: WorkContext): Promise<TakeInResult> {
+  if (there.log === null) return there;
+  const { file, sha256 } = there.log;
+  const kept = placeIn(folder, `logs/${file}`);
+  const source = await openFileSource(kept);
+  try {
+    const parsed = await parseLog(folder, settings, source, sha256, context);
+    const nonsense = senselessLog(file, parsed, await readPlanLonLat(folder, 'area'));
+    if (nonsense !== null) {
+      // Read so it would be no log; it is read as before when it is asked for next.
+      await forgetLog(folder, sha256);
+      throw new FormatError('senseless', kept, nonsense);
+    }
+    const { logs } = await readManifest(folder);
+    await writeManifest(folder, logs.map((log) => (log.sha256 === sha256 ? { ...log, ...parsed } : log)));
+    return { name: there.name, outcome: 'read-anew', log: { ...there.log, ...parsed }, because: `logs/${file} is read anew with its columns as you say; the raw log is as it was` };
+  } catch (error) {
+    const plain = plainSystemError(error, kept);
+    if (!isExpectedError(plain) || plain.name === 'CancelledError' || plain.name === 'UseError') throw plain;
+    return { name: there.name, outcome: 'refused', log: null, because: `${plain.message}${howToName(plain)}; its columns are left as they were` };
+  } finally {
+    await source.close();
+  }
+}

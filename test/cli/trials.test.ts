@@ -124,6 +124,80 @@ describe('trials from a log', () => {
     await tallow(['trials', folder, '--set', 'boat.trialLogs=auto']);
   });
 
+  it('refuses a window the log cannot carry before it is a decision', async () => {
+    const before = await readFile(path.join(folder, 'journal.jsonl'), 'utf8').catch(() => '');
+    const far = await tallow(['trials', folder, '--add', 'spin=2026-06-17T03:00:00Z/2026-06-17T03:00:30Z']);
+    expect(far.code).toBe(2);
+    expect(complaint(far)).toMatch(/a trial to 2026-06-17T03:00:00Z\/2026-06-17T03:00:30Z: .*; trials\.nmea: it runs from 2026-06-17T\S+Z to 2026-06-17T\S+Z; nothing was changed/);
+    expect(await readFile(path.join(folder, 'journal.jsonl'), 'utf8').catch(() => '')).toBe(before);
+  });
+
+  it('lists trials under heads and without the card; the card names what is missing as the crew does', async () => {
+    const listed = await tallow(['trials', folder, '--list']);
+    expect(listed.out).toMatch(/\n {2}trial +from +to +lasts +m\/s +course +command\n {2}\S+@\d+ +\d\d:\d\d:\d\d +\d\d:\d\d:\d\d +\d+ s/);
+    expect(listed.out).not.toMatch(/Boat card/);
+    const shown = await tallow(['trials', folder]);
+    expect(shown.out).toMatch(/- one discharge .*: energy of the full battery that may be used/);
+    expect(shown.out).not.toMatch(/batteryEnergy/);
+  });
+
+  it('the best speed needs none to be asked about', async () => {
+    const asked = await tallow(['trials', folder, '--ask', 'best-speed', '--current', '0.4@180', '--json']);
+    expect(asked.code, asked.err).toBe(0);
+    const { reply } = asked.json<{ reply: { answers: { bestSpeed: { value: number } } } }>();
+    const from = await tallow(['trials', folder, '--ask', 'best-speed', '--speed', '1', '--current', '0.4@180', '--json']);
+    expect(reply.answers.bestSpeed.value).toBeCloseTo(from.json<{ reply: { answers: { bestSpeed: { value: number } } } }>().reply.answers.bestSpeed.value, 6);
+    expect((await tallow(['trials', folder, '--ask', 'best-speed'])).out).toMatch(/^ {2}Best speed through the water/);
+    expect(complaint(await tallow(['trials', folder, '--ask', 'range']))).toMatch(/--ask range: at which speed through the water\? Add --speed MPS/);
+  });
+
+  it('plans by what the logs say of their positions and the current the trials found; a discharge is no count of passes', async () => {
+    const around = (half: number): string => {
+      const [lat, lon] = [46.04, -29.96];
+      const [north, east] = [half / 111_150, half / (111_320 * Math.cos((lat * Math.PI) / 180))];
+      return JSON.stringify({ type: 'Polygon', coordinates: [[[lon - east, lat - north], [lon + east, lat - north], [lon + east, lat + north], [lon - east, lat + north], [lon - east, lat - north]]] });
+    };
+    await writeFile(path.join(top, 'area.geojson'), around(300));
+    await tallow(['lines', folder, '--area', path.join(top, 'area.geojson'), '--spacing', '40']);
+    const plan = await tallow(['trials', folder, '--plan', '--everything']);
+    expect(plan.code, plan.err).toBe(0);
+    expect(plan.out).toMatch(/Positions are taken as good to [\d.]+ m \(one sigma; the middle of what the logs say of themselves \(GST\)\)/);
+    expect(plan.out).toMatch(/The current is taken as 0\.\d\d m\/s towards \d{3}°: .*as the trials of 2026-06-17 found it at \d\d:\d\d UTC/);
+    expect(plan.out).toMatch(/Discharge at survey speed: .* about \d+ h in all, over as many days as it takes; gives/);
+    const { plan: laid } = (await tallow(['trials', folder, '--plan', '--json'])).json<{ plan: { trials: { kind: string; passes: number }[] } }>();
+    expect(laid.trials.find(({ kind }) => kind === 'discharge')).toMatchObject({ passes: 1 });
+  });
+
+  it('a column read in the wrong unit is corrected after take-in: the raw log stays, figures follow, and it can be undone', async () => {
+    const bare = path.join(top, 'knots');
+    // A straight run east at 2 m/s for two minutes, the log in knots where its head says m/s.
+    const rows = ['utc,lat,lon,log m/s,heading,odd'];
+    for (let i = 0; i <= 240; i++) rows.push(`${new Date(Date.UTC(2026, 5, 17, 9, 0, i)).toISOString()},46.04,${(-29.96 + (2 * i) / (111_320 * Math.cos((46.04 * Math.PI) / 180))).toFixed(8)},${(2 / 0.514444).toFixed(3)},90,7`);
+    const csv = path.join(top, 'log.csv');
+    await writeFile(csv, rows.join('\n'));
+    await tallow(['new', bare]);
+    const first = await tallow(['trials', bare, csv, '--column', 'log m/s=speedThroughWater m/s']);
+    expect(first.code, first.err).toBe(0);
+    expect(first.out).toMatch(/! log\.csv: columns not read: odd/);
+    const raw = await readFile(path.join(bare, 'logs/log.csv'));
+    const manifest = await readFile(path.join(bare, 'logs/manifest.json'), 'utf8');
+    const again = await tallow(['trials', bare, '--column', 'log m/s=speedThroughWater kn']);
+    expect(again.code, again.err).toBe(0);
+    expect(again.out).toMatch(/log\.csv: logs\/log\.csv is read anew with its columns as you say; the raw log is as it was/);
+    expect((await readFile(path.join(bare, 'logs/log.csv'))).equals(raw)).toBe(true);
+    const settings = async (): Promise<string> => readFile(path.join(bare, 'survey.json'), 'utf8');
+    expect(await settings()).toMatch(/"unit": "kn"/);
+    expect((await tallow(['journal', bare])).out).toMatch(/columns/);
+    const wrong = await tallow(['take-in', bare, csv, '--column', 'utc=nothing']);
+    expect(wrong.code).toBe(2);
+    expect(complaint(wrong)).toMatch(/its columns are left as they were/);
+    expect(await settings()).toMatch(/"unit": "kn"/);
+    await tallow(['journal', bare, '--undo']);
+    expect(await settings()).not.toMatch(/"unit": "kn"/);
+    expect((await tallow(['build', bare])).code).toBe(0);
+    expect(JSON.parse(await readFile(path.join(bare, 'logs/manifest.json'), 'utf8'))).toEqual(JSON.parse(manifest));
+  });
+
   it('takes positions alone, from a table of the user\'s own, and says what they cannot tell', async () => {
     const bare = path.join(top, 'bare');
     const rows = ['utc,lat,lon'];

@@ -189,7 +189,7 @@ function TakenIn() {
       {takenIn.map((one) => (
         <div key={one.name}>
           <strong>
-            {one.name}: {one.outcome === 'taken-in' ? 'taken in' : one.outcome === 'already-there' ? 'already there' : 'refused'}
+            {one.name}: {one.outcome === 'taken-in' ? 'taken in' : one.outcome === 'read-anew' ? 'read anew' : one.outcome === 'already-there' ? 'already there' : 'refused'}
           </strong>
           {one.because !== '' && <p>{one.because}</p>}
           {one.log !== null && <LogFacts log={one.log} />}
