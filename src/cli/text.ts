@@ -40,6 +40,7 @@ export function depthsText(summary: SurveySummary): string[] {
     figure('Uncertainty', `${formatMetres(soundings.tvuMedianM)} vertical, ${formatMetres(soundings.thuMedianM)} horizontal`, `95 %, median; worst tenth ${formatMetres(soundings.tvuP90M)} and ${formatMetres(soundings.thuP90M)}`),
     figure('Order met', soundings.orderMet === null ? 'none' : formatOrder(soundings.orderMet), `IHO S-44 ed. 6.1.0, uncertainty alone; aimed at ${formatOrder(summary.settings.order)}`),
   );
+  text.push(...correctionsText(soundings.corrections));
   if (soundings.crossings !== null) {
     text.push(figure('Crossings', formatCount(soundings.crossings.count), `mean ${formatDifference(soundings.crossings.meanM)}, 95 % within ${formatMetres(soundings.crossings.p95M)}`));
   }
@@ -47,6 +48,18 @@ export function depthsText(summary: SurveySummary): string[] {
     text.push(figure('Surface', `${formatCount(surface.cellsMeasured + surface.cellsFilled)} cells of ${formatMetres(surface.cellM, 1)}`, `${formatCount(surface.cellsMeasured)} measured, ${formatCount(surface.cellsFilled)} filled between`));
   }
   return text;
+}
+
+/** Each correction that adds anything: what, over the good soundings, and whether it is applied. */
+function correctionsText(corrections: NonNullable<SurveySummary['soundings']>['corrections']): string[] {
+  const some = corrections.filter(({ leastM, mostM, on }) => !on || Math.max(Math.abs(leastM), Math.abs(mostM)) >= 0.0005);
+  if (some.length === 0) return [];
+  const range = (leastM: number, mostM: number): string =>
+    Number.isNaN(leastM) ? 'nothing known' : Math.abs(mostM - leastM) < 0.0005 ? formatDifference(mostM, 3) : `${formatDifference(leastM, 3)} to ${formatDifference(mostM, 3)}`;
+  return [
+    figure('Corrections', 'added to each depth, least to most'),
+    ...some.map(({ label, leastM, mostM, on, horizontal }) => `    ${label.padEnd(44)}${range(leastM, mostM)}${on ? '' : '  (off: not applied; in the uncertainty)'}${horizontal && on ? '  (place)' : ''}`),
+  ];
 }
 
 /** Gaps in figures. */

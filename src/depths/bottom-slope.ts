@@ -1,3 +1,4 @@
+import { beamTiltInto } from './attitude.js';
 import { pointCourses } from './line-of.js';
 import type { Reduction } from './reduce.js';
 
@@ -7,6 +8,8 @@ export interface BottomSlopes {
   readonly along: Float32Array;
   /** Across it, positive where it gets deeper to starboard. */
   readonly across: Float32Array;
+  /** The course meant, clockwise from grid north [deg]; NaN where there is none. Needed where the beam leans. */
+  readonly courseDeg?: ArrayLike<number>;
 }
 
 /** Smallest cell soundings are gathered in before planes are laid through them [m]. */
@@ -134,31 +137,76 @@ export function bottomSlopes(
     across[i] = planeEast[cell]! * cos - planeNorth[cell]! * sin;
     if (Number.isNaN(along[i]!)) along[i] = planeEast[cell]! * sin + planeNorth[cell]! * cos;
   }
-  return { along, across };
+  return { along, across, courseDeg: course };
 }
 
 /** Steeper than this a slope is not used to correct a depth: what the beam sees there is no plane. */
 const STEEPEST = 0.6;
 
 /**
- * Depths with the shoal bias of a slope taken out: on a slope the first return comes from uphill (`slopeBiasM`).
+ * Depths with the shoal bias of a slope taken out: on a slope the first return comes from uphill (`slopeBiasM`), and a beam
+ * that leans with roll and pitch has its reach moved (`depthUnderLeaningBeam`).
  *
  * @param slopes an unknown slope in a direction counts as level; steeper than 31 deg counts as 31 deg
  * @param beamWidthDeg full width of the beam
  * @returns new depths below datum [m] and what was added [m]. Shape of both: [n]
  */
 export function correctForSlope(reduction: Reduction, slopes: BottomSlopes, beamWidthDeg: number): { readonly depthM: Float32Array; readonly addedM: Float32Array } {
-  const { soundings, basis } = reduction;
-  const halfBeamRad = (beamWidthDeg * Math.PI) / 360;
+  const { soundings } = reduction;
   const depthM = Float32Array.from(soundings.depthM);
-  const addedM = new Float32Array(soundings.n);
-  for (let i = 0; i < soundings.n; i++) {
-    const slope = Math.min(STEEPEST, Math.hypot(slopes.along[i]! || 0, slopes.across[i]! || 0));
-    const added = slopeBiasM(basis.belowTransducerM[i]!, slope, halfBeamRad);
-    addedM[i] = added;
-    depthM[i]! += added;
-  }
+  const addedM = slopeAddition(reduction, slopes, beamWidthDeg);
+  for (let i = 0; i < soundings.n; i++) depthM[i]! += addedM[i]!;
   return { depthM, addedM };
+}
+
+/** What `correctForSlope` adds [m]. Shape [n]. */
+export function slopeAddition({ soundings, basis }: Reduction, slopes: BottomSlopes, beamWidthDeg: number): Float32Array {
+  const halfBeamRad = (beamWidthDeg * Math.PI) / 360;
+  const tilt = new Float64Array(3);
+  return Float32Array.from({ length: soundings.n }, (_, i) => {
+    const along = slopes.along[i]! || 0;
+    const across = slopes.across[i]! || 0;
+    const steep = Math.hypot(along, across);
+    const below = basis.belowTransducerM[i]!;
+    const [roll, pitch] = [basis.rollDeg[i]!, basis.pitchDeg[i]!];
+    if (Number.isNaN(roll) && Number.isNaN(pitch)) return slopeBiasM(below, Math.min(STEEPEST, steep), halfBeamRad);
+    const share = steep > STEEPEST ? STEEPEST / steep : 1;
+    beamTiltInto(((roll || 0) * Math.PI) / 180, ((pitch || 0) * Math.PI) / 180, tilt);
+    // The lean is known along and across the heading, the slope along and across the course.
+    const crabRad = (((basis.gridHeadingDeg[i]! - (slopes.courseDeg?.[i] ?? NaN)) || 0) * Math.PI) / 180;
+    const forward = tilt[2]! * (tilt[0]! * Math.cos(crabRad) - tilt[1]! * Math.sin(crabRad));
+    const starboard = tilt[2]! * (tilt[0]! * Math.sin(crabRad) + tilt[1]! * Math.cos(crabRad));
+    return depthUnderLeaningBeam(below, along * share, across * share, forward, starboard, halfBeamRad);
+  });
+}
+
+/**
+ * What a plane slope takes from the depth read by a beam that leans: depth at the place the sounding is given (straight below,
+ * or where the beam's edge meets a level floor if it leans by more than half its width), less the depth a level floor would
+ * have.
+ *
+ * @param measuredM slant distance [m]
+ * @param along, across slope, positive where deeper ahead and to starboard; leanAlongRad, leanAcrossRad lean of the beam
+ *   towards the same sides
+ * Source: nearest point of a plane within a cone; `slopeBiasM` where the beam stands upright.
+ */
+export function depthUnderLeaningBeam(measuredM: number, along: number, across: number, leanAlongRad: number, leanAcrossRad: number, halfBeamRad: number): number {
+  const slope = Math.hypot(along, across);
+  const steep = Math.atan(slope);
+  const wantAlong = slope > 0 ? (-along / slope) * steep : 0;
+  const wantAcross = slope > 0 ? (-across / slope) * steep : 0;
+  const off = Math.hypot(wantAlong - leanAlongRad, wantAcross - leanAcrossRad);
+  const reach = off > halfBeamRad ? halfBeamRad / off : 1;
+  const rayAlong = leanAlongRad + (wantAlong - leanAlongRad) * reach;
+  const rayAcross = leanAcrossRad + (wantAcross - leanAcrossRad) * reach;
+  const ray = Math.hypot(rayAlong, rayAcross);
+  const rise = ray > 0 ? (along * rayAlong + across * rayAcross) / ray : 0;
+  const belowM = measuredM * (Math.cos(ray) - Math.sin(ray) * rise);
+  const lean = Math.hypot(leanAlongRad, leanAcrossRad);
+  const edge = Math.max(0, lean - halfBeamRad);
+  const footM = measuredM * Math.sin(edge);
+  const downhill = lean > 0 ? (along * leanAlongRad + across * leanAcrossRad) / lean : 0;
+  return belowM + footM * downhill - measuredM * Math.cos(edge);
 }
 
 /**

@@ -71,10 +71,26 @@ export function headingsAt(
  * fixes that did not jump. NaN where the boat made less than 0.3 m/s or fixes are missing.
  */
 export function coursesAt(track: Track, wantedS: Float64Array, maxGapS: number): Float64Array {
+  const { eastM, northM, spanS } = runsAround(track, wantedS, maxGapS);
+  return spanS.map((span, i) =>
+    span > 0 && Math.hypot(eastM[i]!, northM[i]!) >= COURSE_MIN_SPEED_MPS * span ? bearingDeg((Math.atan2(eastM[i]!, northM[i]!) * 180) / Math.PI) : NaN,
+  );
+}
+
+/** Speed made good over the same stretches as `coursesAt` [m/s]; NaN where fixes are missing. Shape [n]. */
+export function speedsAt(track: Track, wantedS: Float64Array, maxGapS: number): Float64Array {
+  const { eastM, northM, spanS } = runsAround(track, wantedS, maxGapS);
+  return spanS.map((span, i) => (span > 0 ? Math.hypot(eastM[i]!, northM[i]!) / span : NaN));
+}
+
+/** The way made good from 1.5 s before to 1.5 s after each time; NaN where fixes are missing. */
+function runsAround(track: Track, wantedS: Float64Array, maxGapS: number): { eastM: Float64Array; northM: Float64Array; spanS: Float64Array } {
   const kept: number[] = [];
   for (let i = 0; i < track.n; i++) if (track.jump[i] === 0) kept.push(i);
   const timeS = Float64Array.from(kept, (i) => track.timeS[i]!);
-  const result = new Float64Array(wantedS.length).fill(NaN);
+  const eastM = new Float64Array(wantedS.length).fill(NaN);
+  const northM = new Float64Array(wantedS.length).fill(NaN);
+  const spanS = new Float64Array(wantedS.length).fill(NaN);
   const n = kept.length;
   let hint = 0;
   for (let i = 0; i < wantedS.length; i++) {
@@ -90,12 +106,11 @@ export function coursesAt(track: Track, wantedS: Float64Array, maxGapS: number):
     }
     while (start > 0 && time - timeS[start]! < COURSE_REACH_S && timeS[start]! - timeS[start - 1]! <= maxGapS) start--;
     while (end + 1 < n && timeS[end]! - time < COURSE_REACH_S && timeS[end + 1]! - timeS[end]! <= maxGapS) end++;
-    const spanS = timeS[end]! - timeS[start]!;
-    const east = track.xM[kept[end]!]! - track.xM[kept[start]!]!;
-    const north = track.yM[kept[end]!]! - track.yM[kept[start]!]!;
-    if (spanS > 0 && Math.hypot(east, north) >= COURSE_MIN_SPEED_MPS * spanS) result[i] = bearingDeg((Math.atan2(east, north) * 180) / Math.PI);
+    spanS[i] = timeS[end]! - timeS[start]!;
+    eastM[i] = track.xM[kept[end]!]! - track.xM[kept[start]!]!;
+    northM[i] = track.yM[kept[end]!]! - track.yM[kept[start]!]!;
   }
-  return result;
+  return { eastM, northM, spanS };
 }
 
 function seriesBearings(series: readonly SeriesColumns[], wantedS: Float64Array, options: HeadingOptions): Float64Array {

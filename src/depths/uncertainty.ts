@@ -1,5 +1,7 @@
+import { beamTiltInto, levelArmInto } from './attitude.js';
 import type { BottomSlopes } from './bottom-slope.js';
 import { slopeBiasM } from './bottom-slope.js';
+import { CORRECTIONS, isOn } from './corrections.js';
 import type { LeverArm, Reduction } from './reduce.js';
 
 /** One-sigma terms of the vertical budget. */
@@ -18,6 +20,14 @@ export interface UncertaintyTerms {
   readonly soundSpeedMps: number;
   /** Of the time between a depth and its position [s]. */
   readonly timeS: number;
+  /** Of heave where it is measured; as `heaveM` when left out [m]. */
+  readonly heaveMeasuredM?: number;
+  /** Of roll and of pitch where they are measured, and where they are not: how much the boat moves; 0 when left out [deg]. */
+  readonly attitudeMeasuredDeg?: number;
+  readonly attitudeDeg?: number;
+  /** Of the antenna's height, and of the datum's height above the ellipsoid, where depths hang on them; 0 when left out [m]. */
+  readonly gnssHeightM?: number;
+  readonly separationM?: number;
 }
 
 export interface UncertaintyOptions {
@@ -31,6 +41,8 @@ export interface UncertaintyOptions {
   readonly soundSpeedMps: number;
   /** Whether the depths were corrected for the slope under the beam (`correctForSlope`). */
   readonly slopeCorrected?: boolean;
+  /** Where the motion sensor sits; the reference point when left out. */
+  readonly motionSensor?: LeverArm;
 }
 
 /** Total uncertainties, 95 % [m]; NaN where there is no depth or no position. Shape of both: [n]. */
@@ -50,14 +62,19 @@ const SIGMA_95_ONE_SIDED = 1.644854;
 /**
  * Total vertical and horizontal uncertainty of each sounding, 95 %.
  *
- * Vertical, one sigma: the root of the sum of squares of sounder (constant, and share of depth), draft, squat, heave, water
- * level, zoning, sound speed over c times depth, slope times horizontal error along and across the track (position, speed x
- * time, heading), and the correction for the slope, as well as slopes are known. Where depths were not corrected for the
- * slope, they are too small on one by a known amount (`slopeBiasM`): the uncertainty is widened to hold 95 % about the depth
- * given.
+ * Vertical, one sigma: the root of the sum of squares of sounder (constant, and share of depth), draft, squat, heave (as good
+ * as measured where it is), water level, zoning - or, where depths hang on the antenna's height, that height and the
+ * separation instead of the last five -, sound speed over c times depth, roll and pitch on the lever arms and on a beam that
+ * leans by more than half its width, slope times horizontal error along and across the track, and the correction for the
+ * slope, as well as slopes are known.
  *
- * Horizontal: position (the receiver's), speed x time along the track, heading x lever arm across the arm, as an ellipse;
- * the radius that holds 95 % of it. Where no heading was known the arm was left out, and counts whole.
+ * A correction that is switched off leaves a known error: its whole size for that sounding goes in as a bias, sizes added up,
+ * and the uncertainty is widened to hold 95 % about the depth given (`biasedRadius95`). So it is with the slope where depths
+ * were not corrected for it.
+ *
+ * Horizontal: position (the receiver's), speed x time along the track, heading, roll and pitch x lever arm, as an ellipse;
+ * the radius that holds 95 % of it, and the size of a shift that is switched off. Where no heading was known the arm was left
+ * out, and counts whole.
  *
  * @param slopes slope of the bottom in both directions, or along the track alone: then the same is taken across. NaN counts
  *   as level. Shape [n]
@@ -73,23 +90,27 @@ export function soundingUncertainty(reduction: Reduction, slopes: BottomSlopes |
   const acrossSlope = 'across' in slopes ? slopes.across : slopes;
   const tvuM = new Float32Array(n).fill(NaN);
   const thuM = new Float32Array(n).fill(NaN);
-  const fixed2 =
-    terms.sounderM ** 2 + terms.draftM ** 2 + terms.squatM ** 2 + terms.heaveM ** 2 + terms.waterLevelM ** 2 + terms.zoningM ** 2;
+  const heaveOff2 = terms.heaveM ** 2;
+  const heaveOn2 = (terms.heaveMeasuredM ?? terms.heaveM) ** 2;
+  const fixed2 = reduction.fromHeights
+    ? terms.sounderM ** 2 + (terms.gnssHeightM ?? 0) ** 2 + (terms.separationM ?? 0) ** 2
+    : terms.sounderM ** 2 + terms.draftM ** 2 + terms.squatM ** 2 + terms.waterLevelM ** 2 + terms.zoningM ** 2;
   const perDepth2 = terms.sounderShare ** 2 + (terms.soundSpeedMps / options.soundSpeedMps) ** 2;
-  const forwardM = options.transducer.forwardM - options.antenna.forwardM;
-  const starboardM = options.transducer.starboardM - options.antenna.starboardM;
   const headingRad = (options.headingSigmaDeg * Math.PI) / 180;
   const halfBeamRad = (options.beamWidthDeg * Math.PI) / 360;
-  const arm2 = forwardM * forwardM + starboardM * starboardM;
+  const swing = attitudeSwing(reduction, options);
+  const off = switchedOff(reduction);
   for (let i = 0; i < n; i++) {
     const below = basis.belowTransducerM[i]!;
     const sigma = basis.sigmaM[i]!;
     if (Number.isNaN(sigma)) continue;
     const speed = basis.speedMps[i]!;
     const late2 = Number.isNaN(speed) ? 0 : (speed * terms.timeS) ** 2;
+    const { forwardM, starboardM, down2, along2: swingAlong2, across2: swingAcross2, lean2 } = swing(i);
+    const arm2 = forwardM * forwardM + starboardM * starboardM;
     // Along and across the heading; the heading's error turns the transducer about the antenna.
-    let along2 = sigma * sigma + late2;
-    let across2 = sigma * sigma;
+    let along2 = sigma * sigma + late2 + swingAlong2;
+    let across2 = sigma * sigma + swingAcross2;
     let both = 0;
     if (Number.isNaN(basis.headingDeg[i]!)) {
       along2 += arm2 / 2;
@@ -99,20 +120,96 @@ export function soundingUncertainty(reduction: Reduction, slopes: BottomSlopes |
       across2 += (forwardM * headingRad) ** 2;
       both = -forwardM * starboardM * headingRad * headingRad;
     }
-    thuM[i] = ellipseRadius95(along2, across2, both);
+    const [shiftAlong, shiftAcross] = [off?.alongM[i] ?? 0, off?.acrossM[i] ?? 0];
+    thuM[i] = ellipseRadius95(along2, across2, both) + Math.hypot(shiftAlong, shiftAcross);
     if (!(below > 0)) continue;
     const along = Math.abs(alongSlope[i]!) || 0;
     const across = Math.abs(acrossSlope[i]!) || 0;
     const slope = 'along' in slopes ? Math.hypot(along, across) : along;
-    let sigma2 = fixed2 + perDepth2 * below * below + along * along * along2 + across * across * across2;
-    let biasM = 0;
+    let sigma2 = fixed2 + perDepth2 * below * below + down2 + lean2 * below * below + along * along * along2 + across * across * across2;
+    if (!reduction.fromHeights) sigma2 += Number.isNaN(basis.heaveM[i]!) ? heaveOff2 : heaveOn2;
+    let biasM = (off?.verticalM[i] ?? 0) + along * shiftAlong + across * shiftAcross;
     if (options.slopeCorrected === true) {
       // d bias / d slope: below x slope inside the beam, below x sine of half the beam beyond it.
       sigma2 += (below * Math.min(slope, Math.sin(halfBeamRad)) * (SLOPE_SIGMA + SLOPE_SIGMA_SHARE * slope)) ** 2;
-    } else biasM = slopeBiasM(below, slope, halfBeamRad);
+    } else biasM += slopeBiasM(below, slope, halfBeamRad);
     tvuM[i] = biasedRadius95(Math.sqrt(sigma2), biasM);
   }
   return { tvuM, thuM };
+}
+
+/** The level arm from antenna to transducer, and what an error of roll and pitch does. Variances; `lean2` as a share of depth. */
+interface Swing {
+  readonly forwardM: number;
+  readonly starboardM: number;
+  /** Vertical, of the transducer about the point that carries the height: heave sensor, or antenna. */
+  readonly down2: number;
+  readonly along2: number;
+  readonly across2: number;
+  readonly lean2: number;
+}
+
+/** First-order effects of roll and pitch errors, as the rotation of `levelArmInto` has them. */
+function attitudeSwing(reduction: Reduction, options: UncertaintyOptions): (i: number) => Swing {
+  const { basis, fromHeights, on } = reduction;
+  const { terms, transducer, antenna } = options;
+  const sensor = options.motionSensor ?? { forwardM: 0, starboardM: 0, downM: 0 };
+  const carrier = fromHeights ? antenna : sensor;
+  const vertical = { forwardM: transducer.forwardM - carrier.forwardM, starboardM: transducer.starboardM - carrier.starboardM, downM: transducer.downM - carrier.downM };
+  const level = { forwardM: transducer.forwardM - antenna.forwardM, starboardM: transducer.starboardM - antenna.starboardM, downM: transducer.downM - antenna.downM };
+  const known = ((terms.attitudeMeasuredDeg ?? 0) * Math.PI) / 180;
+  const unknown = ((terms.attitudeDeg ?? 0) * Math.PI) / 180;
+  const halfBeamRad = (options.beamWidthDeg * Math.PI) / 360;
+  const arm = new Float64Array(3);
+  const tilt = new Float64Array(3);
+  // A boat that leans by two unknown angles leans by less than 2.45 sigma 95 times in 100.
+  const unknownLean = unknown === 0 || !on.beamTilt ? 0 : 1 - Math.cos(Math.max(0, 2.45 * unknown - halfBeamRad));
+  return (i) => {
+    const [rollDeg, pitchDeg] = [basis.rollDeg[i]!, basis.pitchDeg[i]!];
+    const rollSigma = Number.isNaN(rollDeg) ? unknown : known;
+    const pitchSigma = Number.isNaN(pitchDeg) ? unknown : known;
+    const roll = ((rollDeg || 0) * Math.PI) / 180;
+    const pitch = ((pitchDeg || 0) * Math.PI) / 180;
+    levelArmInto(level, roll, pitch, arm);
+    const [forwardM, starboardM, downM] = [arm[0]!, arm[1]!, arm[2]!];
+    const [sinRoll, cosRoll, sinPitch, cosPitch] = [Math.sin(roll), Math.cos(roll), Math.sin(pitch), Math.cos(pitch)];
+    // d arm / d pitch turns forward into up about the level starboard axis; d arm / d roll turns about the boat's own.
+    const byRoll = (one: LeverArm): [number, number, number] => {
+      const lifted = cosRoll * one.starboardM - sinRoll * one.downM;
+      return [sinPitch * lifted, -sinRoll * one.starboardM - cosRoll * one.downM, cosPitch * lifted];
+    };
+    levelArmInto(vertical, roll, pitch, arm);
+    const downByPitch = -arm[0]!;
+    const downByRoll = byRoll(vertical)[2];
+    const [alongByRoll, acrossByRoll] = byRoll(level);
+    beamTiltInto(roll, pitch, tilt);
+    const lean = Math.max(0, tilt[2]! - halfBeamRad);
+    const leanSigma = Math.hypot(tilt[0]! * pitchSigma, tilt[1]! * rollSigma);
+    const unmeasured = Number.isNaN(rollDeg) || Number.isNaN(pitchDeg);
+    return {
+      forwardM,
+      starboardM,
+      down2: (downByPitch * pitchSigma) ** 2 + (downByRoll * rollSigma) ** 2,
+      along2: (downM * pitchSigma) ** 2 + (alongByRoll * rollSigma) ** 2,
+      across2: (acrossByRoll * rollSigma) ** 2,
+      lean2: (Math.sin(lean) * leanSigma) ** 2 + (unmeasured ? (unknownLean / 1.96) ** 2 : 0),
+    };
+  };
+}
+
+/** Sizes of the corrections that are switched off, added up: vertical, along and across the heading [m]; null where all are on. */
+function switchedOff({ soundings, corrections, on }: Reduction): { readonly verticalM: Float64Array; readonly alongM: Float64Array; readonly acrossM: Float64Array } | null {
+  const off = CORRECTIONS.filter(({ column, switch: name }) => name !== null && name !== 'slope' && !isOn(on, column));
+  if (off.length === 0) return null;
+  const verticalM = new Float64Array(soundings.n);
+  const alongM = new Float64Array(soundings.n);
+  const acrossM = new Float64Array(soundings.n);
+  for (const { column, horizontal } of off) {
+    const into = !horizontal ? verticalM : column.includes('Along') ? alongM : acrossM;
+    const values = corrections[column];
+    for (let i = 0; i < into.length; i++) into[i]! += Math.abs(values[i]!) || 0;
+  }
+  return { verticalM, alongM, acrossM };
 }
 
 /**
@@ -141,8 +238,8 @@ export function biasedRadius95(sigmaM: number, biasM: number): number {
 }
 
 function checkOptions(options: UncertaintyOptions): void {
-  for (const [name, value] of Object.entries(options.terms)) {
-    if (!(value >= 0 && Number.isFinite(value))) throw new RangeError(`${name} ${value}: expected 0 or more`);
+  for (const [name, value] of Object.entries(options.terms) as [string, number | undefined][]) {
+    if (value !== undefined && !(value >= 0 && Number.isFinite(value))) throw new RangeError(`${name} ${value}: expected 0 or more`);
   }
   if (!(options.headingSigmaDeg >= 0)) throw new RangeError(`headingSigmaDeg ${options.headingSigmaDeg}: expected 0 or more`);
   if (!(options.beamWidthDeg > 0 && options.beamWidthDeg <= 90)) throw new RangeError(`beamWidthDeg ${options.beamWidthDeg}: expected more than 0, at most 90`);

@@ -51,3 +51,23 @@ export function rasterValueAt({ grid, values }: Raster): (xM: number, yM: number
     return col < 0 || row < 0 || col >= grid.cols || row >= grid.rows ? NaN : values[row * grid.cols + col]!;
   };
 }
+
+/** A raster's value at a place, straight between the four cell centres around it; NaN outside the cells, beside a NaN, and half a cell inside the edge as the edge cell's own. */
+export function rasterBilinearAt({ grid, values }: Raster): (xM: number, yM: number) => number {
+  const { westM, northM, cellM, cols, rows } = grid;
+  return (xM, yM) => {
+    const across = (xM - westM) / cellM;
+    const down = (northM - yM) / cellM;
+    if (!(across >= 0 && down >= 0 && across <= cols && down <= rows)) return NaN;
+    const x = Math.min(Math.max(across - 0.5, 0), cols - 1);
+    const y = Math.min(Math.max(down - 0.5, 0), rows - 1);
+    const col = Math.min(Math.floor(x), Math.max(0, cols - 2));
+    const row = Math.min(Math.floor(y), Math.max(0, rows - 2));
+    const [fx, fy] = [x - col, y - row];
+    const right = Math.min(col + 1, cols - 1);
+    const below = Math.min(row + 1, rows - 1);
+    const top = (1 - fx) * values[row * cols + col]! + fx * values[row * cols + right]!;
+    const bottom = (1 - fx) * values[below * cols + col]! + fx * values[below * cols + right]!;
+    return (1 - fy) * top + fy * bottom;
+  };
+}

@@ -23,6 +23,7 @@ export const PLACES = {
   sorties: 'plan/sorties.json',
   tracks: 'derived/tracks.parquet',
   soundings: 'derived/soundings.parquet',
+  corrections: 'derived/corrections.parquet',
   crossings: 'derived/crossings.json',
   surface: 'derived/surface/surface.tif',
   contours: 'derived/contours.geojson',

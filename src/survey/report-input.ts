@@ -16,7 +16,7 @@ import { madePlace, type MadeRecord, type StepWork } from './step-graph.js';
 import { formatUtcDate } from '../base/time.js';
 import type { SurveySummary } from './summary.js';
 import { surveyFrame } from './survey-frame.js';
-import { levelReadings } from './water-files.js';
+import { levelReadings, waterFilesOf } from './water-files.js';
 
 /** Version of the program, for the report. */
 async function programVersion(): Promise<string> {
@@ -80,14 +80,16 @@ async function madeOf(folder: string, steps: readonly string[]): Promise<ReportM
 }
 
 async function sourcesOf(work: StepWork): Promise<ReportSource[]> {
-  const { level, soundSpeed } = work.settings.water;
+  const { level } = work.settings.water;
   const named: [string, string][] = [
     ['area', PLACES.area],
     ['keep-outs', PLACES.keepouts],
     ['shore', PLACES.shore],
     ['lines as planned', PLACES.lines],
-    ...('file' in level ? ([[level.kind === 'series' ? 'water level series' : 'tidal constituents', level.file]] as [string, string][]) : []),
-    ...('file' in soundSpeed ? ([['sound-speed profile', soundSpeed.file]] as [string, string][]) : []),
+    ...waterFilesOf(work.settings).map(([setting, file]): [string, string] => [
+      setting.startsWith('water.soundSpeed') ? 'sound-speed profile' : setting.endsWith('separation.file') ? 'separation model' : level.kind === 'constituents' || file.toLowerCase().endsWith('.json') ? 'tidal constituents' : 'water level series',
+      file,
+    ]),
     ['settings', PLACES.settings],
   ];
   const sources: ReportSource[] = [];

@@ -14,6 +14,28 @@ const leverArm = z.strictObject({
   downM: metres.default(0).describe('below it [m]'),
 });
 
+/** A sound-speed cast in a file of its own. */
+const soundCast = z.strictObject({
+  file: z.string().min(1),
+  timeUtc: z.string().max(40).nullable().default(null),
+  latDeg: z.number().min(-90).max(90).nullable().default(null),
+  lonDeg: z.number().min(-180).max(180).nullable().default(null),
+});
+
+/** A gauge, or a prediction, and how its water gets to the survey. */
+const gauge = z.strictObject({
+  file: z.string().min(1),
+  latDeg: z.number().min(-90).max(90).nullable().default(null),
+  lonDeg: z.number().min(-180).max(180).nullable().default(null),
+  laterS: metres.default(0),
+  rangeFactor: positive.default(1),
+  meanLevelM: metres.default(0),
+  addM: metres.default(0),
+});
+
+/** How temperature and salinity become sound speed, for files that hold those. */
+const soundFormula = z.enum(['teos10', 'unesco', 'mackenzie']).default('teos10');
+
 /** A place on the chart. */
 const placeOnChart = z.strictObject({ latDeg: z.number().min(-90).max(90), lonDeg: z.number().min(-180).max(180) });
 
@@ -67,7 +89,15 @@ export const settingsSchema = z.strictObject({
     .strictObject({
       transducer: leverArm.prefault({}),
       draftM: nonNegative.default(0).describe('transducer below the water surface, at rest'),
-      squatM: metres.default(0).describe('extra draft under way'),
+      squatM: metres.default(0).describe('extra draft under way, at every speed'),
+      squatCurve: z
+        .discriminatedUnion('kind', [
+          z.strictObject({ kind: z.literal('speed-square'), metresPerMps2: metres }),
+          z.strictObject({ kind: z.literal('table'), points: z.array(z.strictObject({ speedMps: nonNegative, squatM: metres })).min(1).max(50) }),
+        ])
+        .nullable()
+        .default(null)
+        .describe('extra draft by speed, instead of squatM: metresPerMps2 times speed squared, or a table; speed through the water where it is logged, else over ground'),
       soundSpeedSetMps: positive.default(1500).describe('the sound speed the instrument assumed'),
       latencyS: metres.default(0).describe('age of a depth when it is stamped'),
       beamWidthDeg: positive.max(90).default(8).describe('full width of the beam'),
@@ -92,17 +122,24 @@ export const settingsSchema = z.strictObject({
           z.strictObject({ kind: z.literal('constant'), levelM: metres }),
           z.strictObject({ kind: z.literal('series'), file: z.string().min(1) }),
           z.strictObject({ kind: z.literal('constituents'), file: z.string().min(1) }),
+          z.strictObject({ kind: z.literal('gauges'), gauges: z.array(gauge).min(1).max(20), power: positive.max(10).default(2) }),
+          z.strictObject({
+            kind: z.literal('gnss-height'),
+            separation: z.discriminatedUnion('kind', [z.strictObject({ kind: z.literal('constant'), heightM: metres }), z.strictObject({ kind: z.literal('raster'), file: z.string().min(1) })]),
+            qualities: z.array(z.number().int().min(0).max(9)).min(1).max(10).default([4]),
+          }),
         ])
         .default({ kind: 'none' })
-        .describe('water level above the datum: none, a constant, an observed series, or constituents; files are inside the survey folder'),
+        .describe('water level above the datum: none, a constant, an observed series, constituents, gauges away from the survey (each a series or constituents; at the survey the water is laterS later, its range about meanLevelM is rangeFactor times the gauge\'s, and addM is added; several are weighted by one over distance to a power), or heights of the antenna from GNSS of the fix qualities listed, less the height of the datum above the ellipsoid, a constant or a GeoTIFF; files are inside the survey folder'),
       soundSpeed: z
         .discriminatedUnion('kind', [
           z.strictObject({ kind: z.literal('as-set') }),
           z.strictObject({ kind: z.literal('constant'), soundSpeedMps: positive }),
-          z.strictObject({ kind: z.literal('profile'), file: z.string().min(1) }),
+          z.strictObject({ kind: z.literal('profile'), file: z.string().min(1), formula: soundFormula }),
+          z.strictObject({ kind: z.literal('casts'), casts: z.array(soundCast).min(1).max(200), rule: z.enum(['between-in-time', 'nearest-in-time', 'nearest-in-place']).default('between-in-time'), formula: soundFormula }),
         ])
         .default({ kind: 'as-set' })
-        .describe('sound speed: as the instrument was set, a constant, or a profile file inside the survey folder'),
+        .describe('sound speed: as the instrument was set, a constant, a profile file inside the survey folder, or casts in time and place and how they are chosen; files hold sound speed, or temperature and salinity from which the formula makes it'),
       current: z
         .discriminatedUnion('kind', [
           z.strictObject({ kind: z.literal('none') }),
@@ -124,9 +161,39 @@ export const settingsSchema = z.strictObject({
       zoningM: nonNegative.default(0.02).describe('one sigma of the level at the boat against the gauge'),
       soundSpeedMps: nonNegative.default(3).describe('one sigma of the mean sound speed'),
       timeS: nonNegative.default(0.05).describe('one sigma of depth against position in time'),
+      heaveMeasuredM: nonNegative.default(0.03).describe('one sigma of heave that is measured'),
+      attitudeMeasuredDeg: nonNegative.default(0.5).describe('one sigma of roll and of pitch that are measured'),
+      attitudeDeg: nonNegative.default(2).describe('one sigma of roll and of pitch that are not measured: how much the boat moves'),
+      gnssHeightM: nonNegative.default(0.03).describe('one sigma of the antenna\'s height, where depths hang on it'),
+      separationM: nonNegative.default(0.05).describe('one sigma of the datum\'s height above the ellipsoid'),
     })
     .prefault({})
     .describe('one-sigma terms of the vertical budget (IHO C-13 fig. 3.33)'),
+  corrections: z
+    .strictObject({
+      clock: z.boolean().default(true).describe('time.loggerOffsetS'),
+      latency: z.boolean().default(true).describe('gnss.latencyS and sounder.latencyS'),
+      leverArms: z.boolean().default(true).describe('from antenna to transducer, turned by heading, roll and pitch'),
+      beamTilt: z.boolean().default(true).describe('the beam leaning with roll and pitch'),
+      heave: z.boolean().default(true).describe('where it is logged'),
+      draft: z.boolean().default(true).describe('sounder.draftM'),
+      squat: z.boolean().default(true).describe('sounder.squatM or squatCurve'),
+      soundSpeed: z.boolean().default(true).describe('water.soundSpeed'),
+      waterLevel: z.boolean().default(true).describe('water.level'),
+    })
+    .prefault({})
+    .describe('which corrections are applied; one that is not is worked out all the same, and its full size goes into the uncertainty (the slope under the beam has sounder.slopeCorrection)'),
+  motion: z
+    .strictObject({
+      sensor: leverArm.prefault({}),
+      rollPositive: z.enum(['starboard-down', 'port-down']).default('starboard-down').describe('how the sensor signs its roll'),
+      pitchPositive: z.enum(['bow-up', 'bow-down']).default('bow-up').describe('how it signs its pitch'),
+      heavePositive: z.enum(['up', 'down']).default('up').describe('how it signs its heave'),
+      rollOffsetDeg: z.number().min(-45).max(45).default(0).describe('what it reads, as it signs it, with the boat upright'),
+      pitchOffsetDeg: z.number().min(-45).max(45).default(0).describe('what it reads with the boat level'),
+    })
+    .prefault({})
+    .describe('the motion sensor: heave is that of its own place'),
   instruments: z
     .strictObject({
       bar: z

@@ -48,7 +48,7 @@ export async function sortieGround(folder: string, settings: Settings, span?: Cu
   const stands = place(base ?? launch);
   const convergence = convergenceDeg(frame, at.xM, at.yM);
   const land = (await readPlanPolygons(folder, settings, 'shore')) ?? [];
-  const level = settings.water.level.kind === 'none' ? null : await waterLevelOf(folder, settings);
+  const level = settings.water.level.kind === 'none' || settings.water.level.kind === 'gnss-height' ? null : await waterLevelOf(folder, settings, frame);
   const start = startOf(settings);
   return {
     frame,
@@ -69,7 +69,7 @@ export async function sortieGround(folder: string, settings: Settings, span?: Cu
 export function groundFiles(settings: Settings): string[] {
   const { level, current } = settings.water;
   const { bottom } = settings.rehearse;
-  return [...('file' in level ? [level.file] : []), ...('file' in current ? [current.file] : []), ...('file' in bottom ? [bottom.file] : [])];
+  return [...('file' in level ? [level.file] : level.kind === 'gauges' ? level.gauges.map(({ file }) => file) : []), ...('file' in current ? [current.file] : []), ...('file' in bottom ? [bottom.file] : [])];
 }
 
 async function bottomOf(folder: string, settings: Settings): Promise<SortieGround['bottomDepthM']> {

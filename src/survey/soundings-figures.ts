@@ -7,7 +7,7 @@ import type { SoundingsSummary } from './summary.js';
 const LONGEST_STEP_M = 50;
 
 /** Figures of soundings for the summary. */
-export function soundingsFigures(soundings: Soundings, crossings: SoundingsSummary['crossings']): SoundingsSummary {
+export function soundingsFigures(soundings: Soundings, crossings: SoundingsSummary['crossings'], more: Pick<SoundingsSummary, 'corrections' | 'notes'> = { corrections: [], notes: [] }): SoundingsSummary {
   const { n } = soundings;
   const setAside: Record<string, number> = {};
   const depths: number[] = [];
@@ -63,5 +63,6 @@ export function soundingsFigures(soundings: Soundings, crossings: SoundingsSumma
     crossings,
     waterLevelMinM: orNaN(levelMin),
     waterLevelMaxM: orNaN(levelMax),
+    ...more,
   };
 }

@@ -1,5 +1,7 @@
 import { bottomSlopes, correctForSlope } from '../depths/bottom-slope.js';
+import { antennaHeightsAt } from '../depths/antenna-heights.js';
 import { cleanSoundings } from '../depths/clean.js';
+import { correctionFigures, type CorrectionCurves } from '../depths/corrections.js';
 import { findCrossings } from '../depths/crossings.js';
 import { applyDecisions, type SoundingDecision } from '../depths/decisions.js';
 import { assignLines, straightRuns } from '../depths/line-of.js';
@@ -12,11 +14,14 @@ import { formatUtc } from '../base/time.js';
 import type { Track } from '../depths/track.js';
 import { convergenceDeg } from '../geo/bearing.js';
 import type { Frame } from '../geo/frame.js';
+import { appliedTimes, correctionsOn, motionMount } from './applied-corrections.js';
 import { writeAtomic } from './atomic-file.js';
+import { writeCorrectionsFile } from './corrections-file.js';
 import { crossingsText, namedCauses, type CrossingGround } from './crossings-file.js';
 import { insideFolder, PLACES, placeIn } from './folder.js';
 import { magneticVariationDeg } from './magnetic-variation.js';
 import { readLineFeatures } from './plan-files.js';
+import { soundingNotes } from './sounding-notes.js';
 import { soundingsFigures } from './soundings-figures.js';
 import { placeSoundings, readSoundingsFile, writeSoundingsFile, type PlacedSoundings } from './soundings-file.js';
 import { observationsOf } from './step-observations.js';
@@ -24,13 +29,16 @@ import { trackOf } from './step-tracks.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 import type { JournalEntry } from './summary.js';
 import { needFrame } from './survey-frame.js';
-import { soundProfileOf, waterLevelOf } from './water-files.js';
+import { separationOf, soundOf, waterFilesOf, waterLevelOf } from './water-files.js';
 
 /** Figures of the soundings, and the crossings table. */
 export const SOUNDING_FIGURES = 'derived/soundings.json';
 
 /** Tracks that meet at less than this do not cross for the comparison [deg]. Common practice. */
 const CROSSING_ANGLE_DEG = 45;
+
+/** Heights of the antenna are not joined across more than this: a wave of a small boat takes 2 to 6 s. */
+const HEIGHT_GAP_S = 1.1;
 
 /** The soundings: from this run's memory, or from their file. */
 export async function soundingsOf(work: StepWork): Promise<PlacedSoundings> {
@@ -57,11 +65,7 @@ export function soundingDecisions(decisions: readonly JournalEntry[], logSha256s
 
 /** Water files that settings name, as places in the folder. */
 function waterFiles(work: StepWork): string[] {
-  const { level, soundSpeed } = work.settings.water;
-  const named = [
-    ...('file' in level ? [['water.level.file', level.file] as const] : []),
-    ...('file' in soundSpeed ? [['water.soundSpeed.file', soundSpeed.file] as const] : []),
-  ];
+  const named = waterFilesOf(work.settings);
   for (const [setting, file] of named) insideFolder(work.folder, file, setting);
   return named.map(([, file]) => file);
 }
@@ -118,9 +122,9 @@ async function write(folder: string, place: string, text: string): Promise<{ sha
 
 export const stepSoundings: Step = {
   name: 'soundings',
-  version: 4,
+  version: 5,
   after: ['tracks'],
-  settings: ['time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'cleaning', 'lines.spacingM', 'frame', 'order', 'datum'],
+  settings: ['time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'corrections', 'motion', 'cleaning', 'lines.spacingM', 'frame', 'order', 'datum'],
   files: (work) => [PLACES.lines, ...waterFiles(work)],
   extra: (work) => JSON.stringify([work.logs.map((log) => log.sha256), soundingDecisions(work.decisions, work.logs.map((log) => log.sha256))]),
   async run(work): Promise<Made> {
@@ -130,26 +134,37 @@ export const stepSoundings: Step = {
     const observations = await observationsOf(work);
     const track = await trackOf(work);
     refuseNoOverlap(observations, track, time);
-    const profile = await soundProfileOf(work.folder, settings);
-    const level = await waterLevelOf(work.folder, settings);
+    const level = await waterLevelOf(work.folder, settings, frame);
+    const separation = await separationOf(work.folder, settings, frame);
     const middle = track.n >> 1;
     const [xM, yM] = track.n > 0 ? [track.xM[middle] as number, track.yM[middle] as number] : [500_000, 0];
+    const sound = await soundOf(work.folder, settings, frame, frame.toGeographic(xM, yM)[0]);
+    const on = correctionsOn(settings);
+    const { latencyS, antenna } = gnss;
+    const fixLogs = observations.map(({ fixes }, log) => ({ log, fixes }));
+    const heightGate = { qualities: settings.water.level.kind === 'gnss-height' ? settings.water.level.qualities : [], addS: appliedTimes(settings).loggerOffsetS - appliedTimes(settings).latencyS, maxGapS: Math.min(gnss.maxGapS, HEIGHT_GAP_S) };
     const reduction = reduceSoundings(
-      observations.map(({ pings, series }, log) => ({ log, pings, headingTrueDeg: series.headingTrueDeg, headingMagneticDeg: series.headingMagneticDeg, heaveM: series.heaveM })),
+      observations.map(({ pings, series }, log) => ({ log, pings, ...series })),
       track,
-      profile,
+      sound === null ? null : sound.field,
       level,
       {
         loggerOffsetS: time.loggerOffsetS,
         depthLatencyS: sounder.latencyS,
+        gnssLatencyS: latencyS,
         maxGapS: gnss.maxGapS,
-        antenna: gnss.antenna,
+        antenna,
         transducer: sounder.transducer,
+        motion: motionMount(settings),
         draftM: sounder.draftM,
         squatM: sounder.squatM,
+        squatCurve: sounder.squatCurve,
         soundSpeedSetMps: sounder.soundSpeedSetMps,
+        beamWidthDeg: sounder.beamWidthDeg,
         heading: { source: heading.source, offsetDeg: heading.offsetDeg, variationDeg: variationOf(work, xM, yM, frame, track.n > 0 ? (track.timeS[middle] as number) : NaN) },
         convergenceDeg: convergenceDeg(frame, xM, yM),
+        on,
+        heights: separation === null ? null : { antennaAt: (timeS) => antennaHeightsAt(fixLogs, timeS, heightGate), datumAt: separation },
       },
     );
     work.context.progress?.('soundings', 0.3, 'cleaning');
@@ -161,10 +176,13 @@ export const stepSoundings: Step = {
       antenna: gnss.antenna,
       transducer: sounder.transducer,
       beamWidthDeg: sounder.beamWidthDeg,
-      soundSpeedMps: profile === null ? sounder.soundSpeedSetMps : profile.speedAt(sounder.draftM),
+      soundSpeedMps: sound === null ? sounder.soundSpeedSetMps : sound.field.speedAt(sounder.draftM),
       slopeCorrected: sounder.slopeCorrection,
+      motionSensor: settings.motion.sensor,
     });
-    const depthM = sounder.slopeCorrection ? correctForSlope(reduction, slopes, sounder.beamWidthDeg).depthM : reduction.soundings.depthM;
+    const { depthM: underBeam, addedM } = correctForSlope(reduction, slopes, sounder.beamWidthDeg);
+    const depthM = sounder.slopeCorrection ? underBeam : reduction.soundings.depthM;
+    const curves: CorrectionCurves = { ...reduction.corrections, slopeM: addedM };
     const ruled: Soundings = { ...reduction.soundings, depthM, ruleReason, reason: ruleReason, tvuM, thuM };
     const reason = applyDecisions(ruled, soundingDecisions(work.decisions, work.logs.map((log) => log.sha256)));
     work.context.progress?.('soundings', 0.6, 'lines and crossings');
@@ -183,10 +201,13 @@ export const stepSoundings: Step = {
       datum: settings.datum,
     };
     const causes = namedCauses(ground);
-    const figures = soundingsFigures(soundings, crossings.count === 0 ? null : { count: crossings.count, meanM: crossings.meanM, p95M: crossings.p95M, causes: causes.map(({ words }) => words) });
+    const corrections = correctionFigures(curves, on, soundings.reason);
+    const notes = [...(sound?.notes ?? []), ...soundingNotes({ observations, logNames: work.logs.map((log) => log.file), soundings, curves, reduction, crossings, runs, levelSource: level.source ?? 'survey.json' })];
+    const figures = soundingsFigures(soundings, crossings.count === 0 ? null : { count: crossings.count, meanM: crossings.meanM, p95M: crossings.p95M, causes: causes.map(({ words }) => words) }, { corrections, notes });
     work.context.progress?.('soundings', 0.8, 'writing');
     return {
       [PLACES.soundings]: await writeSoundingsFile(placeIn(work.folder, PLACES.soundings), soundings),
+      [PLACES.corrections]: await writeCorrectionsFile(placeIn(work.folder, PLACES.corrections), soundings.timeS, curves, on, reduction.fromHeights),
       [PLACES.crossings]: await write(work.folder, PLACES.crossings, crossingsText(ground, causes, frame)),
       [SOUNDING_FIGURES]: await write(work.folder, SOUNDING_FIGURES, `${JSON.stringify(figures, null, 2)}\n`),
     };

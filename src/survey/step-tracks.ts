@@ -1,6 +1,7 @@
 import { mergeTracks } from '../depths/merge-tracks.js';
 import type { Track } from '../depths/track.js';
 import { readParquet, writeParquet, type Column } from '../formats/parquet-columns.js';
+import { appliedTimes } from './applied-corrections.js';
 import { makeAtomic, writeAtomic } from './atomic-file.js';
 import { openFileSource } from './file-source.js';
 import { PLACES, placeIn } from './folder.js';
@@ -32,9 +33,9 @@ export async function trackOf(work: StepWork): Promise<Track> {
 
 export const stepTracks: Step = {
   name: 'tracks',
-  version: 3,
+  version: 4,
   after: ['observations'],
-  settings: ['frame', 'time.loggerOffsetS', 'gnss.latencyS', 'gnss.sigmaM', 'gnss.maxSpeedMps', 'boat.trialLogs'],
+  settings: ['frame', 'time.loggerOffsetS', 'gnss.latencyS', 'gnss.sigmaM', 'gnss.maxSpeedMps', 'corrections.clock', 'corrections.latency', 'boat.trialLogs'],
   files: () => [PLACES.area],
   async run(work): Promise<Made> {
     const { settings } = work;
@@ -46,7 +47,7 @@ export const stepTracks: Step = {
     const { track, counts } = mergeTracks(
       observations.flatMap(({ fixes }, log) => (surveyed && trials.has(work.logs[log]!.file) ? [] : [{ log, fixes }])),
       frame,
-      { loggerOffsetS: settings.time.loggerOffsetS, latencyS: settings.gnss.latencyS, sigmaM: settings.gnss.sigmaM, maxSpeedMps: settings.gnss.maxSpeedMps },
+      { ...appliedTimes(settings), sigmaM: settings.gnss.sigmaM, maxSpeedMps: settings.gnss.maxSpeedMps },
     );
     work.memory.set('track', track);
     const latDeg = new Float64Array(track.n);

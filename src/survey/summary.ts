@@ -1,4 +1,5 @@
 import type { LogSummary } from '../base/observations.js';
+import type { CorrectionFigures } from '../depths/corrections.js';
 import type { TrialKind } from '../boat/trial-log.js';
 import type { InstrumentCheck } from './instrument-checks.js';
 import type { Settings } from './settings.js';
@@ -76,6 +77,10 @@ export interface SoundingsSummary {
   readonly crossings: { readonly count: number; readonly meanM: number; readonly p95M: number; readonly causes?: readonly string[] } | null;
   readonly waterLevelMinM: number;
   readonly waterLevelMaxM: number;
+  /** What each correction adds, and whether it is applied. */
+  readonly corrections: readonly CorrectionFigures[];
+  /** What was found odd in logs and water files, in plain words. */
+  readonly notes: readonly string[];
 }
 
 export interface SurfaceSummary {

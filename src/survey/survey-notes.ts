@@ -1,6 +1,8 @@
 import { formatArea, formatCount, formatDifference, formatDuration, formatMetres, formatOrder, formatShare } from '../report/figures.js';
 import type { SurveySummary } from './summary.js';
 
+/** The datum of settings that name none. */
+const UNNAMED_DATUM = 'water surface';
 /** A share of soundings set aside that wants an explanation. Common practice. */
 const MUCH_ASIDE = 0.1;
 
@@ -39,6 +41,14 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
   }
   if (soundings !== null && soundings.good > 0 && soundings.orderMet === null) {
     notes.push(`The soundings meet no order of S-44: median uncertainty ${formatMetres(soundings.tvuMedianM)}; aimed at ${formatOrder(settings.order)}.`);
+  }
+  if (soundings !== null) {
+    notes.push(...soundings.notes);
+    const off = [...new Set(soundings.corrections.filter(({ on, mostM, leastM }) => !on && Math.max(Math.abs(mostM), Math.abs(leastM)) >= 0.0005).map(({ label }) => label.replace(/, (along|across) the heading$/, '')))];
+    if (off.length > 0) notes.push(`Not applied, and counted whole in the uncertainty: ${off.join('; ')}. Switch on under corrections in survey.json.`);
+    if (settings.water.level.kind !== 'none' && settings.datum === UNNAMED_DATUM) {
+      notes.push('The datum has no name: depths are below the zero of the water level given, whatever that is. Name it: set datum in survey.json.');
+    }
   }
   if (settings.water.level.kind === 'none' && soundings !== null && soundings.total > 0) {
     notes.push('No water level is taken off: depths are below the water surface of the day, not below a datum. Set water.level in survey.json.');

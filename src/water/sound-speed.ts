@@ -1,3 +1,5 @@
+import { GIBBS_TERMS } from './teos10-coefficients.js';
+
 /**
  * Speed of sound in sea water from temperature, salinity and pressure: the UNESCO algorithm.
  *
@@ -76,4 +78,55 @@ export function depthFromPressure(pressureDbar: number, latDeg: number): number 
   const x = sin * sin;
   const gravity = 9.780318 * (1 + (5.2788e-3 + 2.36e-5 * x) * x) + 1.092e-6 * p;
   return ((((-1.82e-15 * p + 2.279e-10) * p - 2.2512e-5) * p + 9.72659) * p) / gravity;
+}
+
+/** Absolute Salinity of standard sea water of practical salinity 35 [g/kg] (Millero et al. 2008). */
+const STANDARD_SALINITY = 35.16504;
+/** 40 g/kg of reference composition, to which salinity is held in the Gibbs function: 40 x 35.16504 / 35. */
+const SALINITY_UNIT = (40 * STANDARD_SALINITY) / 35;
+
+/**
+ * Absolute Salinity from practical salinity, for water of standard composition [g/kg].
+ *
+ * The anomaly of composition from place to place is left out: up to 0.03 g/kg in the open ocean, 0.09 in the Baltic, which is
+ * 0.04 and 0.1 m/s of sound speed.
+ * Source: IOC et al. (2010), TEOS-10 manual, eq. 2.4.1; Millero et al. (2008), Deep-Sea Res. I 55, 50-72.
+ */
+export function absoluteSalinity(salinity: number): number {
+  return (STANDARD_SALINITY / 35) * salinity;
+}
+
+/**
+ * Speed of sound in sea water or fresh water from temperature, Absolute Salinity and pressure: TEOS-10.
+ *
+ *     c = g_p sqrt(g_tt / (g_tp^2 - g_tt g_pp))
+ *
+ * Prefer it to the others: it is the standard of today, takes ITS-90 temperatures, and holds for fresh water (salinity 0).
+ *
+ * @param temperatureC in-situ temperature, ITS-90 [deg C]
+ * @param absoluteSalinityGkg Absolute Salinity, `absoluteSalinity` of a practical one [g/kg]
+ * @param pressureDbar pressure above atmospheric [dbar]
+ * @returns speed of sound [m/s]; NaN if an input is NaN or salinity is negative; evaluated, not clamped, outside the domain
+ *
+ * Source: IOC et al. (2010), TEOS-10 manual, eq. 2.17.1; Gibbs function of IAPWS R13-08 and SR7-09. Domain -6..40 deg C,
+ * 0..42 g/kg, 0..10 000 dbar; 0.035 m/s.
+ */
+export function soundSpeedTeos10(temperatureC: number, absoluteSalinityGkg: number, pressureDbar: number): number {
+  const x = Math.sqrt(absoluteSalinityGkg / SALINITY_UNIT);
+  const y = temperatureC / 40;
+  const z = pressureDbar / 10_000;
+  // Derivatives in y and z: g_z, g_zz, g_yy, g_yz.
+  let gz = 0;
+  let gzz = 0;
+  let gyy = 0;
+  let gyz = 0;
+  for (const [i, j, k, g] of GIBBS_TERMS) {
+    const term = g * x ** i;
+    if (k > 0) gz += k * term * y ** j * z ** (k - 1);
+    if (k > 1) gzz += k * (k - 1) * term * y ** j * z ** (k - 2);
+    if (j > 1) gyy += j * (j - 1) * term * y ** (j - 2) * z ** k;
+    if (j > 0 && k > 0) gyz += j * k * term * y ** (j - 1) * z ** (k - 1);
+  }
+  // z is p / 1e8 Pa, y is t / 40 deg C; those of y cancel.
+  return gz * 1e-8 * Math.sqrt(gyy / ((gyz * gyz - gyy * gzz) * 1e-16));
 }

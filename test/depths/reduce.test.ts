@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { DEPTH_FROM } from '../../src/base/observations.js';
+import { levelArmInto } from '../../src/depths/attitude.js';
+import { ALL_ON, CORRECTIONS, isOn } from '../../src/depths/corrections.js';
 import { measuredBelowTransducer, reducedDepth } from '../../src/depths/reduced-depth.js';
 import { reduceSoundings } from '../../src/depths/reduce.js';
 import { reasonCode } from '../../src/depths/soundings.js';
@@ -126,5 +128,88 @@ describe('reduceSoundings', () => {
     expect(reduce(madePings([], [])).soundings.n).toBe(0);
     expect(() => reduce(madePings([], []), { draftM: NaN })).toThrow('draftM NaN: expected a number');
     expect(() => reduce(madePings([], []), { soundSpeedSetMps: 0 })).toThrow(RangeError);
+  });
+});
+
+describe('corrections, each with its own curve', () => {
+  const track = straightTrack(60, 2, 30);
+  const rolling = {
+    rollDeg: madeSeries(Array.from({ length: 121 }, (_, i) => i * 0.5), Array.from({ length: 121 }, (_, i) => 9 * Math.sin(i))),
+    pitchDeg: madeSeries(Array.from({ length: 121 }, (_, i) => i * 0.5), Array.from({ length: 121 }, (_, i) => 6 * Math.cos(i))),
+    heaveM: madeSeries(Array.from({ length: 121 }, (_, i) => i * 0.5), Array.from({ length: 121 }, (_, i) => 0.2 * Math.sin(i / 2))),
+    headingTrueDeg: madeSeries([0, 60], [33, 33]),
+  };
+  const options = {
+    ...PLAIN,
+    maxGapS: 100,
+    loggerOffsetS: 3,
+    depthLatencyS: 0.4,
+    gnssLatencyS: 0.1,
+    draftM: 0.3,
+    squatM: 0.02,
+    antenna: { forwardM: -0.5, starboardM: 0.1, downM: -1 },
+    transducer: { forwardM: 0.6, starboardM: 0.2, downM: 0.25 },
+    beamWidthDeg: 6,
+  };
+  const times = Array.from({ length: 100 }, (_, i) => 5 + i / 3);
+  const reduce = (change: object = {}): ReturnType<typeof reduceSoundings> =>
+    reduceSoundings([{ log: 0, pings: madePings(times, times.map((t) => 8 + Math.sin(t))), ...rolling }], track, uniformSoundProfile(1488), seriesLevel([-100, 100], [0.5, 2.5], 1000), { ...options, ...change });
+  const VERTICAL = CORRECTIONS.filter(({ horizontal }) => !horizontal);
+
+  it.each([null, ...VERTICAL.map((one) => one.switch).filter((one) => one !== null)])('measured depth and the curves that are on add up to the depth, off: %s', (off) => {
+    const { soundings, corrections, on } = reduce(off === null ? {} : { on: { ...ALL_ON, [off]: false } });
+    for (let i = 0; i < soundings.n; i++) {
+      const sum = VERTICAL.reduce((total, { column }) => total + (isOn(on, column) ? corrections[column][i]! : 0), soundings.measuredM[i]!);
+      // The contract of derived/corrections.parquet.
+      expect(Math.abs(sum - soundings.depthM[i]!)).toBeLessThan(0.001);
+    }
+  });
+
+  it('a correction that is off keeps its size, and the depth is without it', () => {
+    const all = reduce();
+    const off = reduce({ on: { ...ALL_ON, draft: false } });
+    for (let i = 0; i < all.soundings.n; i++) {
+      expect(off.corrections.draftM[i]).toBeCloseTo(0.3, 6);
+      expect(all.soundings.depthM[i]! - off.soundings.depthM[i]!).toBeCloseTo(0.3, 5);
+    }
+  });
+
+  it('horizontal curves, turned by the heading, are what the place moved by', () => {
+    const all = reduce();
+    const none = reduce({ on: { ...ALL_ON, leverArms: false, beamTilt: false } });
+    const rad = (33 * Math.PI) / 180;
+    for (let i = 0; i < all.soundings.n; i++) {
+      const along = all.corrections.leverArmAlongM[i]! + all.corrections.beamTiltAlongM[i]!;
+      const across = all.corrections.leverArmAcrossM[i]! + all.corrections.beamTiltAcrossM[i]!;
+      expect(all.soundings.xM[i]! - none.soundings.xM[i]!).toBeCloseTo(along * Math.sin(rad) + across * Math.cos(rad), 5);
+      expect(all.soundings.yM[i]! - none.soundings.yM[i]!).toBeCloseTo(along * Math.cos(rad) - across * Math.sin(rad), 5);
+    }
+  });
+
+  it('latency moves the place back along the track by speed times the difference of the two latencies', () => {
+    const { corrections } = reduce();
+    // 2 m/s on 30 deg, heading 33: 0.3 s late is 0.6 m astern, 3 deg off the bow.
+    expect(corrections.latencyAlongM[50]).toBeCloseTo(-0.6 * Math.cos((3 * Math.PI) / 180), 5);
+    expect(corrections.latencyAcrossM[50]).toBeCloseTo(0.6 * Math.sin((3 * Math.PI) / 180), 5);
+  });
+
+  it('the clock offset is the tide between the wrong time and the right one', () => {
+    // Rises 1 cm a second; 3 s late is 3 cm more water, less depth.
+    expect(reduce().corrections.clockM[10]).toBeCloseTo(-0.03, 6);
+  });
+});
+
+describe('levelArmInto', () => {
+  const out = new Float64Array(3);
+  it.each([
+    // arm, roll, pitch -> forward, starboard, down: worked by hand from the axes.
+    [[1, 0, 0], 0, 90, [0, 0, -1], 'bow straight up: what was ahead is above'],
+    [[0, 1, 0], 90, 0, [0, 0, 1], 'rolled onto the starboard side: what was to starboard is below'],
+    [[0, 0, 1], 90, 0, [0, -1, 0], 'rolled onto the starboard side: what was below is to port'],
+    [[0, 0, 1], 0, 90, [1, 0, 0], 'bow straight up: what was below is ahead'],
+    [[0, 1, 0], 30, 60, [Math.sin(Math.PI / 3) / 2, Math.sqrt(3) / 2, 0.25], 'both: pitch about the level axis, roll about the boat\'s own'],
+  ])('arm %j, roll %d, pitch %d: %j (%s)', (arm, roll, pitch, expected) => {
+    levelArmInto({ forwardM: arm[0]!, starboardM: arm[1]!, downM: arm[2]! }, (roll * Math.PI) / 180, (pitch * Math.PI) / 180, out);
+    for (let k = 0; k < 3; k++) expect(out[k]).toBeCloseTo(expected[k]!, 12);
   });
 });

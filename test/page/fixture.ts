@@ -303,7 +303,7 @@ function fixtureSummary(folder: string, settings: Settings, soundings: Soundings
     soundings: {
       total: soundings.n, good, setAside, timeStartS: start, timeEndS: end, trackLengthM: length('main') + length('cross'), depthMinM: 3.1, depthMaxM: 14.1, depthMeanM: 10.4,
       tvuMedianM: 0.14, tvuP90M: 0.17, thuMedianM: 0.62, thuP90M: 0.7, orderShare: { exclusive: 0.2, special: 0.96, '1a': 0.999, '1b': 0.999, '2': 1 }, orderMet: '1a',
-      crossings: { count: 42, meanM: 0.02, p95M: 0.11 }, waterLevelMinM: 0.95, waterLevelMaxM: 1.6,
+      crossings: { count: 42, meanM: 0.02, p95M: 0.11 }, waterLevelMinM: 0.95, waterLevelMaxM: 1.6, corrections: [], notes: [],
     },
     surface: { cellM: 1, cols: 670, rows: 370, cellsMeasured: 21_000, cellsFilled: 154_000, depthMinM: 3.1, depthMaxM: 14.1, uncertaintyMedianM: 0.14 },
     contours: { count: 40, lengthM: 9000, intervalM: 1 },

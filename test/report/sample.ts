@@ -196,6 +196,8 @@ export function sampleInput(options: SampleOptions = {}): ReportInput {
         crossings: { count: points.length, meanM: 0.02, p95M: 0.11 },
         waterLevelMinM: 1.1,
         waterLevelMaxM: 2.0,
+        corrections: [],
+        notes: [],
       },
       instruments: null,
       surface: { cellM, cols: grid.cols, rows: grid.rows, cellsMeasured: Math.round(cells * 0.1), cellsFilled: Math.round(cells * 0.42), depthMinM: surface.depthM.reduce((a, b) => (b < a ? b : a), 99), depthMaxM: surface.depthM.reduce((a, b) => (b > a ? b : a), -99), uncertaintyMedianM: 0.21 },

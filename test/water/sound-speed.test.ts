@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { depthFromPressure, soundSpeedMackenzie, soundSpeedUnesco } from '../../src/water/sound-speed.js';
+import { absoluteSalinity, depthFromPressure, soundSpeedMackenzie, soundSpeedTeos10, soundSpeedUnesco } from '../../src/water/sound-speed.js';
 import { HAVE_SHARED, reference, SHARED_NOTE, sharedText } from './recorded.js';
 
 const { teos10 } = reference('water/reference.json') as { teos10: { rows: [number, number, number, number][] } };
@@ -60,5 +60,25 @@ describe.skipIf(!HAVE_SHARED)(`published tables${SHARED_NOTE}`, () => {
   it('depthFromPressure: gives every value of the table in UNESCO TP 44 to the digit printed', () => {
     const { P_dbar, lat, z } = checks!.depth_from_pressure_TP44;
     P_dbar.forEach((p, row) => lat.forEach((latDeg, col) => expect(Math.abs(depthFromPressure(p, latDeg) - z[row]![col]!)).toBeLessThanOrEqual(0.00501)));
+  });
+});
+
+describe('soundSpeedTeos10', () => {
+  // Source: python3-gsw, sound_speed_t_exact; test/reference/teos10/make.py.
+  const { rows } = reference('teos10/reference.json') as { rows: [number, number, number, number][] };
+
+  it('gives what the reference program gives, from fresh water to brine and 0 to 8000 dbar, within a millionth of a m/s', () => {
+    expect(rows.length).toBe(150);
+    for (const [t, sa, p, speed] of rows) expect(Math.abs(soundSpeedTeos10(t, sa, p) - speed)).toBeLessThan(1e-6);
+  });
+
+  it('Absolute Salinity of standard sea water is 35.16504 g/kg, and of fresh water 0', () => {
+    expect(absoluteSalinity(35)).toBeCloseTo(35.16504, 12);
+    expect(absoluteSalinity(0)).toBe(0);
+  });
+
+  it('NaN in or a salinity below 0, NaN out', () => {
+    expect(soundSpeedTeos10(NaN, 35, 0)).toBeNaN();
+    expect(soundSpeedTeos10(10, -1, 0)).toBeNaN();
   });
 });

@@ -168,12 +168,12 @@ function Corrections({ summary }: { readonly summary: SurveySummary }) {
           {
             label: 'Sound speed',
             value: speed.kind === 'as-set' ? `as set, ${fixed(sounder.soundSpeedSetMps, 0)} m/s` : speed.kind === 'constant' ? `${fixed(speed.soundSpeedMps, 1)} m/s` : 'profile',
-            worth: speed.kind === 'as-set' ? 'nothing measured: no correction made' : speed.kind === 'constant' ? `instrument set to ${fixed(sounder.soundSpeedSetMps, 0)} m/s` : speed.file,
+            worth: speed.kind === 'as-set' ? 'nothing measured: no correction made' : speed.kind === 'constant' ? `instrument set to ${fixed(sounder.soundSpeedSetMps, 0)} m/s` : speed.kind === 'profile' ? speed.file : `${speed.casts.length} casts, ${speed.rule.replaceAll('-', ' ')}`,
           },
           {
             label: 'Water level',
-            value: level.kind === 'none' ? 'not reduced' : level.kind === 'constant' ? `${signed(level.levelM, 2)} m` : level.kind === 'series' ? 'gauge series' : 'tide constituents',
-            worth: level.kind === 'none' ? 'depths are below the water of the moment' : level.kind === 'constant' ? levelRange : `${level.file}${levelRange === undefined ? '' : `; ${levelRange}`}`,
+            value: level.kind === 'none' ? 'not reduced' : level.kind === 'constant' ? `${signed(level.levelM, 2)} m` : level.kind === 'series' ? 'gauge series' : level.kind === 'constituents' ? 'tide constituents' : level.kind === 'gauges' ? 'gauges elsewhere' : 'GNSS heights',
+            worth: level.kind === 'none' ? 'depths are below the water of the moment' : level.kind === 'constant' || level.kind === 'gnss-height' ? levelRange : `${level.kind === 'gauges' ? level.gauges.map(({ file }) => file).join(', ') : level.file}${levelRange === undefined ? '' : `; ${levelRange}`}`,
           },
         ]}
       />

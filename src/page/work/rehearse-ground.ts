@@ -9,6 +9,7 @@ import { createFrame, type Frame } from '../../geo/frame.js';
 import { linkFrom, rehearsalSetting, type RehearsalGround } from '../../rehearse/ground.js';
 import type { Place, RehearsalRequest } from '../../rehearse/rehearsal.js';
 import { constantLevel, type WaterLevel } from '../../water/level.js';
+import { gaugesLevel } from '../../water/level-at-boat.js';
 import { sunPosition } from '../../water/sun.js';
 import { cardFromJson } from '../words/card-json.js';
 import type { GroundRequest, GroundSettings, KeptGround } from './rehearse-messages.js';
@@ -78,6 +79,20 @@ async function readLevel(level: GroundSettings['water']['level'], signal: AbortS
       return readLevelSeries(await fetchSource(level.file, signal));
     case 'constituents':
       return readTideJson(await (await fetchFile(level.file, signal)).text(), level.file);
+    case 'gnss-height':
+      return null;
+    case 'gauges': {
+      const gauges = await Promise.all(
+        level.gauges.map(async (gauge) => ({
+          ...gauge,
+          name: gauge.file,
+          level: gauge.file.toLowerCase().endsWith('.json') ? readTideJson(await (await fetchFile(gauge.file, signal)).text(), gauge.file) : await readLevelSeries(await fetchSource(gauge.file, signal)),
+          xM: NaN,
+          yM: NaN,
+        })),
+      );
+      return gaugesLevel(gauges);
+    }
   }
 }
 
