@@ -18,7 +18,7 @@ import { soundingsOf } from './step-soundings.js';
 import { trackOf } from './step-tracks.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 import { needFrame } from './survey-frame.js';
-import { soundProfileOf } from './water-files.js';
+import { soundOf, waterFilesOf } from './water-files.js';
 
 /** What the instrument checks came to. */
 export const INSTRUMENTS_PLACE = 'derived/instruments.json';
@@ -70,10 +70,9 @@ export const stepInstruments: Step = {
   after: ['tracks', 'soundings'],
   settings: ['instruments', 'sounder', 'gnss', 'heading', 'time', 'order', 'uncertainty', 'water.soundSpeed', 'frame'],
   files: (work) => {
-    const { soundSpeed } = work.settings.water;
-    if (!('file' in soundSpeed)) return [];
-    insideFolder(work.folder, soundSpeed.file, 'water.soundSpeed.file');
-    return [soundSpeed.file];
+    const named = waterFilesOf(work.settings).filter(([setting]) => setting.startsWith('water.soundSpeed'));
+    for (const [setting, file] of named) insideFolder(work.folder, file, setting);
+    return named.map(([, file]) => file);
   },
   extra: (work) => JSON.stringify(work.logs.map((log) => log.sha256)),
   async run(work): Promise<Made> {
@@ -81,10 +80,12 @@ export const stepInstruments: Step = {
     const frame = await needFrame(folder, settings, work.logs);
     const track = await trackOf(work);
     const soundings = await soundingsOf(work);
+    // The bar hangs where the day begins: its water is that of the first cast.
+    const sound = await soundOf(folder, settings, frame, track.n === 0 ? 0 : frame.toGeographic(track.xM[0]!, track.yM[0]!)[0]);
     const runs = straightRuns(soundings, { headingDeg: 20, minRunM: 15 });
     work.context.progress?.('instruments', 0.3, 'lines run both ways');
     const checks: InstrumentCheck[] = [
-      judgeBar(settings, await soundProfileOf(folder, settings)),
+      judgeBar(settings, sound === null ? null : sound.field.casts[0]!.profile),
       judgeStatic(settings, stays(work, track, frame)),
       judgeHeading(settings, await compassRuns(work, track, frame)),
       judgeLatency(settings, latencyCheck({ ...soundings, run: runs.run }, Math.max(0.01, settings.uncertainty.zoningM))),
