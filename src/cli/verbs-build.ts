@@ -1,6 +1,8 @@
 import { openDesk } from '../survey/open-desk.js';
 import type { Command, CommandResult, CommandArguments, Terminal } from './command.js';
-import { SET_OPTION, applySettings, numberOption } from './settings-options.js';
+import { PRODUCT_KINDS, type ProductKind } from '../survey/product-kinds.js';
+import { UseError } from '../base/errors.js';
+import { SET_OPTION, applySettings, numberOption, textOption } from './settings-options.js';
 import { buildText, depthsText, gapsText, notesText, productsText, summaryText } from './text.js';
 
 type Own = (given: CommandArguments) => Readonly<Record<string, unknown>>;
@@ -53,16 +55,39 @@ export const verbGaps: Command = {
   },
 };
 
+/** The kinds that `--products` names, in their usual order. @throws UseError for one there is not */
+function productKinds(given: CommandArguments): ProductKind[] | undefined {
+  const text = textOption(given, 'products');
+  if (text === undefined) return undefined;
+  const named = text.split(',').map((name) => name.trim().toLowerCase()).filter((name) => name !== '');
+  if (named.length === 1 && named[0] === 'all') return [...PRODUCT_KINDS];
+  if (named.length === 1 && named[0] === 'none') return [];
+  const unknown = named.find((name) => !PRODUCT_KINDS.some((kind) => kind === name));
+  if (unknown !== undefined || named.length === 0) {
+    throw new UseError(`--products: expected names parted by commas out of ${PRODUCT_KINDS.join(', ')}, or all, or none; found ${JSON.stringify(unknown ?? text)}`, { path: '--products', found: unknown ?? text });
+  }
+  return PRODUCT_KINDS.filter((kind) => named.includes(kind));
+}
+
 export const verbReport: Command = {
   verb: 'report',
   summary: 'Write the products and the report (HTML and PDF).',
   usage: '<survey folder>',
   minPositionals: 1,
   maxPositionals: 1,
-  options: { set: SET_OPTION },
-  example: 'tallow report inlet',
+  options: {
+    products: { type: 'string', value: 'LIST', help: `what to write, parted by commas: ${PRODUCT_KINDS.join(', ')}; or all, or none` },
+    paper: { type: 'string', value: 'SIZE', help: 'of the chart: auto, A4, A3 or A2' },
+    scale: { type: 'string', value: 'NUMBER', help: 'of the chart, e.g. 1000 for 1:1000' },
+    set: SET_OPTION,
+  },
+  example: 'tallow report inlet --products s102,geopackage,chart --scale 1000',
   async run(given, terminal): Promise<CommandResult> {
-    const { folder, summary, ran, fresh } = await build(given, terminal, 'report');
+    const { folder, summary, ran, fresh } = await build(given, terminal, 'report', (one) => ({
+      'products.write': productKinds(one),
+      'products.chart.paper': textOption(one, 'paper'),
+      'products.chart.scale': numberOption(one, 'scale'),
+    }));
     return { text: [...productsText(summary), ...notesText(summary), ...buildText({ summary, ran, fresh })], json: { verb: 'report', folder, products: summary.products, notes: summary.notes, ran, fresh } };
   },
 };

@@ -19,7 +19,7 @@ import { surveyFrame } from './survey-frame.js';
 import { levelReadings, waterFilesOf } from './water-files.js';
 
 /** Version of the program, for the report. */
-async function programVersion(): Promise<string> {
+export async function programVersion(): Promise<string> {
   const text = await readFile(new URL('../../package.json', import.meta.url), 'utf8');
   return (JSON.parse(text) as { version: string }).version;
 }
@@ -30,7 +30,7 @@ function toFrameLine(lonLat: readonly number[], frame: Frame): Polyline {
   return line;
 }
 
-async function planLines(folder: string, frame: Frame): Promise<ReportLine[]> {
+export async function planLines(folder: string, frame: Frame): Promise<ReportLine[]> {
   const lines = (await readLineFeatures(folder)) ?? [];
   return lines.map(({ number, kind, headingDeg, lengthM, lonLat }) => ({ number, kind, headingDeg, lengthM, line: toFrameLine(lonLat, frame) }));
 }
@@ -44,7 +44,7 @@ async function featuresOf(folder: string, place: string): Promise<FeatureFile['f
   return text === null ? [] : (JSON.parse(text) as FeatureFile).features;
 }
 
-async function fillLines(folder: string, frame: Frame): Promise<ReportLine[]> {
+export async function fillLines(folder: string, frame: Frame): Promise<ReportLine[]> {
   return (await featuresOf(folder, PLACES.fillIn)).map(({ geometry, properties }) => ({
     number: Number(properties['number']),
     kind: 'fill-in',
@@ -54,7 +54,7 @@ async function fillLines(folder: string, frame: Frame): Promise<ReportLine[]> {
   }));
 }
 
-async function gapsOf(folder: string, frame: Frame): Promise<ReportGap[]> {
+export async function gapsOf(folder: string, frame: Frame): Promise<ReportGap[]> {
   const features = await featuresOf(folder, PLACES.gaps);
   return features.map((feature, index) => {
     const { polygons } = readGeoJsonArea(JSON.stringify({ type: 'FeatureCollection', features: [feature] }), PLACES.gaps);
@@ -102,7 +102,7 @@ async function sourcesOf(work: StepWork): Promise<ReportSource[]> {
 }
 
 /** Contours for the report: of this run, or drawn again from the surface with the same settings. */
-function contoursOf(work: StepWork, surface: Awaited<ReturnType<typeof surfaceOf>>): ReportContour[] {
+export function contoursOf(work: StepWork, surface: Awaited<ReturnType<typeof surfaceOf>>): ReportContour[] {
   if (surface === null) return [];
   const held = work.memory.get('contours') as ReturnType<typeof contourLines> | undefined;
   const { intervalM, smooth } = work.settings.contours;

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { PRODUCT_KINDS } from './product-kinds.js';
 
 /** The version of survey.json this program writes; a folder with a higher one is refused. */
 export const SETTINGS_VERSION = 1;
@@ -335,6 +336,20 @@ export const settingsSchema = z.strictObject({
     })
     .prefault({})
     .describe('the field sheet'),
+  products: z
+    .strictObject({
+      write: z.array(z.enum(PRODUCT_KINDS)).max(PRODUCT_KINDS.length).default([...PRODUCT_KINDS]).describe('what is written beside the report; docs/formats.md says what each is'),
+      authority: z.string().max(150).default('').describe('who answers for the survey, in S-102 and on the chart'),
+      verticalDatumCode: z.number().int().min(1).max(46).nullable().default(null).describe('code of the datum in the IHO registry, for S-102; null: by the datum\'s name, else 24, local datum'),
+      chart: z
+        .strictObject({
+          paper: z.enum(['auto', 'A4', 'A3', 'A2']).default('auto').describe('of the chart; auto: the smallest that holds the area at the scale'),
+          scale: z.number().min(10).max(1_000_000).nullable().default(null).describe('of the chart, e.g. 1000 for 1:1000; null: the largest usual one at which the area fits one sheet'),
+        })
+        .prefault({}),
+    })
+    .prefault({})
+    .describe('what is handed over'),
   columns: z
     .record(z.string(), z.unknown())
     .default({})

@@ -1,20 +1,28 @@
+import type { ByteSink } from '../base/byte-source.js';
 import { makeAtomic, writeAtomic } from './atomic-file.js';
 import { openFileSource } from './file-source.js';
 import { PLACES, isThere, placeIn } from './folder.js';
+import { geoPackageBytes, s102Bytes, shadedFiles, writeContoursDxf, writeSoundingsXyz, writeSurfaceXyz, xyzReadme, type HandOver } from './hand-over.js';
+import { readPlanPolygons } from './plan-files.js';
+import { PRODUCT_FILES, type ProductKind } from './product-kinds.js';
+import { datumCode, provenanceLines, surveyedSpan } from './product-sources.js';
+import { contoursOf, fillLines, gapsOf, planLines } from './report-input.js';
 import { soundingsOf } from './step-soundings.js';
+import { surfaceOf } from './step-surface.js';
 import { writeSoundingsCsv } from './soundings-csv.js';
-import type { Made, Step } from './step-graph.js';
+import { surveyFrame } from './survey-frame.js';
+import type { Made, Step, StepWork } from './step-graph.js';
 
-/** What is handed over as it was made: product, and where it comes from. */
-const COPIES: readonly (readonly [string, string])[] = [
-  ['products/soundings.parquet', PLACES.soundings],
-  ['products/surface.tif', PLACES.surface],
-  ['products/contours.geojson', PLACES.contours],
-  ['products/gaps.geojson', PLACES.gaps],
-  ['products/fill-in.geojson', PLACES.fillIn],
-  ['products/fill-in.gpx', 'derived/fill-in.gpx'],
-  ['products/lines.geojson', PLACES.lines],
-  ['products/lines.gpx', PLACES.linesGpx],
+/** What is handed over as it was made: its kind, product, and where it comes from. */
+const COPIES: readonly (readonly [ProductKind, string, string])[] = [
+  ['geoparquet', 'products/soundings.parquet', PLACES.soundings],
+  ['geotiff', 'products/surface.tif', PLACES.surface],
+  ['geojson', 'products/contours.geojson', PLACES.contours],
+  ['geojson', 'products/gaps.geojson', PLACES.gaps],
+  ['geojson', 'products/fill-in.geojson', PLACES.fillIn],
+  ['geojson', 'products/fill-in.gpx', 'derived/fill-in.gpx'],
+  ['geojson', 'products/lines.geojson', PLACES.lines],
+  ['geojson', 'products/lines.gpx', PLACES.linesGpx],
 ];
 const PIECE = 1 << 20;
 
@@ -30,46 +38,97 @@ async function copyAtomic(from: string, target: string): Promise<{ sha256: strin
 }
 
 /** What a folder of products says of itself. */
-function readme(name: string, datum: string, frame: string): string {
+function readme(work: StepWork, frame: string, provenance: readonly string[]): string {
+  const { name, datum, products } = work.settings;
+  const lines = PRODUCT_FILES.filter(([kind]) => kind === 'report' || products.write.includes(kind));
+  const width = Math.max(...lines.map(([, files]) => files.length)) + 2;
   return [
     `${name}: products`,
     '',
     'NOT FOR NAVIGATION. Charts for navigation and regulated works are for licensed surveyors.',
     '',
-    `Depths in metres below ${datum}, positive down; times UTC; positions WGS 84; rasters in ${frame}.`,
+    `Depths in metres below ${datum}, positive down; times UTC; positions WGS 84; rasters and drawings in ${frame}.`,
     'Uncertainties are 95 %.',
     '',
-    'soundings.csv / .parquet   every sounding, those set aside with their reason',
-    'surface.tif                bands: 1 depth, 2 uncertainty, 3 soundings in the cell (0: filled between)',
-    'contours.geojson           depth contours',
-    'gaps.geojson               unsurveyed holes in the area',
-    'fill-in.geojson / .gpx     lines that fill them, in the order to run them',
-    'lines.geojson / .gpx       the lines as planned',
-    'report.html / .pdf         what was surveyed, how, and how good it is',
+    ...lines.map(([, files, words]) => `${files.padEnd(width)}${words}`),
+    '',
+    ...(products.write.includes('s102')
+      ? [
+          `Vertical datum of surface-s102.h5: ${datumCode(work).words}.`,
+          'An S-102 file on its way to a chart table is named by its producer: 102, the producer\'s code of four, up to twelve letters, .H5. This one is not.',
+          '',
+        ]
+      : []),
+    ...provenance.slice(1),
     '',
   ].join('\n');
 }
 
+async function gather(work: StepWork): Promise<HandOver | null> {
+  const { folder, settings } = work;
+  const frame = await surveyFrame(folder, settings, work.logs);
+  if (frame === null) return null;
+  const soundings = await soundingsOf(work);
+  const surface = await surfaceOf(work);
+  const span = surveyedSpan(soundings);
+  const polygons = async (file: 'area' | 'keepouts') => (await readPlanPolygons(folder, settings, file)) ?? [];
+  return {
+    work, frame, soundings, surface, span,
+    contours: contoursOf(work, surface),
+    gaps: await gapsOf(folder, frame),
+    planLines: await planLines(folder, frame),
+    fillLines: await fillLines(folder, frame),
+    area: await polygons('area'),
+    keepouts: await polygons('keepouts'),
+    provenance: await provenanceLines(work, frame, span),
+  };
+}
+
 export const stepProducts: Step = {
   name: 'products',
-  version: 1,
+  version: 2,
   after: ['soundings', 'surface', 'contours', 'gaps'],
-  settings: ['name', 'datum', 'frame'],
-  files: () => [PLACES.lines, PLACES.linesGpx],
-  extra: (work) => JSON.stringify(work.logs.map((log) => log.file)),
+  settings: ['name', 'datum', 'frame', 'invented', 'order', 'contours.intervalM', 'contours.smooth', 'products.write', 'products.authority', 'products.verticalDatumCode'],
+  files: () => [PLACES.lines, PLACES.linesGpx, PLACES.area, PLACES.keepouts],
+  extra: (work) => JSON.stringify(work.logs.map(({ file, sha256 }) => [file, sha256])),
   async run(work): Promise<Made> {
     const made: Record<string, { sha256: string; bytes: number }> = {};
-    const soundings = await soundingsOf(work);
-    const csv = 'products/soundings.csv';
-    made[csv] = await makeAtomic(placeIn(work.folder, csv), (sink) => writeSoundingsCsv(sink, soundings, work.logs.map((log) => log.file)));
-    work.context.progress?.('products', 0.7);
-    for (const [target, from] of COPIES) {
-      const file = placeIn(work.folder, from);
-      if (await isThere(file)) made[target] = await copyAtomic(file, placeIn(work.folder, target));
+    const { write } = work.settings.products;
+    const wanted = (kind: ProductKind): boolean => write.includes(kind);
+    const place = (name: string): string => placeIn(work.folder, `products/${name}`);
+    const put = async (name: string, content: string | Uint8Array): Promise<void> => {
+      made[`products/${name}`] = { sha256: await writeAtomic(place(name), content), bytes: typeof content === 'string' ? Buffer.byteLength(content) : content.byteLength };
+    };
+    const stream = async (name: string, fill: (sink: ByteSink) => Promise<unknown>): Promise<void> => {
+      made[`products/${name}`] = await makeAtomic(place(name), async (sink) => void (await fill(sink)));
+    };
+    if (wanted('csv')) {
+      const soundings = await soundingsOf(work);
+      await stream('soundings.csv', (sink) => writeSoundingsCsv(sink, soundings, work.logs.map((log) => log.file)));
     }
-    const text = readme(work.settings.name, work.settings.datum, 'the survey frame');
-    made['products/README.txt'] = { sha256: await writeAtomic(placeIn(work.folder, 'products/README.txt'), text), bytes: Buffer.byteLength(text) };
+    work.context.progress?.('products', 0.3);
+    for (const [kind, target, from] of COPIES) {
+      const file = placeIn(work.folder, from);
+      if (wanted(kind) && (await isThere(file))) made[target] = await copyAtomic(file, placeIn(work.folder, target));
+    }
+    const over = await gather(work);
+    if (over !== null) {
+      work.context.progress?.('products', 0.4, 'S-102');
+      const s102 = wanted('s102') ? await s102Bytes(over) : null;
+      if (s102 !== null) await put('surface-s102.h5', s102);
+      work.context.progress?.('products', 0.5, 'GeoPackage');
+      if (wanted('geopackage')) await put('survey.gpkg', await geoPackageBytes(over));
+      work.context.progress?.('products', 0.8, 'contours, points, picture');
+      if (wanted('dxf')) await stream('contours.dxf', (sink) => writeContoursDxf(over, sink));
+      if (wanted('xyz')) {
+        await stream('soundings.xyz', (sink) => writeSoundingsXyz(over, sink));
+        const { surface } = over;
+        if (surface !== null) await stream('surface.xyz', (sink) => writeSurfaceXyz(surface, sink));
+        await put('xyz-readme.txt', xyzReadme(over));
+      }
+      if (wanted('png') && over.surface !== null) for (const [name, content] of Object.entries(shadedFiles(over, over.surface))) await put(name, content);
+    }
+    await put('README.txt', readme(work, over === null ? 'the survey frame' : `WGS 84 / ${over.frame.label} (EPSG:${over.frame.epsg})`, over?.provenance ?? (await provenanceLines(work, null, [NaN, NaN]))));
     return made;
   },
 };
-

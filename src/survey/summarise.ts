@@ -27,7 +27,7 @@ async function figures<T>(folder: string, place: string): Promise<T | null> {
 
 async function products(folder: string): Promise<SurveySummary['products']> {
   const known = new Map<string, { sha256: string; bytes: number }>();
-  for (const step of ['products', 'report']) {
+  for (const step of ['products', 'chart', 'report']) {
     const text = await readTextIfThere(placeIn(folder, madePlace(step)));
     if (text === null) continue;
     for (const [place, output] of Object.entries((JSON.parse(text) as MadeRecord).outputs)) known.set(place, output);
