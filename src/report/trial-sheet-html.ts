@@ -1,7 +1,5 @@
-import { fontFaceCss } from './fonts.js';
-import { REPORT_CSS } from './html-style.js';
+import { htmlPage, htmlText } from './html-page.js';
 import { INK } from './ink.js';
-import { escapeXml, holdFigures } from './safe-text.js';
 import { sheetDay, type TrialSheetContent, type TrialSheetRow } from './trial-sheet-content.js';
 
 /** What a trial sheet has beyond the report's look. */
@@ -32,56 +30,34 @@ const RULED = 2;
 /** A trial sheet as one HTML file that needs nothing else and prints on A4. Equal content gives equal text. */
 export function trialSheetContentHtml(content: TrialSheetContent): string {
   const day = sheetDay(content.date);
-  return [
-    '<!doctype html>',
-    '<html lang="en">',
-    '<head>',
-    '<meta charset="utf-8">',
-    '<meta name="viewport" content="width=device-width, initial-scale=1">',
-    /* No script, no request: whatever a name holds, nothing runs and nothing is fetched. */
-    '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; img-src data:; font-src data:">',
-    `<title>${escapeXml(content.title)}: trial sheet</title>`,
-    `<style>\n${fontFaceCss()}\n${REPORT_CSS}${SHEET_CSS}</style>`,
-    '</head>',
-    '<body>',
-    '<header>',
-    '<p class="kind">Trial sheet</p>',
-    `<h1>${escapeXml(content.title)}</h1>`,
-    content.subtitle === '' ? '' : `<p class="place">${escapeXml(content.subtitle)}</p>`,
-    '<p class="warn">Not for navigation</p>',
-    `<dl class="title">${content.facts.map(({ label, value, note = '' }) => `<div><dt>${text(label)}</dt><dd><b>${text(value)}</b>${note === '' ? '' : ` <span>${text(note)}</span>`}</dd></div>`).join('\n')}</dl>`,
-    '</header>',
-    '<main>',
-    content.figure === null ? '' : `<figure id="chart">\n${content.figure.svg}\n<figcaption>${text(content.caption)}</figcaption>\n</figure>`,
-    `<div class="blanks">${content.blanks.map((name) => `<div>${text(name)}${name === 'Date' && day !== '' ? ` <b>${text(day)}</b>` : ''}</div>`).join('')}</div>`,
-    `<div class="cautions">${content.cautions.map((caution) => `<p>${text(caution)}</p>`).join('\n')}</div>`,
-    `<div class="ruled"><p>Notes</p>${'<div></div>'.repeat(RULED)}</div>`,
-    content.rows.length === 0 ? '' : trialsHtml(content.rows),
-    content.how.length === 0 ? '' : `<h2>How each is run</h2>\n<dl class="facts how">${content.how.map((one) => `<div><dt>${text(one.numbers)}</dt><dd>${text(one.text)}</dd></div>`).join('\n')}</dl>`,
-    content.shortfalls.length === 0 ? '' : `<h2>What does not fit, or falls short</h2>\n${listHtml(content.shortfalls)}`,
-    `<h2>Good to know</h2>\n${listHtml(content.notes)}`,
-    '</main>',
-    '</body>',
-    '</html>',
-    '',
-  ]
-    .filter((line, i, all) => line !== '' || i === all.length - 1)
-    .join('\n');
-}
-
-function text(content: string): string {
-  return escapeXml(holdFigures(content));
+  return htmlPage({
+    kind: 'Trial sheet',
+    title: content.title,
+    subtitle: content.subtitle,
+    facts: content.facts,
+    css: SHEET_CSS,
+    main: [
+      content.figure === null ? '' : `<figure id="chart">\n${content.figure.svg}\n<figcaption>${htmlText(content.caption)}</figcaption>\n</figure>`,
+      `<div class="blanks">${content.blanks.map((name) => `<div>${htmlText(name)}${name === 'Date' && day !== '' ? ` <b>${htmlText(day)}</b>` : ''}</div>`).join('')}</div>`,
+      `<div class="cautions">${content.cautions.map((caution) => `<p>${htmlText(caution)}</p>`).join('\n')}</div>`,
+      `<div class="ruled"><p>Notes</p>${'<div></div>'.repeat(RULED)}</div>`,
+      content.rows.length === 0 ? '' : trialsHtml(content.rows),
+      content.how.length === 0 ? '' : `<h2>How each is run</h2>\n<dl class="facts how">${content.how.map((one) => `<div><dt>${htmlText(one.numbers)}</dt><dd>${htmlText(one.text)}</dd></div>`).join('\n')}</dl>`,
+      content.shortfalls.length === 0 ? '' : `<h2>What does not fit, or falls short</h2>\n${listHtml(content.shortfalls)}`,
+      `<h2>Good to know</h2>\n${listHtml(content.notes)}`,
+    ],
+  });
 }
 
 function listHtml(items: readonly string[]): string {
-  return `<ul>\n${items.map((item) => `<li>${text(item)}</li>`).join('\n')}\n</ul>`;
+  return `<ul>\n${items.map((item) => `<li>${htmlText(item)}</li>`).join('\n')}\n</ul>`;
 }
 
 function trialsHtml(rows: readonly TrialSheetRow[]): string {
   const head = ['', 'Trial, and what it gives', 'Thrusters', 'True heading', 'Run-up + length', 'Good to', 'Time', 'Passes done'].map((name, i) => (name === '' ? '<td></td>' : `<th scope="col"${i === 5 || i === 6 ? ' class="n"' : ''}>${name}</th>`)).join('');
   const body = rows.map((row) => {
-    const ticks = `${row.ticks === 1 && row.passes !== '1' ? `${text(row.passes)} ` : ''}${'<i class="tick"></i>'.repeat(row.ticks)}`;
-    return `<tr><td>${text(row.number)}</td><td><b>${text(row.title)}</b><span>${text(row.gives)}</span></td><td>${text(row.command)}</td><td class="fit"><b>${text(row.heading)}</b></td><td class="way">${text(row.way)}</td><td class="n fit">${text(row.accuracy)}</td><td class="n fit">${text(row.time)}</td><td class="done" aria-label="${text(row.passes)} passes">${ticks}</td></tr>`;
+    const ticks = `${row.ticks === 1 && row.passes !== '1' ? `${htmlText(row.passes)} ` : ''}${'<i class="tick"></i>'.repeat(row.ticks)}`;
+    return `<tr><td>${htmlText(row.number)}</td><td><b>${htmlText(row.title)}</b><span>${htmlText(row.gives)}</span></td><td>${htmlText(row.command)}</td><td class="fit"><b>${htmlText(row.heading)}</b></td><td class="way">${htmlText(row.way)}</td><td class="n fit">${htmlText(row.accuracy)}</td><td class="n fit">${htmlText(row.time)}</td><td class="done" aria-label="${htmlText(row.passes)} passes">${ticks}</td></tr>`;
   });
   return `<h2 class="first">Trials, in order</h2>\n<div class="table trials" role="region" tabindex="0" aria-label="Trials, in order"><table>\n<thead><tr>${head}</tr></thead>\n<tbody>\n${body.join('\n')}\n</tbody>\n</table></div>`;
 }

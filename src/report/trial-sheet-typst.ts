@@ -1,35 +1,14 @@
+import { typstHead } from './typst-head.js';
+
 /**
  * The typesetter's program for a trial sheet: fixed text that reads sheet.json. Names and values are data to it, never markup.
  */
-export const TRIAL_SHEET_TYPST = String.raw`
-#let data = json("sheet.json")
-#let ink = rgb(data.ink.ink)
-#let quiet = rgb(data.ink.quiet)
-#let hairline = rgb(data.ink.hairline)
-#let accent = rgb(data.ink.accent)
-#set document(
-  title: data.name,
-  date: if data.date == none { none } else { datetime(year: data.date.at(0), month: data.date.at(1), day: data.date.at(2)) },
-)
-#let foot = context {
-  set text(size: 8pt, fill: quiet)
-  grid(
-    columns: (1fr, auto, 1fr),
-    data.foot,
-    text(fill: accent, weight: 600)[Not for navigation],
-    align(right)[#counter(page).display() of #counter(page).final().at(0)],
-  )
-}
-#set page(paper: "a4", margin: (x: 15mm, top: 12mm, bottom: 16mm), footer: foot, footer-descent: 4mm)
-#set text(font: data.families, stretch: 87.5%, size: 9.8pt, fill: ink, lang: "en", hyphenate: false, number-width: "tabular")
-#set par(leading: 0.55em, spacing: 0.8em)
-#set list(marker: text(fill: quiet)[–], spacing: 0.6em)
+export const TRIAL_SHEET_TYPST = typstHead({ file: 'sheet.json', page: 'margin: (x: 15mm, top: 12mm, bottom: 16mm), footer-descent: 4mm', leading: '0.55em', spacing: '0.8em', listSpacing: '0.6em' }) + String.raw`
 #show heading.where(level: 1): it => block(above: 1.3em, below: 0.7em, sticky: true, breakable: false, width: 100%)[
   #line(length: 100%, stroke: 0.3mm + ink)
   #v(-0.1em)
   #text(size: 13pt, weight: 600, it.body)
 ]
-#show table.cell.where(y: 0): set text(fill: quiet, weight: 500)
 
 #let tick = box(width: 3.6mm, height: 3.6mm, stroke: 0.3mm + ink, radius: 0.3mm, baseline: 0.5mm)
 

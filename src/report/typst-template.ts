@@ -1,36 +1,15 @@
+import { typstHead } from './typst-head.js';
+
 /**
  * The typesetter's program: fixed text that reads report.json. Names and values of the survey are data to it, never markup.
  */
-export const TYPST_TEMPLATE = String.raw`
-#let data = json("report.json")
-#let ink = rgb(data.ink.ink)
-#let quiet = rgb(data.ink.quiet)
-#let hairline = rgb(data.ink.hairline)
-#let accent = rgb(data.ink.accent)
-#set document(
-  title: data.name,
-  date: if data.date == none { none } else { datetime(year: data.date.at(0), month: data.date.at(1), day: data.date.at(2)) },
-)
-#let foot = context {
-  set text(size: 8pt, fill: quiet)
-  grid(
-    columns: (1fr, auto, 1fr),
-    data.foot,
-    text(fill: accent, weight: 600)[Not for navigation],
-    align(right)[#counter(page).display() of #counter(page).final().at(0)],
-  )
-}
-#set page(paper: "a4", margin: (x: 15mm, top: 15mm, bottom: 19mm), footer: foot)
-#set text(font: data.families, stretch: 87.5%, size: 9.8pt, fill: ink, lang: "en", hyphenate: false, number-width: "tabular")
-#set par(leading: 0.58em, spacing: 0.85em)
-#set list(marker: text(fill: quiet)[–], spacing: 0.7em)
+export const TYPST_TEMPLATE = typstHead({ file: 'report.json', page: 'margin: (x: 15mm, top: 15mm, bottom: 19mm)', leading: '0.58em', spacing: '0.85em', listSpacing: '0.7em' }) + String.raw`
 #show heading.where(level: 1): it => block(above: 1.9em, below: 0.8em, sticky: true, breakable: false, width: 100%)[
   #line(length: 100%, stroke: 0.3mm + ink)
   #v(0.1em)
   #text(size: 16pt, weight: 600, it.body)
 ]
 #show heading.where(level: 2): it => block(above: 1.6em, below: 0.7em, sticky: true, text(size: 12pt, weight: 600, it.body))
-#show table.cell.where(y: 0): set text(fill: quiet, weight: 500)
 
 #let facts(rows) = {
   table(
