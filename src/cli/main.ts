@@ -62,7 +62,7 @@ function parseCommand(command: Command, rest: readonly string[]): CommandArgumen
   }
   let parsed: { values: Record<string, unknown>; positionals: string[] };
   try {
-    parsed = parseArgs({ args: [...rest], options, allowPositionals: true, strict: true });
+    parsed = parseArgs({ args: withNegativeValues(rest, options), options, allowPositionals: true, strict: true });
   } catch (error) {
     const message = (error as Error).message.split('. ')[0] as string;
     throw new UseError(`${message}; see: tallow ${command.verb} --help`);
@@ -73,6 +73,20 @@ function parseCommand(command: Command, rest: readonly string[]): CommandArgumen
     throw new UseError(`expected ${command.usage}, found ${count === 0 ? 'nothing' : parsed.positionals.join(' ')}; for example: ${command.example}`);
   }
   return { positionals: parsed.positionals, options: parsed.values as CommandArguments['options'] };
+}
+
+/** `--launch -29.9,46` is a value, not another option: joined to its option, as the parser wants it. */
+function withNegativeValues(rest: readonly string[], options: Readonly<Record<string, { readonly type: 'string' | 'boolean' }>>): string[] {
+  const out: string[] = [];
+  for (let i = 0; i < rest.length; i++) {
+    const [word, next] = [rest[i]!, rest[i + 1]];
+    if (word === '--') return [...out, ...rest.slice(i)];
+    if (word.startsWith('--') && options[word.slice(2)]?.type === 'string' && next !== undefined && /^-\.?\d/.test(next)) {
+      out.push(`${word}=${next}`);
+      i++;
+    } else out.push(word);
+  }
+  return out;
 }
 
 function report(error: unknown, verb: string, json: boolean): number {

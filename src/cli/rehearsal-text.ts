@@ -9,11 +9,13 @@ export function sortiesText(summary: SurveySummary): string[] {
   const { sorties } = summary;
   if (sorties === null) return [];
   if (sorties.fault !== null) return [`  ! no sorties: ${sorties.fault.message}`];
-  if (sorties.count === 0) return sorties.notes.map((note) => `  - ${note}`);
+  const stopped = sorties.go === false ? [`NO-GO: ${sorties.reason}`] : [];
+  if (sorties.count === 0) return [...stopped, ...sorties.notes.filter((note) => note !== sorties.reason).map((note) => `  - ${note}`)];
   return [
-    `  Sorties         ${sorties.count}  (${formatLength(sorties.lengthM)}, ${formatDuration(sorties.timeS)} ± ${formatDuration(sorties.time95S)}, ${sorties.energyWh.toFixed(0)} ± ${sorties.energy95Wh.toFixed(0)} Wh)`,
+    ...stopped,
+    `  Sorties         ${sorties.count}  (${formatLength(sorties.lengthM)}, ${formatDuration(sorties.timeS)} ± ${formatDuration(sorties.time95S)}, ${sorties.energyWh.toFixed(0)} ± ${sorties.energy95Wh.toFixed(0)} Wh; ways out and back with them)`,
     ...sorties.why.map((why) => `  - ${why}`),
-    ...sorties.notes.map((note) => `  ! ${note}`),
+    ...sorties.notes.filter((note) => note !== sorties.reason).map((note) => `  ! ${note}`),
   ];
 }
 

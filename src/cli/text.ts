@@ -21,7 +21,7 @@ export function linesText(summary: SurveySummary): string[] {
     ...text,
     figure('Main lines', formatCount(lines.main), `${formatLength(lines.mainLengthM)}, ${formatMetres(lines.spacingM, 1)} apart, heading ${formatDirection(lines.headingDeg)}`),
     figure('Cross lines', formatCount(lines.cross), formatLength(lines.crossLengthM)),
-    figure('Time', formatDuration(lines.timeS), `transit ${formatLength(lines.transitLengthM)} included; no current, no battery swaps`),
+    figure('Time', formatDuration(lines.timeS), `all lines in one go, ${formatLength(lines.transitLengthM)} of ways and run-ins with them${lines.reckoned === undefined ? '' : `; ${lines.reckoned}`}`),
   ];
 }
 

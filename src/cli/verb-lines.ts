@@ -28,7 +28,7 @@ function purposeOption(text: string | undefined): unknown {
   if (kind === 'own') return { kind };
   if (kind === 'depths-order') return { kind, order: value === '' ? '1a' : value };
   const name = NUMBERS[kind as keyof typeof NUMBERS];
-  if (name === undefined) throw new UseError(`--for: expected own, depths-order:ORDER, depths-scale:SCALE, imagery:RANGE, objects:SIZE or vegetation:PATCH, found ${JSON.stringify(text)}`);
+  if (name === undefined) throw new UseError(`--for: expected own, depths-order:ORDER, depths-scale:SCALE, imagery or imagery:RANGE, objects:SIZE or vegetation:PATCH, found ${JSON.stringify(text)}`);
   if (value === '' && kind === 'imagery') return { kind };
   const number = Number(value);
   if (value.trim() === '' || !(number > 0)) throw new UseError(`--for ${kind}: expected a number after the colon, found ${JSON.stringify(value)}; for example --for ${kind}:${kind === 'depths-scale' ? '5000' : '1'}`);
@@ -61,8 +61,10 @@ export const verbLines: Command = {
   maxPositionals: 1,
   options: {
     area: { type: 'string', value: 'FILE', help: 'replace the area first: GeoJSON, KML or GPX' },
-    keepouts: { type: 'string', value: 'FILE', help: 'replace the keep-outs first: GeoJSON, KML or GPX' },
-    for: { type: 'string', value: 'WHAT', help: 'derive spacing, speed and the rest from what the survey is for: own, depths-order:1a, depths-scale:5000, imagery:RANGE, objects:SIZE, vegetation:PATCH' },
+    keepouts: { type: 'string', value: 'FILE', help: 'replace the keep-outs first: GeoJSON, KML or GPX; GeoJSON may say clearanceM, dryingHeightM, depthM or byTide of each' },
+    clearance: { type: 'string', value: 'METRES', help: 'with --keepouts: kept off those that say no clearance of their own' },
+    shore: { type: 'string', value: 'FILE', help: 'replace the shore first: land as polygons, GeoJSON, KML or GPX' },
+    for: { type: 'string', value: 'WHAT', help: 'derive spacing, speed and the rest from what the survey is for: own, depths-order:1a, depths-scale:5000, imagery or imagery:RANGE, objects:SIZE, vegetation:PATCH' },
     depth: { type: 'string', value: 'METRES', help: 'depth to plan for' },
     lock: { type: 'string', value: 'NAMES', help: 'values that stay as set whatever it is for: spacing, speed, heading, cross-share, run-in, run-out; or none' },
     spacing: { type: 'string', value: 'METRES', help: 'between main lines' },
@@ -81,9 +83,12 @@ export const verbLines: Command = {
     const folder = given.positionals[0] as string;
     const desk = await openDesk(folder);
     const notes: string[] = [];
-    for (const file of ['area', 'keepouts'] as const) {
+    const clearanceM = numberOption(given, 'clearance');
+    if (clearanceM !== undefined && !(clearanceM >= 0)) throw new UseError(`--clearance: expected metres, 0 or more, found ${clearanceM}`);
+    if (clearanceM !== undefined && textOption(given, 'keepouts') === undefined) throw new UseError('--clearance: says how far to keep off the keep-outs of --keepouts FILE: expected that as well; for all keep-outs set lines.keepoutM and sortie.clearanceM');
+    for (const file of ['area', 'keepouts', 'shore'] as const) {
       const from = textOption(given, file);
-      if (from !== undefined) notes.push(...(await readAreaInto(desk, file, from)));
+      if (from !== undefined) notes.push(...(await readAreaInto(desk, file, from, file === 'keepouts' ? clearanceM : undefined)));
     }
     await applySettings(desk, given, {
       'lines.purpose': purposeOption(textOption(given, 'for')),
@@ -100,13 +105,14 @@ export const verbLines: Command = {
       'sortie.base': placeOption(textOption(given, 'base'), 'base'),
     });
     await desk.build(terminal.context, 'boat');
-    const purpose = await derivePurpose(desk);
+    const purpose = await derivePurpose(desk, Object.entries(LOCKS).flatMap(([option, name]) => (given.options[option] === undefined ? [] : [name])));
     const { why, notes: planNotes } = await desk.planLinesWithReasons(terminal.context);
     const { summary } = await desk.build(terminal.context, 'sorties');
     const files = [PLACES.lines, PLACES.linesGpx, PLACES.linesCsv];
     return {
       text: [...(purpose?.text ?? []), ...linesText(summary), ...why.map((reason) => `  - ${reason}`), ...(summary.settings.sortie.launch === null ? [] : sortiesText(summary)), ...[...notes, ...planNotes].map((note) => `  ! ${note}`), `Written: ${files.join(', ')}`],
       json: { verb: 'lines', folder, lines: summary.lines, derived: purpose === null ? null : plainDerived(purpose.derived), sorties: summary.sorties, area: summary.area, why, notes: [...notes, ...planNotes], files },
+      exitCode: summary.sorties?.go === false ? 1 : 0,
     };
   },
 };

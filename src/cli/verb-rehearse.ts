@@ -47,13 +47,15 @@ export const verbRehearse: Command = {
       throw new UseError(`${folder}: there is no launch point: say where the boat goes in, with tallow lines ${folder} --launch LAT,LON`, { fix: `tallow lines ${folder} --launch LAT,LON` });
     }
     if (summary.sorties?.fault != null) throw new UseError(summary.sorties.fault.message);
-    if (summary.sorties === null || summary.sorties.count === 0) throw new UseError(`${folder}: there are no sorties: plan lines first, with tallow lines ${folder}`);
+    const sorties = summary.sorties;
+    if (sorties !== null && sorties.count === 0 && sorties.go === false) return { text: [...said, ...(looked?.text ?? []), `NO-GO: ${sorties.reason}`, ...sorties.notes.filter((note) => note !== sorties.reason).map((note) => `  - ${note}`)], json: { verb: 'rehearse', folder, start: looked?.found ?? null, rehearsal: null, sorties }, exitCode: 1 };
+    if (sorties === null || sorties.count === 0) throw new UseError(`${folder}: there are no sorties: plan lines first, with tallow lines ${folder}`);
     const file = await readRehearsal(folder);
     if (file === null) throw new UseError(`${folder}: when does the first sortie leave? Add --start TIME, such as 2026-06-17T08:00Z, or --best FROM/TO to look for a good one`, { path: 'sortie.startUtc' });
     return {
-      text: [...said, ...(looked?.text ?? []), ...rehearsalText(file, given.options['legs'] === true), ...windText(summary.settings)],
+      text: [...said, ...(looked?.text ?? []), ...(sorties.go === false ? [`NO-GO for the plan: ${sorties.reason}`] : []), ...rehearsalText(file, given.options['legs'] === true), ...windText(summary.settings)],
       json: { verb: 'rehearse', folder, start: looked?.found ?? null, rehearsal: file },
-      exitCode: file.summary.go ? 0 : 1,
+      exitCode: file.summary.go && sorties.go !== false ? 0 : 1,
     };
   },
 };

@@ -7,6 +7,8 @@ export interface AreaFile {
   readonly kind: 'geojson' | 'kml' | 'gpx';
   /** In the order of the file; rings as they run there, without a repeated last corner. Not checked for crossings. */
   readonly polygons: readonly LonLatPolygon[];
+  /** What the file says of each polygon: GeoJSON's properties; left out where its format has none we read. */
+  readonly properties?: readonly Readonly<Record<string, unknown>>[];
   /** What was taken otherwise than it stood, or left out, in plain words. */
   readonly notes: readonly string[];
 }

@@ -22,14 +22,17 @@ type Json = null | boolean | number | string | readonly Json[] | { readonly [key
 export function readGeoJsonArea(text: string, name: string): AreaFile {
   const collector = createRingCollector(name);
   const polygons: LonLatPolygon[] = [];
-  readObject(parseJson(text.startsWith('\uFEFF') ? text.slice(1) : text, name), 'GeoJSON', { name, collector, polygons });
-  return collector.finish('geojson', polygons);
+  const properties: Readonly<Record<string, unknown>>[] = [];
+  readObject(parseJson(text.startsWith('\uFEFF') ? text.slice(1) : text, name), 'GeoJSON', { name, collector, polygons, properties });
+  return { ...collector.finish('geojson', polygons), properties: polygons.map((_, i) => properties[i] ?? {}) };
 }
 
 interface Reading {
   readonly name: string;
   readonly collector: RingCollector;
   readonly polygons: LonLatPolygon[];
+  /** Of each polygon read, its feature's. */
+  readonly properties: Readonly<Record<string, unknown>>[];
 }
 
 function parseJson(text: string, name: string): Json {
@@ -99,6 +102,8 @@ function readObject(value: Json | undefined, where: string, reading: Reading): v
       return;
     }
     readGeometry(value['geometry'], where === 'GeoJSON' ? 'feature' : where, reading);
+    const said = value['properties'];
+    while (reading.properties.length < reading.polygons.length) reading.properties.push(isObject(said) ? said : {});
     return;
   }
   readGeometry(value, where, reading);

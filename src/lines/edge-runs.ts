@@ -163,9 +163,10 @@ function trimmedTo(cells: Uncovered, line: LaidLine, halfM: number): LaidLine | 
 }
 
 /** Lines along the edges of keep-outs, off by a distance, as far as there is water: those that have open cells beside them. */
-function alongEdges(ground: LayingGround, cells: Uncovered, spacingM: number, offM: number): LaidLine[] {
+function alongEdges(ground: LayingGround, cells: Uncovered, spacingM: number, leastOffM: number): LaidLine[] {
   const out: LaidLine[] = [];
-  for (const ring of ringsOf(ground.keepouts)) {
+  const rings = ground.keepouts.flatMap((keepout) => ringsOf([keepout]).map((ring) => ({ ring, offM: Math.max(leastOffM, keepout.clearanceM ?? 0) })));
+  for (const { ring, offM } of rings) {
     const n = ring.length / 2;
     for (let i = 0; i < n; i++) {
       const j = (i + 1) % n;

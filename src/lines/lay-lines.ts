@@ -1,4 +1,5 @@
 import { UseError } from '../base/errors.js';
+import type { KeepOut } from '../geo/keep-out.js';
 import type { Polygon } from '../geo/shapes.js';
 import { fromSweep, stretchesAtLevels, sweepAxes, sweptRings } from './sweep.js';
 import type { Levels, SweptRings } from './sweep.js';
@@ -29,8 +30,9 @@ export interface LaidLines {
 /** What lines are laid in: the area's polygons that touch each other, and every keep-out. */
 export interface LayingGround {
   readonly group: readonly Polygon[];
-  readonly keepouts: readonly Polygon[];
+  readonly keepouts: readonly KeepOut[];
   readonly insetM: number;
+  /** From keep-outs, or their own where that is more [m]. */
   readonly keepoutClearanceM: number;
   readonly minLengthM: number;
   /** The longer of run-in and run-out [m]. */
@@ -129,7 +131,7 @@ export function layLines(swept: SweptGround, levels: Levels): LaidLines {
   const axes = sweepAxes(swept.originXM, swept.originYM, swept.bearingDeg);
   const { usable, blocked } = stretchesAtLevels(swept.areas, swept.keepouts, levels, {
     insetM: ground.insetM,
-    clearanceM: ground.keepoutClearanceM,
+    clearancesM: ground.keepouts.map((keepout) => Math.max(ground.keepoutClearanceM, keepout.clearanceM ?? 0)),
     bandM: ground.bandM ?? 0,
     limits: swept.limits,
   });

@@ -1,5 +1,6 @@
 import type { BoatModel } from '../boat/boat-model.js';
 import type { Frame } from '../geo/frame.js';
+import type { KeepOut } from '../geo/keep-out.js';
 import type { Polygon, Polyline } from '../geo/shapes.js';
 import type { CurrentField } from '../water/current-field.js';
 
@@ -49,8 +50,8 @@ export interface LineOptions {
 export interface LineRequest {
   /** Polygons to be covered; may touch or overlap. */
   readonly area: readonly Polygon[];
-  /** Where the boat must not go. */
-  readonly keepouts: readonly Polygon[];
+  /** Where the boat must not go; those by tide are taken as closed (planLinesByTide opens them). */
+  readonly keepouts: readonly KeepOut[];
   readonly frame: Frame;
   readonly options: LineOptions;
 }

@@ -56,12 +56,14 @@ export function deriveDepths(objective: Extract<Objective, { kind: 'depths-order
   const { folds, featureM } = COVERAGE[order];
   const name = order === 'special' || order === 'exclusive' ? `${order[0]!.toUpperCase()}${order.slice(1)} Order` : `Order ${order}`;
   if (sensor.kind === 'side-scan') return searched(objective, ground, common);
-  if (folds === 0) {
+  // Order 1a leaves the coverage by depths open up to 100 %: one beam sounds lines, and the search for features is another sensor's.
+  const besides = order === '1a' && sensor.kind === 'single-beam';
+  if (folds === 0 || besides) {
     const at = (depthM: number): number => Math.max(3 * depthM, 25);
     const widthM = footprintM(Math.max(0.01, shallowM - sensor.draftM), sensor.kind === 'swath' ? sensor.swathDeg : sensor.beamDeg);
     const share = widthM / at(shallowM);
     const notes =
-      share < LEAST_COVERAGE
+      share < LEAST_COVERAGE && !besides
         ? [`at ${short(shallowM)} m the beam then sees ${(share * 100).toFixed(1)} % of the bottom, table 1 of S-44 has 5 %: ${short(widthM / LEAST_COVERAGE)} m apart gives that`]
         : [];
     return {
@@ -69,7 +71,12 @@ export function deriveDepths(objective: Extract<Objective, { kind: 'depths-order
       spacingM: { value: at(shallowM), why: `${name}: at most the larger of 3 x depth (${short(shallowM)} m where it is shallowest) and 25 m`, source: 'IHO C-13; S-44 ed. 6.1.0' },
       spacingAtDepthM: at,
       mostSpeedMps: alongTrack(sensor, shallowM),
-      notes: [...notes, `${name} asks for no full search: what lies between the lines is not known`],
+      notes: [
+        ...notes,
+        besides
+          ? `${name} lets depths cover less than the whole bottom (S-44 table 1: up to 100 %), but all of it is to be searched for features of ${short(featureM(depth.deepestM) ?? 2)} m, which one beam does not: run a side-scan or a fan over the area as well (lines.sensor), or claim Order 1b`
+          : `${name} asks for no full search: what lies between the lines is not known`,
+      ],
     };
   }
   const angleDeg = sensor.kind === 'swath' ? sensor.swathDeg : sensor.beamDeg;

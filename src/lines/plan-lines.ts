@@ -2,6 +2,7 @@ import { UseError } from '../base/errors.js';
 import { convergenceDeg, foldBearingDeg } from '../geo/bearing.js';
 import type { Frame } from '../geo/frame.js';
 import { minimumAreaRectangle } from '../geo/hull.js';
+import { keepOutLike, type KeepOut } from '../geo/keep-out.js';
 import { positionInWords } from '../geo/lon-lat.js';
 import { checkedPolygon } from '../geo/polygon-check.js';
 import { centroidM, pointInPolygon } from '../geo/ring.js';
@@ -44,9 +45,9 @@ export function planLines(request: LineRequest): LinePlan {
     });
   }
   const area = request.area.map((polygon, i) => checkedPolygon(polygon, request.area.length === 1 ? 'area' : `area, polygon ${i + 1}`, frame));
-  const drawn = request.keepouts.map((polygon, i) => checkedPolygon(polygon, `keep-out ${i + 1}`, frame));
+  const drawn = request.keepouts.map((keepout, i) => keepOutLike(checkedPolygon(keepout, `keep-out ${i + 1}`, frame), keepout));
   const holes = holesAsKeepouts(area);
-  const keepouts = [...drawn, ...holes];
+  const keepouts: readonly KeepOut[] = [...drawn, ...holes];
   const network = createTransitNetwork(keepouts, options.clearanceM);
   checkLaunch(options, frame, network.isInside);
 

@@ -38,9 +38,10 @@ export function lonLatLines(plan: RunnablePlan, frame: Frame): LonLatLine[] {
 
 /**
  * Lines as features in run order, for `writeGeoJson` or `writeKml`: LineStrings from start to end as run, with number,
- * kind, order, headingDeg (0.01 deg) and lengthM (on the ellipsoid, 0.01 m).
+ * kind, order, headingDeg (0.01 deg), lengthM (on the ellipsoid, 0.01 m), runInM and runOutM (0.01 m).
  */
 export function linesToGeoJson(plan: RunnablePlan, frame: Frame): GeoFeature[] {
+  const runs = new Map(linesInRunOrder(plan).map(({ number, runInM, runOutM }) => [number, { runInM: Math.floor(runInM * 100) / 100, runOutM: Math.floor(runOutM * 100) / 100 }]));
   return lonLatLines(plan, frame).map((line) => ({
     shape: { kind: 'line', path: Float64Array.of(line.startLonDeg, line.startLatDeg, line.endLonDeg, line.endLatDeg) },
     properties: {
@@ -49,6 +50,7 @@ export function linesToGeoJson(plan: RunnablePlan, frame: Frame): GeoFeature[] {
       order: line.order,
       headingDeg: Math.round(line.headingDeg * 100) / 100 === 360 ? 0 : Math.round(line.headingDeg * 100) / 100,
       lengthM: Math.round(line.lengthM * 100) / 100,
+      ...runs.get(line.number)!,
     },
   }));
 }

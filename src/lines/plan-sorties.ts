@@ -2,10 +2,14 @@ import { UseError } from '../base/errors.js';
 import { formatUtc } from '../base/time.js';
 import type { BoatModel } from '../boat/boat-model.js';
 import type { Frame } from '../geo/frame.js';
+import type { KeepOut } from '../geo/keep-out.js';
 import { positionInWords } from '../geo/lon-lat.js';
-import type { Polygon } from '../geo/shapes.js';
+import { pointInPolygon } from '../geo/ring.js';
 import type { CurrentField } from '../water/current-field.js';
+import { isTidal, type TideRule } from '../water/tidal-keepouts.js';
 import { boatTurns } from './boat-turns.js';
+import { exchangeRuns } from './exchange-runs.js';
+import { leftOutLine, stopWords, told } from './left-out.js';
 import { createLegClock } from './leg-time.js';
 import { timeInWords } from './line-options.js';
 import type { SurveyLine } from './line-plan.js';
@@ -15,9 +19,11 @@ import { linesInRunOrder } from './plan-output.js';
 import type { Sortie, SortiePlan } from './sortie.js';
 import type { Run } from './sortie-run.js';
 import { createSortieRunner } from './sortie-run.js';
-import { emptyTally, tallyRules } from './sortie-tally.js';
+import { tallyRules } from './sortie-tally.js';
+import type { SplitProblem } from './split-runs.js';
 import { splitRuns } from './split-runs.js';
-import { createTransitNetwork } from './transit-network.js';
+import { createTidalNetwork } from './tidal-network.js';
+import { isChanging } from './timed-links.js';
 
 /** How a battery is used. */
 export interface BatteryPolicy {
@@ -33,7 +39,9 @@ export interface BatteryPolicy {
 export interface SortieRequest {
   /** Lines and their order: a LinePlan or a FillInPlan. */
   readonly plan: RunnablePlan;
-  readonly keepouts: readonly Polygon[];
+  readonly keepouts: readonly KeepOut[];
+  /** By what keep-outs by tide open; null or left out: they are closed. */
+  readonly tide?: TideRule | null;
   /** As for planLines [m]. Default 2. */
   readonly clearanceM?: number;
   readonly frame: Frame;
@@ -48,6 +56,8 @@ export interface SortieRequest {
   /** Share of the battery's energy that no plan may touch: 0 up to but not including 1. */
   readonly reserveShare: number;
   readonly battery?: BatteryPolicy;
+  /** `drag`: as the order of the lines has it, quick. `full` (default): lines are exchanged between sorties where that saves time. */
+  readonly effort?: 'drag' | 'full';
 }
 
 /** One-sided normal quantiles at the chances people name, straight between (Abramowitz & Stegun 26.2, table 26.1). */
@@ -60,21 +70,25 @@ const QUANTILES: readonly (readonly [number, number])[] = [
  *
  * Every sortie comes home with the reserve untouched with the chance asked for: energy from the power curve, with the
  * curve's covariance, the speed's, the current's and the battery's own uncertainty; and at the end of each of its lines the
- * way home from there is afforded too. As few sorties as there can be in the order the lines are in, then as little time.
+ * way home from there is afforded too. As few sorties as there can be in the order the lines are in; then lines are exchanged
+ * between them and put in another order where that saves time. A way leads over a keep-out by tide only while that is open
+ * for the whole passage. A line longer than one charge is cut into pieces; one that cannot be run is left out, with the
+ * reason, and the verdict is no-go; the others are planned all the same.
  *
- * @throws UseError for a launch point in a keep-out, a line too long for one charge, a line no way leads to, a start outside
- *   the time the current is known for, a speed the boat does not reach; `where` holds what to draw
+ * @throws UseError for a launch point in a keep-out, a start outside the time the current is known for, a speed the boat does
+ *   not reach; `where` holds what to draw
  * @throws RangeError for shares, speeds and times out of their limits
  */
 export function planSorties(request: SortieRequest): SortiePlan {
   const { plan, model, current, launch, frame, startS, speedMps, reserveShare } = request;
   const policy = checkedPolicy(request);
   checkPlaces(request);
-  const network = createTransitNetwork(request.keepouts, request.clearanceM ?? 2);
-  if (network.isInside(launch.xM, launch.yM)) {
+  const network = createTidalNetwork(request.keepouts, Math.max(LEAST_CLEARANCE_M, request.clearanceM ?? 2), request.tide ?? null, startS);
+  const inside = request.keepouts.find((keepout) => pointInPolygon(keepout, launch.xM, launch.yM));
+  if (inside !== undefined) {
     const place = positionInWords(...frame.toGeographic(launch.xM, launch.yM));
     throw new UseError(`launch point ${place}: lies in a keep-out: expected open water; move the launch point or the keep-out`, {
-      expected: 'open water', found: 'a keep-out', fix: 'move the launch point or the keep-out', where: [Float64Array.of(launch.xM, launch.yM)],
+      expected: 'open water', found: 'a keep-out', fix: 'move the launch point or the keep-out', where: [Float64Array.of(launch.xM, launch.yM), inside.outer],
     });
   }
   const rules = tallyRules(model);
@@ -87,34 +101,36 @@ export function planSorties(request: SortieRequest): SortiePlan {
     lineMps: speedMps,
     transitMps: request.transitMps ?? speedMps,
   });
-  const runs = linesInRunOrder(plan).map(runOf);
-  const usableWh = model.batteryWh * policy.chargeShare * (1 - reserveShare);
-  const batterySigmaWh = (model.battery95Wh / 1.96) * policy.chargeShare * (1 - reserveShare);
-  const quantile = quantileOf(policy.chance);
-  const blocks = splitRuns({ runs, runner, rules, startS, swapS: policy.swapS, usableWh, batterySigmaWh, quantile });
+  const tidal = request.tide?.level != null && request.keepouts.some(isTidal);
+  const problem: SplitProblem = {
+    runs: linesInRunOrder(plan).map(runOf),
+    runner,
+    rules,
+    startS,
+    swapS: policy.swapS,
+    usableWh: model.batteryWh * policy.chargeShare * (1 - reserveShare),
+    batterySigmaWh: (model.battery95Wh / 1.96) * policy.chargeShare * (1 - reserveShare),
+    quantile: quantileOf(policy.chance),
+    varies: tidal || (current.maxMps > 0 && isChanging(current, startS)),
+  };
+  const split = splitRuns(problem);
+  const trips = request.effort === 'drag' ? split.trips : exchangeRuns(problem, split.trips);
 
-  let departS = startS;
-  let waitS = 0;
-  const sorties = blocks.map((block, i): Sortie => {
-    const tally = emptyTally();
-    let before: Run | null = null;
-    for (const run of block) {
-      runner.go(tally, departS, before, run);
-      before = run;
-    }
-    runner.go(tally, departS, before, null);
-    departS += tally.timeS + policy.swapS;
-    waitS += tally.waitS;
+  let endS = startS;
+  const sorties = trips.map((trip, i): Sortie => {
+    const { tally } = trip;
     const half = rules.half95(tally);
+    endS = trip.departS + tally.timeS;
     return {
       number: i + 1,
-      legs: runner.legs(block),
-      lines: block.map((run) => run.number),
+      legs: runner.legs(trip.runs, trip.departS),
+      lines: trip.runs.map((run) => run.number),
       lengthM: tally.lengthM,
       timeS: tally.timeS,
       time95S: half.timeS,
       energyWh: tally.energyWh,
       energy95Wh: half.energyWh,
+      ...(trip.waited === null ? {} : { notBeforeS: trip.departS }),
     };
   });
   const why: string[] = [];
@@ -129,11 +145,19 @@ export function planSorties(request: SortieRequest): SortiePlan {
     const allS = sorties.reduce((sum, one) => sum + one.timeS, 0);
     why.push(`about ${timeInWords(allS)} under way${sorties.length > 1 ? `, and ${timeInWords(policy.swapS)} at the launch point for each change of battery` : ''}`);
   }
-  if (waitS > 0) notes.push(`${timeInWords(waitS)} of waiting for a current the boat can beat`);
-  if (departS - policy.swapS > current.endS) notes.push('the last sortie ends after the last known current, which is held from there on');
+  for (const { line, pieces } of split.cut) notes.push(`line ${line} is longer than one charge runs: cut into ${pieces === 1 ? 'a piece that one does' : `${pieces} pieces that one does, each with its own run-in`}`);
+  const leftOut = split.refused.map((one) => leftOutLine(one, problem, current, speedMps));
+  notes.push(...told(leftOut));
+  const delayed = trips.map((trip, i) => (trip.waited === null ? null : `sortie ${i + 1} leaves at ${formatUtc(trip.departS).slice(0, 16).replace('T', ' ')} UTC, not before: until then ${stopWords(trip.waited, trip.runs[0]!, current, speedMps, trip.departS - 600)}`));
+  notes.push(...delayed.filter((one) => one !== null));
+  if (endS > current.endS) notes.push('the last sortie ends after the last known current, which is held from there on');
   if (model.standIns.length > 0) notes.push(`not measured on this boat: ${model.standIns.join('; ')}`);
-  return { format: 'tallow-sorties', version: 1, sorties, why, notes };
+  const reason = leftOut.length > 0 ? told(leftOut)[0]! : (delayed[0] ?? (sorties.length === 0 ? 'there are no lines' : 'every line is run'));
+  return { format: 'tallow-sorties', version: 1, sorties, verdict: { go: leftOut.length === 0 && (delayed[0] ?? null) === null, reason }, leftOut, why, notes };
 }
+
+/** Ways keep off keep-outs by so much even where none is asked for [m]. */
+const LEAST_CLEARANCE_M = 0.1;
 
 /** A line as it is run. */
 export function runOf(line: SurveyLine): Run {

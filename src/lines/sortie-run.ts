@@ -1,3 +1,4 @@
+import type { KeepOut } from '../geo/keep-out.js';
 import type { Polyline } from '../geo/shapes.js';
 import type { BoatTurns } from './boat-turns.js';
 import { cornersAlongS } from './boat-turns.js';
@@ -6,6 +7,8 @@ import type { LegClock } from './leg-time.js';
 import type { LineKind } from './line-plan.js';
 import type { Leg } from './sortie.js';
 import type { SortieTally, TallyRules } from './sortie-tally.js';
+import { emptyTally } from './sortie-tally.js';
+import type { TidalNetwork } from './tidal-network.js';
 import type { TransitNetwork } from './transit-network.js';
 
 /** A line with its run-in and run-out, in one direction. */
@@ -19,6 +22,8 @@ export interface Run {
   readonly lengthM: number;
   readonly runInM: number;
   readonly runOutM: number;
+  /** Which piece of its line it is, where that is cut. */
+  readonly piece?: number;
 }
 
 /** From one place to the next: a way, and what turning at its ends adds. */
@@ -32,7 +37,7 @@ interface Link {
 
 /** What sorties are reckoned with. */
 export interface SortieGround {
-  readonly network: TransitNetwork;
+  readonly network: TidalNetwork;
   readonly clock: LegClock;
   readonly turns: BoatTurns;
   readonly rules: TallyRules;
@@ -41,19 +46,26 @@ export interface SortieGround {
   readonly transitMps: number;
 }
 
-/** Adds runs to a tally and makes their legs; links are kept, since they do not hang on the time. */
+/** Why the boat cannot go on: no way around the keep-outs, a current it cannot beat at that time, a keep-out that is closed then. */
+export type Stop = { readonly kind: 'no-way' } | { readonly kind: 'current' } | { readonly kind: 'tide'; readonly keepout: KeepOut; readonly passageS: number } | { readonly kind: 'keep-out' };
+
+/** Adds runs to a tally and makes their legs; links are kept, since they hang on the time only by the keep-outs that are open. */
 export interface SortieRunner {
-  /** Goes from the launch point (before null) or from the end of a run along the next, or home (next null). False where there is no way. */
-  go(tally: SortieTally, departS: number, before: Run | null, next: Run | null): boolean;
-  legs(runs: readonly Run[]): Leg[];
-  /** Way from the launch point to a run or from it back, [m]; Infinity where there is none. */
-  awayM(run: Run): number;
+  /** Goes from the launch point (before null) or from the end of a run along the next, or home (next null). Null where that goes; the tally is then more than it was. */
+  go(tally: SortieTally, departS: number, before: Run | null, next: Run | null): Stop | null;
+  /** The least time from the one along the next can take: straight, in no current [s]. */
+  leastS(before: Run | null, next: Run | null): number;
+  legs(runs: readonly Run[], departS: number): Leg[];
 }
 
+/** Keep-outs by tide that a way leads over stay open for this many times what it takes, and so much more [1], [s]. */
+const PASSAGE_TIMES = 1.3;
+const PASSAGE_MORE_S = 120;
+
 export function createSortieRunner(ground: SortieGround): SortieRunner {
-  const { network, clock, turns, rules, launch, lineMps, transitMps } = ground;
-  const links = new Map<Run | null, Map<Run | null, Link | null>>();
-  const make = (before: Run | null, next: Run | null): Link | null => {
+  const { network: tidal, clock, turns, rules, launch, lineMps, transitMps } = ground;
+  const networks = new Map<TransitNetwork, Map<Run | null, Map<Run | null, Link | null>>>();
+  const make = (network: TransitNetwork, before: Run | null, next: Run | null): Link | null => {
     const ax = before === null ? launch.xM : before.at[6]!;
     const ay = before === null ? launch.yM : before.at[7]!;
     const bx = next === null ? launch.xM : next.at[0]!;
@@ -75,12 +87,44 @@ export function createSortieRunner(ground: SortieGround): SortieRunner {
     }
     return { kind: 'transit', path, lengthM: way.lengthM, turnS: cornersS(turns, path, before, next) };
   };
-  const linkOf = (before: Run | null, next: Run | null): Link | null => {
+  const linkIn = (network: TransitNetwork, before: Run | null, next: Run | null): Link | null => {
+    let links = networks.get(network);
+    if (links === undefined) networks.set(network, (links = new Map<Run | null, Map<Run | null, Link | null>>()));
     let row = links.get(before);
     if (row === undefined) links.set(before, (row = new Map<Run | null, Link | null>()));
     let link = row.get(next);
-    if (link === undefined) row.set(next, (link = make(before, next)));
+    if (link === undefined) row.set(next, (link = make(network, before, next)));
     return link;
+  };
+  /** The way at a time: over keep-outs by tide where they stay open until it is surely done, and it is then done in time. */
+  const linkAt = (before: Run | null, next: Run | null, departS: number): Link | null => {
+    const around = linkIn(tidal.closed, before, next);
+    // As long as the straight way takes in still water, and again for as long as the way found takes.
+    let lengthS = PASSAGE_TIMES * (straightM(before, next) / transitMps) + PASSAGE_MORE_S;
+    for (let tries = 0; tries < 2; tries++) {
+      const network = tidal.during(departS, departS + lengthS);
+      if (network === tidal.closed) return around;
+      const over = linkIn(network, before, next);
+      if (over === null || (around !== null && around.lengthM <= over.lengthM + 1e-9)) return around;
+      const leg = clock.leg(over.path, departS, transitMps);
+      const takesS = leg.waitS + leg.runS + over.turnS;
+      if (takesS <= lengthS) return over;
+      lengthS = takesS + PASSAGE_MORE_S;
+    }
+    return around;
+  };
+  const straightM = (before: Run | null, next: Run | null): number =>
+    Math.hypot((next === null ? launch.xM : next.at[0]!) - (before === null ? launch.xM : before.at[6]!), (next === null ? launch.yM : next.at[1]!) - (before === null ? launch.yM : before.at[7]!));
+  const wholes = new Map<Run, { readonly path: Polyline; readonly meets: boolean; readonly tidal: boolean }>();
+  const wholeOf = (run: Run): { readonly path: Polyline; readonly meets: boolean; readonly tidal: boolean } => {
+    let whole = wholes.get(run);
+    if (whole === undefined) {
+      const path = Float64Array.of(run.at[0]!, run.at[1]!, run.at[6]!, run.at[7]!);
+      const isTidal = tidal.shutOn(path, -Infinity, Infinity) !== null;
+      const meets = !isTidal && tidal.closed.meets(path[0]!, path[1]!, path[2]!, path[3]!);
+      wholes.set(run, (whole = { path, meets, tidal: isTidal }));
+    }
+    return whole;
   };
   const straight = (run: Run, from: number): Polyline => Float64Array.of(run.at[2 * from]!, run.at[2 * from + 1]!, run.at[2 * from + 2]!, run.at[2 * from + 3]!);
   const parts = (run: Run): [Leg['kind'], Polyline, number][] => [
@@ -89,31 +133,44 @@ export function createSortieRunner(ground: SortieGround): SortieRunner {
     ['run-out', straight(run, 2), run.runOutM],
   ];
   return {
-    awayM: (run) => Math.max(linkOf(null, run)?.lengthM ?? Infinity, linkOf(run, null)?.lengthM ?? Infinity),
+    leastS: (before, next) => straightM(before, next) / transitMps + (next === null ? 0 : (next.runInM + next.lengthM + next.runOutM) / lineMps),
     go(tally, departS, before, next) {
-      const link = linkOf(before, next);
-      if (link === null) return false;
+      const link = linkAt(before, next, departS + tally.timeS);
+      if (link === null) return { kind: 'no-way' };
+      const waitedS = tally.waitS;
       const add = (path: Polyline, lengthM: number, speedMps: number): void => {
         if (lengthM > 0) rules.addLeg(tally, clock.leg(path, departS + tally.timeS, speedMps), lengthM, speedMps);
       };
       add(link.path, link.lengthM, transitMps);
       if (link.turnS > 0) rules.addTurn(tally, link.turnS, transitMps);
-      if (next !== null) for (const [, path, lengthM] of parts(next)) add(path, lengthM, lineMps);
-      return tally.timeS < Infinity;
+      if (next !== null) {
+        const whole = wholeOf(next);
+        if (whole.meets) return { kind: 'keep-out' };
+        const beganS = departS + tally.timeS;
+        for (const [, path, lengthM] of parts(next)) add(path, lengthM, lineMps);
+        if (whole.tidal && tally.timeS < Infinity) {
+          const keepout = tidal.shutOn(whole.path, beganS, departS + tally.timeS);
+          if (keepout !== null) return { kind: 'tide', keepout, passageS: departS + tally.timeS - beganS };
+        }
+      }
+      // A boat that cannot beat the current cannot hold against it either: it does not wait under way.
+      return tally.timeS < Infinity && tally.waitS === waitedS ? null : { kind: 'current' };
     },
-    legs(runs) {
+    legs(runs, departS) {
       const out: Leg[] = [];
+      const tally = emptyTally();
       const push = (kind: Leg['kind'], line: number | null, path: Polyline, lengthM: number, speedMps: number): void => {
         if (lengthM > 0) out.push({ kind, line, path, lengthM, speedMps });
       };
       let before: Run | null = null;
       for (const run of runs) {
-        const link = linkOf(before, run);
+        const link = linkAt(before, run, departS + tally.timeS);
         if (link !== null) push(before === null ? 'launch' : link.kind, run.number, link.path, link.lengthM, transitMps);
         for (const [kind, path, lengthM] of parts(run)) push(kind, run.number, path, lengthM, lineMps);
+        this.go(tally, departS, before, run);
         before = run;
       }
-      const home = before === null ? null : linkOf(before, null);
+      const home = before === null ? null : linkAt(before, null, departS + tally.timeS);
       if (home !== null) push('home', null, home.path, home.lengthM, transitMps);
       return out;
     },

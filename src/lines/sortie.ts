@@ -27,6 +27,21 @@ export interface Sortie {
   readonly time95S: number;
   readonly energyWh: number;
   readonly energy95Wh: number;
+  /** UTC second it must not leave before: until then a current or the tide is against it. Left out where it leaves as soon as it can. */
+  readonly notBeforeS?: number;
+}
+
+/** A line, or a part of one, that no sortie runs, and why. */
+export interface LeftOutLine {
+  readonly line: number;
+  readonly kind: 'current' | 'tide' | 'charge' | 'no-way' | 'keep-out';
+  /** In plain words, with the figures and what to do. */
+  readonly why: string;
+  /** To draw: the part that is left out, [x0, y0, x1, y1] in the frame [m]. */
+  readonly path: readonly number[];
+  /** Through the water, and the strongest current along it at the start asked for [m/s]; NaN where the current is not why. */
+  readonly boatMps: number;
+  readonly currentMps: number;
 }
 
 /** plan/sorties.json. */
@@ -34,6 +49,9 @@ export interface SortiePlan {
   readonly format: 'tallow-sorties';
   readonly version: 1;
   readonly sorties: readonly Sortie[];
+  /** No-go where a line is left out, or the first sortie cannot leave when asked. */
+  readonly verdict: { readonly go: boolean; readonly reason: string };
+  readonly leftOut: readonly LeftOutLine[];
   /** Why they are cut as they are, in plain words. */
   readonly why: readonly string[];
   readonly notes: readonly string[];

@@ -181,8 +181,8 @@ export interface LevelStretches {
 /** How lines are cut to an area. */
 export interface CutRules {
   readonly insetM: number;
-  /** From keep-outs. */
-  readonly clearanceM: number;
+  /** From keep-outs: [m], one for each. */
+  readonly clearancesM: readonly number[];
   /** Lines reach as far as a band this far to either side meets the area; 0: as far as they lie in it themselves. */
   readonly bandM: number;
   /** Where the inset is kept from: the whole area, when what is swept is a part of it; null: from what is swept. */
@@ -199,9 +199,9 @@ export interface CutRules {
  */
 export function stretchesAtLevels(areas: readonly SweptRings[], keepouts: readonly SweptRings[], levels: Levels, rules: CutRules): LevelStretches {
   const { insetM, bandM, limits } = rules;
-  const collect = (polygons: readonly SweptRings[], of: (rings: SweptRings) => number[][]): number[][] => {
+  const collect = (polygons: readonly SweptRings[], of: (rings: SweptRings, i: number) => number[][]): number[][] => {
     const all: number[][] = Array.from({ length: levels.count }, () => []);
-    for (const rings of polygons) of(rings).forEach((stretches, k) => all[k]!.push(...stretches));
+    for (const [i, rings] of polygons.entries()) of(rings, i).forEach((stretches, k) => all[k]!.push(...stretches));
     return all;
   };
   const within = (rings: SweptRings): number[][] => {
@@ -216,8 +216,8 @@ export function stretchesAtLevels(areas: readonly SweptRings[], keepouts: readon
       return subtractIntervals(wanted, subtractIntervals(wanted, joined(unionOfIntervals(allowed[k]!))));
     });
   }
-  const blocked = collect(keepouts, (rings) => {
-    const near = nearStretches(rings, levels, rules.clearanceM);
+  const blocked = collect(keepouts, (rings, i) => {
+    const near = nearStretches(rings, levels, rules.clearancesM[i] ?? 0);
     return insideStretches(rings, levels).map((stretches, k) => [...stretches, ...near[k]!]);
   });
   const blockedUnion = blocked.map(unionOfIntervals);

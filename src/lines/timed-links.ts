@@ -64,7 +64,7 @@ export function createTimedLinks(problem: TimedProblem): TimedLinks {
   const FINISH = 2 * n + 1;
   const width = 2 * n + 2;
   const clock: LegClock | null = current === null || current.maxMps === 0 ? null : createLegClock(current);
-  const varies = clock !== null && isChanging(current!);
+  const varies = clock !== null && isChanging(current!, startS);
   const count = varies ? Math.min(MOST_BINS, Math.max(2, Math.ceil(problem.horizonS / BIN_S) + 1)) : 1;
   const stepS = varies ? Math.max(BIN_S, problem.horizonS / (count - 1)) : 1;
   const directions = new Float64Array(2 * n);
@@ -164,17 +164,17 @@ export function createTimedLinks(problem: TimedProblem): TimedLinks {
   };
 }
 
-/** Whether a field is anything but the same everywhere and always: told from the times it is known for. */
-function isChanging(current: CurrentField): boolean {
-  return Number.isFinite(current.startS) || Number.isFinite(current.endS) || !isSteady(current);
+/** Whether a field is anything but the same always: told from the times it is known for, and from the two days about a time. */
+export function isChanging(current: CurrentField, aboutS: number): boolean {
+  return Number.isFinite(current.startS) || Number.isFinite(current.endS) || !isSteady(current, aboutS);
 }
 
-function isSteady(current: CurrentField): boolean {
+function isSteady(current: CurrentField, aboutS: number): boolean {
   const a = new Float64Array(3);
   const b = new Float64Array(3);
-  current.at(0, 0, 0, a);
-  for (let k = 1; k <= 24; k++) {
-    current.at(0, 0, k * 3600 + 137, b);
+  current.at(0, 0, aboutS, a);
+  for (let k = -24; k <= 24; k++) {
+    current.at(0, 0, aboutS + k * 3600 + 137, b);
     if (a[0] !== b[0] || a[1] !== b[1]) return false;
   }
   return true;

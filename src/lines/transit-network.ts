@@ -1,5 +1,6 @@
-import type { Polygon, Polyline, Ring } from '../geo/shapes.js';
-import { createEdgeStore } from '../geo/edge-store.js';
+import type { KeepOut } from '../geo/keep-out.js';
+import type { Polyline, Ring } from '../geo/shapes.js';
+import { createEdgeStore, type EdgeStore } from '../geo/edge-store.js';
 import { orientedPolygon, pointInPolygons } from '../geo/ring.js';
 import { pointSegmentDistanceM, polylineLengthM, segmentPolygonDistanceM } from '../geo/segment.js';
 
@@ -34,18 +35,18 @@ const MOST_CORNERS = 64;
  * Straight where nothing is in the way; else the shortest path over the visibility graph (Lozano-Perez & Wesley 1979,
  * Comm. ACM 22(10), 560-570) whose nodes stand around the keep-outs' outward corners so that the path keeps the
  * clearance. A leg may come nearer than the clearance only as near as one of its own ends is. Where no way keeps the
- * clearance, one that keeps a tenth of it is looked for.
+ * clearance, one that keeps a tenth of it is looked for. A keep-out with a clearance of its own is kept off by that, where it is more.
  */
-export function createTransitNetwork(keepouts: readonly Polygon[], clearanceM: number): TransitNetwork {
+export function createTransitNetwork(keepouts: readonly KeepOut[], clearanceM: number): TransitNetwork {
   if (!(clearanceM > 0)) throw new RangeError(`clearanceM ${clearanceM}: expected more than 0`);
-  const wide = createLayer(keepouts, clearanceM);
+  const wide = createLayer(keepouts, clearanceM, 1);
   let narrow: Layer | null = null;
   const ask = (ax: number, ay: number, bx: number, by: number): Way => {
     const straight = Math.hypot(bx - ax, by - ay);
     if (wide.isClear(ax, ay, bx, by)) return { lengthM: straight, path: Float64Array.of(ax, ay, bx, by) };
     const found = wide.around(ax, ay, bx, by);
     if (found !== null) return found;
-    narrow ??= createLayer(keepouts, clearanceM / 10);
+    narrow ??= createLayer(keepouts, clearanceM, 0.1);
     if (narrow.isClear(ax, ay, bx, by)) return { lengthM: straight, path: Float64Array.of(ax, ay, bx, by) };
     return narrow.around(ax, ay, bx, by) ?? { lengthM: Infinity, path: new Float64Array(0) };
   };
@@ -76,23 +77,52 @@ interface Layer {
   around(ax: number, ay: number, bx: number, by: number): Way | null;
 }
 
-function createLayer(keepouts: readonly Polygon[], clearanceM: number): Layer {
-  const edges = createEdgeStore(keepouts);
+/** Keep-outs that are kept off by one clearance. */
+interface Group {
+  readonly keepouts: readonly KeepOut[];
+  readonly edges: EdgeStore;
+  readonly clearanceM: number;
+}
 
-  /** Distance from a point to the nearest keep-out edge, at most the clearance. */
-  const pointRoomM = (x: number, y: number): number => edges.nearestM(x, y, clearanceM);
+function groupsOf(keepouts: readonly KeepOut[], clearanceM: number, share: number): Group[] {
+  const byClearance = new Map<number, KeepOut[]>();
+  for (const keepout of keepouts) {
+    const own = share * Math.max(clearanceM, keepout.clearanceM ?? 0);
+    const list = byClearance.get(own);
+    if (list === undefined) byClearance.set(own, [keepout]);
+    else list.push(keepout);
+  }
+  return [...byClearance].map(([own, list]) => ({ keepouts: list, edges: createEdgeStore(list), clearanceM: own }));
+}
 
-  const isClearAt = (ax: number, ay: number, bx: number, by: number, roomM: number): boolean => !edges.anyWithin(ax, ay, bx, by, roomM);
-  const rooms = new Map<number, Map<number, number>>();
-  const knownRoomM = (x: number, y: number): number => {
+/** @param share of the clearances that is kept */
+function createLayer(keepouts: readonly KeepOut[], leastClearanceM: number, share: number): Layer {
+  const groups = groupsOf(keepouts, leastClearanceM, share);
+  const count = groups.length;
+
+  /** Distances from a point to the nearest edge of each group, at most its clearance. */
+  const pointRooms = (x: number, y: number): Float64Array => {
+    const rooms = new Float64Array(count);
+    for (let g = 0; g < count; g++) rooms[g] = groups[g]!.edges.nearestM(x, y, groups[g]!.clearanceM);
+    return rooms;
+  };
+  const full = Float64Array.from(groups, (group) => group.clearanceM);
+  const hasRoom = (x: number, y: number): boolean => groups.every(({ edges, clearanceM }) => edges.nearestM(x, y, clearanceM) >= clearanceM * (1 - 1e-6));
+
+  /** Whether a leg keeps the lesser of two rooms from every group. */
+  const isClearAt = (ax: number, ay: number, bx: number, by: number, roomsA: Float64Array, roomsB: Float64Array): boolean => {
+    for (let g = 0; g < count; g++) if (groups[g]!.edges.anyWithin(ax, ay, bx, by, Math.min(roomsA[g]!, roomsB[g]!) * (1 - 1e-6))) return false;
+    return true;
+  };
+  const rooms = new Map<number, Map<number, Float64Array>>();
+  const knownRooms = (x: number, y: number): Float64Array => {
     let row = rooms.get(x);
     if (row === undefined) rooms.set(x, (row = new Map()));
     let room = row.get(y);
-    if (room === undefined) row.set(y, (room = pointRoomM(x, y)));
+    if (room === undefined) row.set(y, (room = pointRooms(x, y)));
     return room;
   };
-  const isClear = (ax: number, ay: number, bx: number, by: number): boolean =>
-    isClearAt(ax, ay, bx, by, Math.min(knownRoomM(ax, ay), knownRoomM(bx, by)) * (1 - 1e-6));
+  const isClear = (ax: number, ay: number, bx: number, by: number): boolean => count === 0 || isClearAt(ax, ay, bx, by, knownRooms(ax, ay), knownRooms(bx, by));
 
   // Nodes around outward corners, kept where they have the room themselves.
   let nodes: Float64Array | null = null;
@@ -100,14 +130,16 @@ function createLayer(keepouts: readonly Polygon[], clearanceM: number): Layer {
   const nodesNow = (): Float64Array => {
     if (nodes !== null) return nodes;
     const all: number[] = [];
-    for (const polygon of keepouts) {
-      const { outer, holes } = orientedPolygon(polygon);
-      for (const ring of [outer, ...holes]) {
-        const corners = cornerNodes(ring, clearanceM);
-        for (let i = 0; i < corners.length; i += 2) {
-          const x = corners[i]!;
-          const y = corners[i + 1]!;
-          if (pointRoomM(x, y) >= clearanceM * (1 - 1e-6) && !pointInPolygons(keepouts, x, y)) all.push(x, y);
+    for (const group of groups) {
+      for (const polygon of group.keepouts) {
+        const { outer, holes } = orientedPolygon(polygon);
+        for (const ring of [outer, ...holes]) {
+          const corners = cornerNodes(ring, group.clearanceM);
+          for (let i = 0; i < corners.length; i += 2) {
+            const x = corners[i]!;
+            const y = corners[i + 1]!;
+            if (hasRoom(x, y) && !pointInPolygons(keepouts, x, y)) all.push(x, y);
+          }
         }
       }
     }
@@ -125,7 +157,7 @@ function createLayer(keepouts: readonly Polygon[], clearanceM: number): Layer {
       if (v === u) continue;
       const other = rows[v];
       if (other) row[v] = other[u]!;
-      else if (isClearAt(at[2 * u]!, at[2 * u + 1]!, at[2 * v]!, at[2 * v + 1]!, clearanceM * (1 - 1e-6))) {
+      else if (isClearAt(at[2 * u]!, at[2 * u + 1]!, at[2 * v]!, at[2 * v + 1]!, full, full)) {
         row[v] = Math.hypot(at[2 * v]! - at[2 * u]!, at[2 * v + 1]! - at[2 * u + 1]!);
       }
     }
@@ -140,9 +172,9 @@ function createLayer(keepouts: readonly Polygon[], clearanceM: number): Layer {
     if (known !== undefined) return known;
     const at = nodesNow();
     const row = new Float64Array(at.length / 2).fill(Infinity);
-    const roomM = pointRoomM(x, y) * (1 - 1e-6);
+    const roomsHere = knownRooms(x, y);
     for (let v = 0; v < row.length; v++) {
-      if (isClearAt(x, y, at[2 * v]!, at[2 * v + 1]!, roomM)) row[v] = Math.hypot(at[2 * v]! - x, at[2 * v + 1]! - y);
+      if (isClearAt(x, y, at[2 * v]!, at[2 * v + 1]!, roomsHere, roomsHere)) row[v] = Math.hypot(at[2 * v]! - x, at[2 * v + 1]! - y);
     }
     seen.set(key, row);
     return row;

@@ -183,7 +183,7 @@ function settingsFor(options: ProvingOptions): Record<string, unknown> & { reado
       timeS: errors.timeS,
     },
     surface: { cellM: 0.5, fillDistanceM: Math.round(options.spacingM * 6) / 10 },
-    lines: { spacingM: options.spacingM, headingDeg: null, runInM: 4, runOutM: 4, crossShare: 0.05, speedMps: options.speedMps },
+    lines: { spacingM: options.spacingM, keepoutM: 0, headingDeg: null, runInM: 4, runOutM: 4, crossShare: 0.05, speedMps: options.speedMps },
   };
 }
 

@@ -1,3 +1,4 @@
+import type { KeepOut } from '../geo/keep-out.js';
 import type { Polygon } from '../geo/shapes.js';
 import type { CurrentField } from '../water/current-field.js';
 import type { WaterLevel } from '../water/level.js';
@@ -7,7 +8,7 @@ import type { Place, RehearsalOptions, RehearsalRequest, Wind } from './rehearsa
 /** What of the place and the day a rehearsal goes by, however it was read. */
 export interface RehearsalGround {
   readonly convergenceDeg: number;
-  readonly keepouts: readonly Polygon[];
+  readonly keepouts: readonly KeepOut[];
   readonly land: readonly Polygon[];
   readonly current: CurrentField;
   /** Null where the survey has none: water is then not reckoned with. */

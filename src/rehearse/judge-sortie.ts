@@ -1,6 +1,7 @@
 import { formatUtc } from '../base/time.js';
 import { modelPower } from '../boat/boat-model.js';
 import type { WaterLevel } from '../water/level.js';
+import { nextOpening } from '../water/tidal-keepouts.js';
 import type { Hazards } from './hazards.js';
 import { linkConcern } from './judge-link.js';
 import { legName } from './leg-words.js';
@@ -8,6 +9,7 @@ import { belowText, spanText } from './moment-words.js';
 import { normalChance } from './normal-chance.js';
 import type { Concern, ConcernKind, Rehearsal, RehearsalOptions, RehearsalRequest, Verdict } from './rehearsal.js';
 import { compareConcerns, percent, verdictOf } from './verdict.js';
+import type { TidalVisit } from './tidal-visits.js';
 import { whenPossible, whenWaterEnough } from './when-possible.js';
 
 /** Slower over the ground than this share of the speed through the water is worth a word. */
@@ -16,7 +18,7 @@ const SLOW_SHARE = 0.35;
 type Told = Omit<Rehearsal, 'verdict'>;
 
 /** Go or no-go, the limiting reason first, and every other concern in order of weight. */
-export function judgeSortie(told: Told, request: RehearsalRequest, options: RehearsalOptions, hazards: Hazards): Verdict {
+export function judgeSortie(told: Told, request: RehearsalRequest, options: RehearsalOptions, hazards: Hazards, visits: readonly TidalVisit[] = []): Verdict {
   const concerns: Concern[] = [];
   const add = (kind: ConcernKind, weight: Concern['weight'], text: string, about: Partial<Pick<Concern, 'timeS' | 'xM' | 'yM' | 'legIndex'>> = {}): void => {
     concerns.push({ kind, weight, text, timeS: NaN, xM: NaN, yM: NaN, legIndex: -1, ...about });
@@ -29,6 +31,7 @@ export function judgeSortie(told: Told, request: RehearsalRequest, options: Rehe
   const { columns, stopped } = told;
 
   judgePlaces(told, request, hazards, add, atRow, nameOf);
+  judgeTidal(visits, told, request, options, add, atRow, nameOf);
 
   if (stopped?.why === 'no-legs') add('data', 'no-go', 'the sortie has no legs to run');
   const { startS, endS } = request.current;
@@ -126,6 +129,17 @@ function outsideText(timeS: number, startS = -Infinity, endS = Infinity): string
 
 function tableText({ source = 'the tide table', startS, endS }: WaterLevel): string {
   return startS === undefined || endS === undefined ? `${source} does not reach` : `${source} runs from ${formatUtc(startS)} to ${formatUtc(endS)}`;
+}
+
+/** Keep-outs by tide that the boat is over: the first visit while one is closed. */
+function judgeTidal(visits: readonly TidalVisit[], told: Told, request: RehearsalRequest, options: RehearsalOptions, add: Add, atRow: AtRow, nameOf: NameOf): void {
+  const bad = visits.filter((visit) => !visit.open).sort((a, b) => a.fromS - b.fromS)[0];
+  if (bad === undefined) return;
+  const { columns } = told;
+  const needM = options.draftM + options.leastWaterM;
+  const opening = nextOpening(bad.keepout, { level: request.level ?? null, needM }, bad.fromS);
+  const when = request.level == null ? 'no water level is known, so it is closed always' : opening === null ? 'it does not open in the next 25 h' : opening.fromS > bad.fromS ? `it opens at ${formatUtc(opening.fromS)}` : `it closes at ${formatUtc(opening.toS)}, before the boat is over it`;
+  add('keep-out', 'no-go', `${nameOf(columns.legIndex[bad.row]!)} leads over a keep-out by tide at ${formatUtc(bad.fromS)} while there is less than ${needM.toFixed(2)} m of water on it: ${when}`, atRow(bad.row));
 }
 
 function judgeWater(told: Told, request: RehearsalRequest, options: RehearsalOptions, add: Add, atRow: AtRow, nameOf: NameOf): void {

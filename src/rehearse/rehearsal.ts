@@ -1,4 +1,5 @@
 import type { BoatModel } from '../boat/boat-model.js';
+import type { KeepOut } from '../geo/keep-out.js';
 import type { Polygon, Polyline } from '../geo/shapes.js';
 import type { LegKind, Sortie } from '../lines/sortie.js';
 import type { CurrentField } from '../water/current-field.js';
@@ -92,7 +93,7 @@ export interface RehearsalRequest {
   readonly convergenceDeg?: number;
   readonly wind?: ((timeS: number) => Wind) | Wind | null;
   /** Where the boat must not go, and land. */
-  readonly keepouts?: readonly Polygon[];
+  readonly keepouts?: readonly KeepOut[];
   readonly land?: readonly Polygon[];
   /** Water level above the survey datum. */
   readonly level?: WaterLevel | null;

@@ -11,6 +11,7 @@ import { checkedOptions } from './rehearsal-options.js';
 import type { LegRun, Rehearsal, RehearsalColumns, RehearsalOptions, RehearsalRequest, RehearsalTotals } from './rehearsal.js';
 import { runBoat } from './boat-run.js';
 import type { RunRecord } from './run-record.js';
+import { tidalVisits, unvisited } from './tidal-visits.js';
 import { waterMotion } from './water-motion.js';
 
 /** Between times the sun is asked for, in rows. */
@@ -30,10 +31,11 @@ export function rehearseSortie(request: RehearsalRequest): Rehearsal {
   const options = checkedOptions(request);
   const { sortie, boat } = request;
   const track = legTrack(sortie.legs);
-  const hazards = createHazards(request.keepouts ?? [], request.land ?? []);
   const water = waterMotion(request, options);
   const run = track.n === 0 ? noRun(request.startS, sortie.legs.length) : (request.effort === 'quick' ? quickRun : runBoat)(track, sortie.legs.length, boat, options, water, request.startS);
   const columns = columnsOf(run, request, options);
+  const visits = tidalVisits(request.keepouts ?? [], columns, { level: request.level ?? null, needM: options.draftM + options.leastWaterM });
+  const hazards = createHazards(unvisited(request.keepouts ?? [], visits), request.land ?? []);
   const met = legsMet(columns, request, options, run.stopped);
   const legs = run.legs.map((leg, index): LegRun => {
     const { kind, line, lengthM } = sortie.legs[index]!;
@@ -47,7 +49,7 @@ export function rehearseSortie(request: RehearsalRequest): Rehearsal {
   const launch = first === undefined ? null : placeWindow(first[0]!, first[1]!, request.startS, request, options);
   const recovery = last === undefined || run.stopped !== null ? null : placeWindow(last[last.length - 2]!, last[last.length - 1]!, totals.endS, request, options);
   const told = { columns, legs, lines, totals, track95M: boat.track95M, launch, recovery, link, stopped: run.stopped };
-  return { ...told, verdict: judgeSortie(told, request, options, hazards) };
+  return { ...told, verdict: judgeSortie(told, request, options, hazards, visits) };
 }
 
 function columnsOf(run: RunRecord, request: RehearsalRequest, options: RehearsalOptions): RehearsalColumns {

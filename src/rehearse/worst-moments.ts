@@ -7,6 +7,7 @@ import { oneThruster } from './one-thruster.js';
 import { checkedOptions } from './rehearsal-options.js';
 import { OUTCOMES, type LostLinkBehaviour, type Mishap, type MomentOutcomes, type OutcomeColumns, type Place, type Rehearsal, type RehearsalRequest, type WorstMoment, type WorstMomentOptions } from './rehearsal.js';
 import { createSafeWays } from './safe-way.js';
+import { tidalVisits, unvisited } from './tidal-visits.js';
 import { createSeaCache } from './sea-cache.js';
 import { AGROUND, DRIFTS, HOME, KEEP_OUT, outcomeColumns, WayHome } from './way-home.js';
 import { turnBack } from './turn-back.js';
@@ -46,12 +47,14 @@ export function worstMoments(rehearsal: Rehearsal, request: RehearsalRequest, as
   const yM = Float64Array.from(rows, (row) => columns.yM[row]!);
   if (n === 0 || home === null) return { n: 0, timeS: new Float64Array(0), xM: new Float64Array(0), yM: new Float64Array(0), outcomes, worstOf: {} as MomentOutcomes['worstOf'], worst: null, ranking: [], turnBackByS: NaN, turnBack: null, notes: ['the sortie has no moments: it was not run'] };
 
-  const hazards = createHazards(request.keepouts ?? [], request.land ?? []);
+  const visits = tidalVisits(request.keepouts ?? [], columns, { level: request.level ?? null, needM: options.draftM + options.leastWaterM });
+  const hazards = createHazards(unvisited(request.keepouts ?? [], visits), request.land ?? []);
   const box = boxAround(xM, yM, home, safeLane);
   const endS = columns.timeS[columns.n - 1]!;
   const water = waterMotion(request, options);
   const sea = createSeaCache(request, water, box, request.startS, endS + followS + Math.min(endS - request.startS, WAY_BACK_MOST_S), options.draftM);
   const notes: string[] = [...sea.notes];
+  if (visits.length > 0) notes.push('keep-outs by tide that the sortie leads over are taken as open for what comes of a mishap');
   const way = new WayHome(boat, sea, hazards, followS);
   const one = oneThruster(boat);
   notes.push(`with one thruster the boat makes ${one.wayMps.toFixed(2)} m/s at most, in loops of about ${one.loopM.toFixed(0)} m`);

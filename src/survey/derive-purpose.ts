@@ -1,7 +1,8 @@
 import { UseError } from '../base/errors.js';
-import { boatModel, type BoatModel } from '../boat/boat-model.js';
 import { convergenceDeg } from '../geo/bearing.js';
+import { minimumAreaRectangle } from '../geo/hull.js';
 import { boundsOfPolygons } from '../geo/ring.js';
+import type { Polygon } from '../geo/shapes.js';
 import { readGeoTiff } from '../formats/geotiff-read.js';
 import { deriveLines, derivedLineOptions } from '../lines/derive-lines.js';
 import type { DerivedLines, DerivedName, KnownDepth, Sensor } from '../lines/objective.js';
@@ -10,7 +11,7 @@ import { openFileSource } from './file-source.js';
 import { insideFolder } from './folder.js';
 import { readPlanPolygons } from './plan-files.js';
 import type { Settings } from './settings.js';
-import { readCard } from './step-boat.js';
+import { boatIfAny } from './step-boat.js';
 import { surveyFrame } from './survey-frame.js';
 
 /** A survey echo sounder's rate where it is not said [Hz]; common practice for shallow water. */
@@ -41,15 +42,6 @@ async function depthOf(folder: string, settings: Settings): Promise<KnownDepth> 
   throw new UseError('lines: how deep is it? Lines for a purpose hang on the depth: add --depth METRES (lines.depthM), or an earlier survey as rehearse.bottom', { path: 'lines.depthM', fix: '--depth METRES' });
 }
 
-async function boatOf(folder: string): Promise<BoatModel | null> {
-  try {
-    return boatModel(await readCard(folder));
-  } catch (error) {
-    if (error instanceof UseError) return null;
-    throw error;
-  }
-}
-
 /** What the purpose made of the lines; null where they are the user's own. */
 export interface DerivedPurpose {
   readonly derived: DerivedLines;
@@ -64,28 +56,51 @@ function valueText({ value, unit, locked }: DerivedLines[DerivedName]): string {
   return `${number}${locked ? ' (as set)' : ''}`;
 }
 
+/** Closer than this no small boat keeps its lines apart [m]; more lines than this are more than a survey (common practice, no source). */
+const CLOSE_M = 1;
+const MANY_LINES = 500;
+
+/** A word where a spacing is not one that anybody would run. */
+function sanity(spacingM: number, area: readonly Polygon[]): string[] {
+  if (!(spacingM > 0)) return [];
+  const lines = area.length === 0 ? NaN : Math.ceil(minimumAreaRectangle(Float64Array.from(area.flatMap(({ outer }) => [...outer]))).widthM / spacingM);
+  const many = lines > MANY_LINES ? `some ${lines} lines along the area` : '';
+  if (spacingM < CLOSE_M) return [`${Number(spacingM.toFixed(2))} m apart${many === '' ? '' : `, ${many}`}: closer than a boat keeps its lines; use a sensor that sees more of the bottom, or another purpose, or set the spacing and lock it`];
+  return many === '' ? [] : [`${many}: see whether the spacing of ${Number(spacingM.toFixed(2))} m is meant, or take a sensor that sees more of the bottom`];
+}
+
 /**
  * Derives spacing, speed, heading, cross lines and run-in from the survey's purpose and puts them into survey.json, those that
- * are locked left as they are.
+ * are locked left as they are. What stood there before is kept, and given back when the purpose is the user's own again.
+ * @param typed names of lines' settings the user has just given: those stay when the others are given back
  * @throws UseError where the depth is not known, or a figure is out of its limits
  */
-export async function derivePurpose(desk: Desk): Promise<DerivedPurpose | null> {
+export async function derivePurpose(desk: Desk, typed: readonly string[] = []): Promise<DerivedPurpose | null> {
   const { folder } = desk;
   const { settings } = await desk.summary();
   const { purpose, locked } = settings.lines;
-  if (purpose.kind === 'own') return null;
+  if (purpose.kind === 'own') {
+    if (settings.lines.own === null) return null;
+    for (const [name, value] of Object.entries(settings.lines.own)) if (!typed.includes(name)) await desk.set(`lines.${name}`, value);
+    await desk.set('lines.own', null);
+    return null;
+  }
   const frame = await surveyFrame(folder, settings);
   const area = frame === null ? null : await readPlanPolygons(folder, settings, 'area');
   const box = area === null || area.length === 0 ? null : boundsOfPolygons(area);
   const locks = Object.fromEntries(locked.flatMap((name): [string, number][] => (settings.lines[name] === null ? [] : [[name, settings.lines[name]]])));
   let derived: DerivedLines;
   try {
-    derived = deriveLines(purpose, sensorOf(settings), await depthOf(folder, settings), await boatOf(folder), {
+    derived = deriveLines(purpose, sensorOf(settings), await depthOf(folder, settings), await boatIfAny(folder), {
       locks,
       convergenceDeg: frame === null || box === null ? 0 : convergenceDeg(frame, (box.westM + box.eastM) / 2, (box.southM + box.northM) / 2),
     });
   } catch (error) {
     throw error instanceof RangeError ? new UseError(`lines for ${purpose.kind}: ${error.message}`, { path: 'lines.purpose' }) : error;
+  }
+  if (settings.lines.own === null) {
+    const { spacingM, speedMps, headingDeg, crossShare, runInM, runOutM } = settings.lines;
+    await desk.set('lines.own', { spacingM, speedMps, headingDeg, crossShare, runInM, runOutM });
   }
   const options = derivedLineOptions(derived);
   for (const name of ['spacingM', 'speedMps', 'headingDeg', 'crossShare', 'runInM', 'runOutM'] as const) {
@@ -99,7 +114,7 @@ export async function derivePurpose(desk: Desk): Promise<DerivedPurpose | null> 
     derived,
     text: [
       ...names.filter((name) => Number.isFinite(derived[name].value)).map((name) => `  ${NAMES[name].padEnd(14)}${valueText(derived[name])}: ${derived[name].why}; ${derived[name].source}`),
-      ...derived.notes.map((note) => `  ! ${note}`),
+      ...[...derived.notes, ...sanity(derived.spacingM.value, area ?? [])].map((note) => `  ! ${note}`),
     ],
   };
 }

@@ -17,7 +17,7 @@ import type { GeoFeature } from '../geo/features.js';
 import { writeAtomic } from './atomic-file.js';
 import { insideFolder, placeIn } from './folder.js';
 import { readPlanPolygons } from './plan-files.js';
-import { linePlanFor } from './plan-lines.js';
+import { linesAsPlanned } from './planned-lines.js';
 import type { Settings } from './settings.js';
 
 import { sortieRoute } from './sortie-route.js';
@@ -93,7 +93,7 @@ export async function makeBrief(folder: string, settings: Settings, context: Wor
   const routes = await writeRoutes(folder, settings, done, ground.frame);
   context.progress?.('field sheet', 0.5, 'setting it in type');
   const [{ fieldSheet }, { fieldSheetPdf }] = await Promise.all([import('../report/field-sheet.js'), import('../report/field-sheet-pdf.js')]);
-  const plan = await linePlanFor(folder, settings);
+  const plan = await linesAsPlanned(folder, settings, ground.frame);
   const card = await readCard(folder);
   const common = { ...rehearsalSetting(ground, settings), boat: boatModel(card) };
   /** When each sortie by itself could leave, the others left as they are. */

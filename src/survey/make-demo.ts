@@ -23,7 +23,8 @@ export interface ProvedFolder {
 /** Lines as planned, with run-in and run-out, in run order. */
 async function plannedLines(folder: string): Promise<RunLine[]> {
   const settings = await readSettings(folder);
-  const plan = await linePlanFor(folder, settings);
+  // The invented crew run the lines in an order of their own: the shortest, wherever they begin and whatever the current does.
+  const plan = await linePlanFor(folder, { ...settings, sortie: { ...settings.sortie, launch: null, clearanceM: settings.lines.keepoutM ?? settings.sortie.clearanceM } });
   const byNumber = new Map([...plan.main, ...plan.cross].map((line) => [line.number, line]));
   return plan.order.map((number) => {
     const { fromXM, fromYM, toXM, toYM } = runEnds(byNumber.get(number)!);

@@ -247,6 +247,11 @@ export const settingsSchema = z.strictObject({
       sensor: sensor.nullable().default(null).describe('what looks at the bottom; null: the echo sounder as set, or a usual side-scan for imagery and objects'),
       depthM: positive.nullable().default(null).describe('depth to plan for; null: as in rehearse.bottom'),
       locked: z.array(z.enum(['spacingM', 'speedMps', 'headingDeg', 'crossShare', 'runInM', 'runOutM'])).max(6).default([]).describe('values that stay as set here, whatever the purpose asks'),
+      own: z
+        .strictObject({ spacingM: positive, speedMps: positive, headingDeg: z.number().min(0).lt(360).nullable(), crossShare: nonNegative.max(1), runInM: nonNegative, runOutM: nonNegative })
+        .nullable()
+        .default(null)
+        .describe('what was set before a purpose derived it, given back when the purpose is own again; null: nothing is derived'),
       cells: z.boolean().default(false).describe('parts of the area may have lines on headings of their own, where that takes less time'),
       edges: z.enum(['cut', 'cover']).default('cut').describe('lines end where they leave the area, or reach on until half a spacing to either side covers it'),
       spacingM: positive.default(20).describe('between main lines'),
@@ -256,7 +261,7 @@ export const settingsSchema = z.strictObject({
       crossShare: nonNegative.max(1).default(0.05).describe('length of cross lines over length of main lines, at least'),
       minLengthM: nonNegative.default(5).describe('a shorter stretch is not a line'),
       speedMps: positive.default(1.5).describe('survey speed'),
-      keepoutM: nonNegative.default(0).describe('lines stop this far from keep-outs and land'),
+      keepoutM: nonNegative.nullable().default(null).describe('lines stop this far from keep-outs and land; null: as far as ways keep off them (sortie.clearanceM), so that the boat has the same room at a line\'s end as on its way'),
       insetM: nonNegative.default(0).describe('lines keep this far inside the area and away from keep-outs'),
     })
     .prefault({}),

@@ -8,7 +8,7 @@ import { linkFrom, type RehearsalGround } from '../rehearse/ground.js';
 import type { Place } from '../rehearse/rehearsal.js';
 import { sunPosition } from '../water/sun.js';
 import { currentOf } from './current-files.js';
-import { readPlanPolygons } from './plan-files.js';
+import { readKeepOuts, readPlanPolygons } from './plan-files.js';
 import type { Settings } from './settings.js';
 import { needFrame } from './survey-frame.js';
 import { waterLevelOf, withSurveyFile } from './water-files.js';
@@ -50,16 +50,17 @@ export async function sortieGround(folder: string, settings: Settings, span?: Cu
   const land = (await readPlanPolygons(folder, settings, 'shore')) ?? [];
   const level = settings.water.level.kind === 'none' || settings.water.level.kind === 'gnss-height' ? null : await waterLevelOf(folder, settings, frame);
   const start = startOf(settings);
+  const bottomDepthM = await bottomOf(folder, settings);
   return {
     frame,
     launch: at,
     base: stands,
     convergenceDeg: convergence,
-    keepouts: (await readPlanPolygons(folder, settings, 'keepouts')) ?? [],
+    keepouts: await readKeepOuts(folder, settings, bottomDepthM),
     land,
     current: await currentOf(folder, start === null && span === undefined ? { ...settings, water: { ...settings.water, current: { kind: 'none' } } } : settings, frame, at, level, span ?? currentSpan(start ?? 0)),
     level,
-    bottomDepthM: await bottomOf(folder, settings),
+    bottomDepthM,
     sunAltitudeDeg: (timeS) => sunPosition(timeS, launch.latDeg, launch.lonDeg).geometricDeg,
     link: linkFrom(stands, settings.link, land),
   };
@@ -72,7 +73,8 @@ export function groundFiles(settings: Settings): string[] {
   return [...('file' in level ? [level.file] : level.kind === 'gauges' ? level.gauges.map(({ file }) => file) : []), ...('file' in current ? [current.file] : []), ...('file' in bottom ? [bottom.file] : [])];
 }
 
-async function bottomOf(folder: string, settings: Settings): Promise<SortieGround['bottomDepthM']> {
+/** The depth that is known before the survey; null where none is. @throws UseError */
+export async function bottomOf(folder: string, settings: Settings): Promise<SortieGround['bottomDepthM']> {
   const { bottom } = settings.rehearse;
   if (bottom.kind === 'none') return null;
   if (bottom.kind === 'constant') return () => bottom.depthM;

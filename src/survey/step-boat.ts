@@ -1,4 +1,5 @@
 import type { BoatCard } from '../boat/boat-card.js';
+import { boatModel, type BoatModel } from '../boat/boat-model.js';
 import { checkLog, type LogFault } from '../boat/check-log.js';
 import { findTrials } from '../boat/find-trials.js';
 import { trialWindow } from '../boat/find-window.js';
@@ -6,7 +7,7 @@ import { legLines } from '../boat/leg-lines.js';
 import { makeCard } from '../boat/make-card.js';
 import type { IntendedLine } from '../boat/track-keeping.js';
 import type { Trial, TrialKind, TrialLog } from '../boat/trial-log.js';
-import { UseError } from '../base/errors.js';
+import { UseError, isExpectedError } from '../base/errors.js';
 import { throwIfCancelled } from '../base/progress.js';
 import { formatUtc } from '../base/time.js';
 import type { Frame } from '../geo/frame.js';
@@ -154,6 +155,16 @@ export async function readCard(folder: string): Promise<BoatCard> {
   const text = await readTextIfThere(placeIn(folder, CARD_PLACE));
   if (text === null) throw new UseError(`${CARD_PLACE}: not made yet; run: tallow trials ${folder}`, { path: CARD_PLACE });
   return JSON.parse(text, (key, value: unknown) => (value === null && NUMBERS.has(key) ? NaN : value)) as BoatCard;
+}
+
+/** The boat of a survey; null where there is no card yet, or it says too little. */
+export async function boatIfAny(folder: string): Promise<BoatModel | null> {
+  try {
+    return boatModel(await readCard(folder));
+  } catch (error) {
+    if (isExpectedError(error)) return null;
+    throw error;
+  }
 }
 
 /** Keys whose value is a number: NaN is written as null. */

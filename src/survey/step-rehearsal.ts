@@ -35,7 +35,7 @@ export function rehearseAll(sorties: readonly Sortie[], ground: SortieGround, se
   let leavesS = startS;
   return sorties.map((sortie, i) => {
     progress?.(i / sorties.length);
-    const { rehearsal, moments } = rehearseFully({ ...common, sortie, boat, startS: leavesS }, { clearanceM: settings.sortie.clearanceM });
+    const { rehearsal, moments } = rehearseFully({ ...common, sortie, boat, startS: Math.max(leavesS, sortie.notBeforeS ?? leavesS) }, { clearanceM: settings.sortie.clearanceM });
     leavesS = (Number.isFinite(rehearsal.totals.endS) ? rehearsal.totals.endS : leavesS) + settings.sortie.swapS;
     return { sortie, rehearsal, moments };
   });

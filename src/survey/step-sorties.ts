@@ -5,7 +5,7 @@ import { planSorties } from '../lines/plan-sorties.js';
 import { writeAtomic } from './atomic-file.js';
 import { CARD_PLACE } from './boat-places.js';
 import { PLACES, isThere, placeIn, readTextIfThere } from './folder.js';
-import { linePlanFor } from './plan-lines.js';
+import { linesAsPlanned } from './planned-lines.js';
 import type { Settings } from './settings.js';
 import { groundFiles, sortieGround, startOf } from './sortie-ground.js';
 import { SORTIE_FIGURES } from './sortie-places.js';
@@ -16,12 +16,13 @@ import type { SortiesSummary } from './summary.js';
 /** Sorties of a survey as its plan, card, water and settings stand. @throws UseError saying why there are none */
 export async function sortiesFor(folder: string, settings: Settings): Promise<SortiePlan> {
   const ground = await sortieGround(folder, settings);
-  const plan = await linePlanFor(folder, settings);
+  const plan = await linesAsPlanned(folder, settings, ground.frame);
   const { sortie, lines } = settings;
   const startS = startOf(settings);
   return planSorties({
     plan,
     keepouts: [...ground.keepouts, ...ground.land],
+    tide: startS === null ? null : { level: ground.level, needM: settings.rehearse.draftM + settings.rehearse.leastWaterM },
     clearanceM: sortie.clearanceM,
     frame: ground.frame,
     model: boatModel(await readCard(folder)),
@@ -40,7 +41,7 @@ export async function readSorties(folder: string): Promise<SortiePlan | null> {
   const text = await readTextIfThere(placeIn(folder, PLACES.sorties));
   if (text === null) return null;
   const plan = JSON.parse(text) as Omit<SortiePlan, 'sorties'> & { readonly sorties: readonly (Omit<Sortie, 'legs'> & { readonly legs: readonly (Omit<Sortie['legs'][number], 'path'> & { readonly path: readonly number[] })[] })[] };
-  return { ...plan, sorties: plan.sorties.map((sortie) => ({ ...sortie, legs: sortie.legs.map((leg) => ({ ...leg, path: Float64Array.from(leg.path) })) })) };
+  return { ...plan, leftOut: plan.leftOut ?? [], verdict: plan.verdict ?? { go: true, reason: '' }, sorties: plan.sorties.map((sortie) => ({ ...sortie, legs: sortie.legs.map((leg) => ({ ...leg, path: Float64Array.from(leg.path) })) })) };
 }
 
 /** Millimetres: more digits than this say nothing. */
@@ -49,6 +50,8 @@ const rounded = (values: Float64Array): number[] => Array.from(values, (value) =
 function sortiesText(plan: SortiePlan): string {
   return `${JSON.stringify({ ...plan, sorties: plan.sorties.map((sortie) => ({ ...sortie, legs: sortie.legs.map((leg) => ({ ...leg, path: rounded(leg.path) })) })) }, null, 1)}\n`;
 }
+
+const orNull = (value: number): number | null => (Number.isNaN(value) ? null : value);
 
 /** Plain shapes of an error, for the page to draw. */
 function faultShapes(error: UseError): number[][] {
@@ -61,15 +64,15 @@ function faultShapes(error: UseError): number[][] {
  */
 export const stepSorties: Step = {
   name: 'sorties',
-  version: 1,
+  version: 2,
   after: ['boat'],
-  settings: ['sortie', 'lines', 'water.current', 'water.level', 'frame', 'link'],
+  settings: ['sortie', 'lines', 'water.current', 'water.level', 'rehearse.draftM', 'rehearse.leastWaterM', 'rehearse.bottom', 'frame', 'link'],
   files: (work) => [PLACES.area, PLACES.keepouts, PLACES.shore, PLACES.lines, CARD_PLACE, ...groundFiles(work.settings)],
   async run(work): Promise<Made> {
     const { folder, settings } = work;
     const put = async (place: string, text: string): Promise<Made> => ({ [place]: { sha256: await writeAtomic(placeIn(folder, place), text), bytes: Buffer.byteLength(text) } });
     const told = (summary: SortiesSummary): Promise<Made> => put(SORTIE_FIGURES, `${JSON.stringify(summary, null, 2)}\n`);
-    const none = { count: 0, lengthM: 0, timeS: 0, time95S: 0, energyWh: 0, energy95Wh: 0, why: [], notes: [], fault: null };
+    const none = { count: 0, lengthM: 0, timeS: 0, time95S: 0, energyWh: 0, energy95Wh: 0, go: true, reason: '', leftOut: [], why: [], notes: [], fault: null };
     if (settings.sortie.launch === null || !(await isThere(placeIn(folder, PLACES.lines)))) {
       return told({ ...none, notes: [settings.sortie.launch === null ? 'no launch point is set: no sorties are planned' : 'no lines are planned'] });
     }
@@ -91,6 +94,9 @@ export const stepSorties: Step = {
         time95S: sum(({ time95S }) => time95S),
         energyWh: sum(({ energyWh }) => energyWh),
         energy95Wh: sum(({ energy95Wh }) => energy95Wh),
+        go: plan.verdict.go,
+        reason: plan.verdict.reason,
+        leftOut: plan.leftOut.map((one) => ({ ...one, boatMps: orNull(one.boatMps), currentMps: orNull(one.currentMps) })),
         why: plan.why,
         notes: plan.notes,
         fault: null,

@@ -50,8 +50,10 @@ export interface LinesSummary {
   readonly transitLengthM: number;
   readonly headingDeg: number;
   readonly spacingM: number;
-  /** Length over speed, turns counted as transit; no current [s]. */
+  /** All lines run in one go, ways between and turns counted [s]. */
   readonly timeS: number;
+  /** What that time was reckoned with, in words; left out in surveys of earlier versions. */
+  readonly reckoned?: string;
 }
 
 export interface SoundingsSummary {
@@ -136,6 +138,11 @@ export interface SortiesSummary {
   readonly time95S: number;
   readonly energyWh: number;
   readonly energy95Wh: number;
+  /** No-go where a line is left out or the first sortie cannot leave when asked; left out in surveys of earlier versions. */
+  readonly go?: boolean;
+  readonly reason?: string;
+  /** Lines no sortie runs: why, and the part to draw, [x0, y0, x1, y1] in the frame [m]. */
+  readonly leftOut?: readonly { readonly line: number; readonly kind: string; readonly why: string; readonly path: readonly number[]; readonly boatMps: number | null; readonly currentMps: number | null }[];
   readonly why: readonly string[];
   readonly notes: readonly string[];
   /** What keeps sorties from being planned, and shapes [x0, y0, ...] in the frame that show it [m]; null where nothing does. */

@@ -96,7 +96,10 @@ describe('deriveLines', () => {
     expect(twice.spacingM.value).toBeCloseTo((width - Math.SQRT2 * 0.8) / 2, 6);
     // 1 m cube, three pings at 15 a second: (1 + Bw) / (2/15).
     expect(full.speedMps.value).toBeCloseTo(0.75 * 2.8, 6);
-    expect(deriveLines({ kind: 'depths-order', order: '1a' }, beam, at(3), boat()).notes.join()).toMatch(/search for features with a side-scan or a fan as well/);
+    const one = deriveLines({ kind: 'depths-order', order: '1a' }, beam, at(10), boat());
+    expect(one.notes.join()).toMatch(/run a side-scan or a fan over the area as well/);
+    // S-44 table 1 leaves depths of Order 1a up to 100 %; below full coverage the larger of 3 x depth and 25 m (C-13).
+    expect(one.spacingM.value).toBe(30);
     expect(full.crossShare.value).toBe(0.05);
   });
 

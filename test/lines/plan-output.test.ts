@@ -36,7 +36,7 @@ test('linesToGeoJson: features with the properties the chart and the report read
   expect(read.features).toHaveLength(plan.main.length + plan.cross.length);
   for (const feature of read.features) {
     expect(feature.geometry.type).toBe('LineString');
-    expect(Object.keys(feature.properties)).toEqual(['number', 'kind', 'order', 'headingDeg', 'lengthM']);
+    expect(Object.keys(feature.properties)).toEqual(['number', 'kind', 'order', 'headingDeg', 'lengthM', 'runInM', 'runOutM']);
   }
   expect(read.features.map((feature) => feature.properties['order'])).toEqual(read.features.map((_, i) => i + 1));
   expect(writeLinesCsv(lonLatLines(plan, frame)).split('\r\n')).toHaveLength(read.features.length + 2);

@@ -1,5 +1,4 @@
 import { describe, expect, it } from 'vitest';
-import { UseError } from '../../src/base/errors.js';
 import { polylineLengthM } from '../../src/geo/segment.js';
 import { planLines } from '../../src/lines/plan-lines.js';
 import { planSorties } from '../../src/lines/plan-sorties.js';
@@ -76,16 +75,35 @@ describe('planSorties', () => {
     expect(moving.time95S).toBeGreaterThan(still.time95S);
   });
 
-  it('planSorties: a line that one charge does not afford is named, with what to draw', () => {
-    let error: unknown;
-    try {
-      planSorties(request({ model: boat({ batteryWh: 10, battery95Wh: 1 }) }));
-    } catch (caught) {
-      error = caught;
-    }
-    expect(error).toBeInstanceOf(UseError);
-    expect((error as UseError).message).toMatch(/^line \d+: one charge does not run it and come home: expected at most 8 Wh above the reserve, found [\d]+ Wh/);
-    expect((error as UseError).what.where![0]!.length).toBe(4);
+  it('planSorties: a line longer than one charge is cut into pieces that one charge runs, all of it run once', () => {
+    const one = planLines({ area: [rectangle(0, 0, 2000, 10)], keepouts: [], frame, options: { ...options, headingDeg: 90, runInM: 5, runOutM: 0, launch: { xM: X + 1000, yM: Y + 5 } } });
+    const model = boat({ batteryWh: 50, battery95Wh: 2 });
+    const launch = { xM: X + 1000, yM: Y + 5 };
+    const made = planSorties(request({ plan: one, model, launch }));
+    checkJoined(made, launch);
+    expect(made.verdict.go).toBe(true);
+    expect(made.notes.join()).toMatch(/line 1 is longer than one charge runs: cut into \d+ pieces that one does, each with its own run-in/);
+    const pieces = made.sorties.flatMap((sortie) => sortie.legs.filter((leg) => leg.kind === 'line'));
+    expect(pieces.length).toBeGreaterThan(1);
+    const spans = pieces.map(({ path }) => [Math.min(path[0]!, path[2]!) - X, Math.max(path[0]!, path[2]!) - X]).sort((a, b) => a[0]! - b[0]!);
+    expect(spans[0]![0]).toBeCloseTo(0, 6);
+    expect(spans[spans.length - 1]![1]).toBeCloseTo(2000, 6);
+    for (let k = 1; k < spans.length; k++) expect(spans[k]![0]).toBeCloseTo(spans[k - 1]![1]!, 6);
+    const runIns = made.sorties.flatMap((sortie) => sortie.legs.filter((leg) => leg.kind === 'run-in'));
+    expect(runIns.length).toBe(pieces.length);
+    for (const sortie of made.sorties) expect(sortie.energyWh + 1.6449 * Math.hypot(sortie.energy95Wh / 1.96, (2 / 1.96) * 0.8)).toBeLessThanOrEqual(50 * 0.8 + 1e-6);
+  });
+
+  it('planSorties: what no charge reaches is left out with the reason and the verdict is no-go, the rest is planned', () => {
+    // 18 Wh carry the boat some 320 m out and back: the far end of a line of 2 km is beyond it.
+    const one = planLines({ area: [rectangle(0, 0, 2000, 10)], keepouts: [], frame, options: { ...options, headingDeg: 90, launch: { xM: X, yM: Y + 5 } } });
+    const made = planSorties(request({ plan: one, model: boat({ batteryWh: 18, battery95Wh: 1 }), launch: { xM: X, yM: Y + 5 } }));
+    expect(made.verdict.go).toBe(false);
+    expect(made.verdict.reason).toMatch(/^line 1 is left out: \d+ m of it: the way there and back takes more than one charge: [\d]+ Wh with its margin, 14 Wh above the reserve/);
+    expect(made.sorties.length).toBeGreaterThan(0);
+    const ran = made.sorties.flatMap((sortie) => sortie.legs.filter((leg) => leg.kind === 'line')).reduce((sum, leg) => sum + leg.lengthM, 0);
+    const left = made.leftOut.reduce((sum, { path }) => sum + Math.hypot(path[2]! - path[0]!, path[3]! - path[1]!), 0);
+    expect(ran + left).toBeCloseTo(2000, 3);
   });
 
   it('planSorties: says so when the launch point is in a keep-out, the start outside the table, the speed beyond the boat, the current too strong', () => {
@@ -93,7 +111,12 @@ describe('planSorties', () => {
     const table = { ...constantCurrent(0, 0, 0), startS: 1000, endS: 2000 };
     expect(() => planSorties(request({ current: table }))).toThrow(/start 2027-01-15T08:00:00Z: outside the time the current is known for/);
     expect(() => planSorties(request({ speedMps: 4 }))).toThrow(/more than the boat makes: expected at most 2.80 m\/s/);
-    expect(() => planSorties(request({ current: constantCurrent(2, 0, 0) }))).toThrow(/the current on the way is never one the boat can beat/);
+    const race = planSorties(request({ current: constantCurrent(2, 0, 0) }));
+    expect(race.sorties).toEqual([]);
+    expect(race.verdict.go).toBe(false);
+    expect(race.verdict.reason).toMatch(/lines 1, 2, .* are left out: the current, up to 2\.00 m\/s, is stronger than the boat at 1\.50 m\/s on it or on the way there and back, and it does not change/);
+    expect(race.leftOut.length).toBe(plan.main.length);
+    expect(race.leftOut[0]).toMatchObject({ kind: 'current', boatMps: 1.5, currentMps: 2 });
   });
 
   it('planSorties: waits for the current to slacken when it is too strong at first', () => {
@@ -108,7 +131,28 @@ describe('planSorties', () => {
       },
     };
     const made = planSorties(request({ current }));
-    expect(made.notes.join()).toMatch(/of waiting for a current the boat can beat/);
-    expect(made.sorties[0]!.timeS).toBeGreaterThan(3000);
+    expect(made.verdict.go).toBe(false);
+    expect(made.verdict.reason).toMatch(/^sortie 1 leaves at 2027-01-15 09:00 UTC, not before: until then the current on line \d+ or the way to it and back, up to 2\.00 m\/s, is more than the boat beats at 1\.50 m\/s/);
+    expect(made.sorties[0]!.notBeforeS).toBe(slackS);
+    expect(made.leftOut).toEqual([]);
+    expect(made.sorties[0]!.timeS).toBeLessThan(planSorties(request({ startS: slackS })).sorties[0]!.timeS + 1);
+  });
+
+  it('planSorties: lines in a race are left out with both speeds, sorties of the others are planned', () => {
+    const inRace = (x: number): boolean => x > X + 310;
+    const current = {
+      ...constantCurrent(0, 0, 0),
+      maxMps: 2,
+      at: (x: number, _y: number, _t: number, out: Float64Array): void => out.set([0, inRace(x) ? 2 : 0, 0]),
+    };
+    const upDown = planLines({ area, keepouts: [], frame, options: { ...options, headingDeg: 0, spacingM: 40 } });
+    const made = planSorties(request({ plan: upDown, current }));
+    const out = made.leftOut.map(({ line }) => line);
+    // The current is looked at every 150 m or less: a line 30 m within the race may do.
+    const racing = (fromX: number): number[] => upDown.main.filter((line) => line.startXM > X + fromX).map(({ number }) => number);
+    expect(out).toEqual(expect.arrayContaining(racing(360)));
+    expect(racing(310)).toEqual(expect.arrayContaining(out));
+    expect(made.sorties.flatMap(({ lines }) => lines).length).toBe(upDown.main.length - out.length);
+    expect(made.verdict.go).toBe(false);
   });
 });

@@ -21,7 +21,7 @@ test('stretchesAtLevels: usable exactly where a point is inside, off the edge an
     fc.property(anyArea, anyKeepouts, fc.double({ min: 0, max: 360, noNaN: true }), fc.constantFrom(0, 4, 25), (area, keepouts, bearingDeg, insetM) => {
       const axes = sweepAxes(X, Y, bearingDeg);
       const levels = { startM: -350, stepM: 53.1, count: 14 };
-      const { usable, blocked } = stretchesAtLevels([sweptRings(axes, [area])], keepouts.map((keepout) => sweptRings(axes, [keepout])), levels, { insetM, clearanceM: 7, bandM: 0, limits: null });
+      const { usable, blocked } = stretchesAtLevels([sweptRings(axes, [area])], keepouts.map((keepout) => sweptRings(axes, [keepout])), levels, { insetM, clearancesM: keepouts.map(() => 7), bandM: 0, limits: null });
       const within = (stretches: readonly number[], at: number): boolean => stretches.some((start, k) => k % 2 === 0 && at > start && at < stretches[k + 1]!);
       for (let k = 0; k < levels.count; k++) {
         for (let along = -420; along <= 420; along += 21.37) {

@@ -103,7 +103,7 @@ function planRequest(draft: PlanDraft, effort: 'drag' | 'full'): PlanRequest | n
     area,
     // Land is no-go as well, as it is where the folder's own lines are planned.
     keepouts: [...shapes.keepouts, ...shapes.shore].filter((shape) => shape.kind === 'polygon').map((shape) => polygonOf(shape.parts)).filter((polygon) => polygon !== null),
-    options: { ...draft.options, minLengthM: set?.minLengthM ?? 5, insetM: set?.insetM ?? 0, keepoutM: set?.keepoutM ?? 0, cells: set?.cells ?? false, edges: set?.edges ?? 'cut', effort },
+    options: { ...draft.options, minLengthM: set?.minLengthM ?? 5, insetM: set?.insetM ?? 0, keepoutM: set?.keepoutM ?? summary?.settings.sortie.clearanceM ?? 2, cells: set?.cells ?? false, edges: set?.edges ?? 'cut', effort },
     settings: summary === null || summary.settings.sortie.launch === null || summary.boat === null ? null : { ...groundSettings(summary.settings), lines: { ...summary.settings.lines, speedMps: draft.options.speedMps } },
   };
 }

@@ -7,7 +7,7 @@ import { groundWith } from './rehearse-ground.js';
 import type { DraftSorties, GroundSettings } from './rehearse-messages.js';
 
 /** Sorties of lines that are being planned, as the survey's own step cuts them: in the current of the start, in still water while no start is decided. */
-export function sortiesOfDraft(plan: LinePlan, settings: GroundSettings): DraftSorties {
+export function sortiesOfDraft(plan: LinePlan, settings: GroundSettings, effort: 'drag' | 'full'): DraftSorties {
   const began = performance.now();
   const told = (part: Partial<DraftSorties>): DraftSorties => ({ plan: null, fault: null, where: [], ...part, tookMs: performance.now() - began });
   try {
@@ -27,6 +27,7 @@ export function sortiesOfDraft(plan: LinePlan, settings: GroundSettings): DraftS
         speedMps: lines.speedMps,
         ...(sortie.transitMps === null ? {} : { transitMps: sortie.transitMps }),
         reserveShare: sortie.reserveShare,
+        effort,
         battery: { chargeShare: sortie.batteryShare, swapS: sortie.swapS, chance: sortie.chance },
       }),
     });

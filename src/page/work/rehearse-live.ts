@@ -11,7 +11,7 @@ export function rehearseLive({ settings, sorties, startS, effort, moments }: Liv
     const common = rehearsalCommon(ground, settings);
     let leavesS = startS;
     const shown = sorties.map((sortie): ShownSortie => {
-      const request = { ...common, sortie, startS: leavesS, effort };
+      const request = { ...common, sortie, startS: Math.max(leavesS, sortie.notBeforeS ?? leavesS), effort };
       const full = moments && effort === 'full' ? rehearseFully(request, { clearanceM: settings.sortie.clearanceM }) : null;
       const done = full?.rehearsal ?? rehearseSortie(request);
       leavesS = (Number.isFinite(done.totals.endS) ? done.totals.endS : leavesS) + settings.sortie.swapS;
