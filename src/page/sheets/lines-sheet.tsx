@@ -11,6 +11,7 @@ import { nextLinesThing } from '../words/stages.js';
 import { polygonAreaM2 } from '../../geo/ring.js';
 import { linesGeoJson, linesGpx, type NamedLine } from './lines-files.js';
 import { LinesPlaces } from './lines-places.js';
+import { LinesPurpose, LinesReasons } from './lines-purpose.js';
 import { LinesSorties, sortieRows, useSorties } from './lines-sorties.js';
 import { FileButton, Figures, NextButton, NumberField, Sheet, UndoRow, WorkState, type FigureRow } from './parts.js';
 
@@ -51,7 +52,9 @@ export function LinesSheet() {
       </div>
       {tool === 'draw' && <p className="hint">Click each corner; click the first again, or double-click, to close. Escape stops.</p>}
       {tool === 'edit' && <p className="hint">Drag a corner, or drag a side to make a new one; Alt and click takes one away.</p>}
+      {plan !== null && summary !== null && <LinesPurpose plan={plan} summary={summary} />}
       {plan !== null && <Options plan={plan} />}
+      {plan !== null && <LinesReasons plan={plan} />}
       {plan?.fault != null && (
         <p className="note bad" role="alert">
           {plan.fault}

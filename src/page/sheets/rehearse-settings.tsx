@@ -1,9 +1,9 @@
-import { useId } from 'react';
 import type { LostLinkBehaviour } from '../../rehearse/rehearsal.js';
 import type { SurveySummary } from '../../survey/summary.js';
 import { holdSettings, rehearsal, settingsNow } from '../state/rehearsal.js';
 import { useStore } from '../state/store.js';
 import { LOST_LINK_WORDS } from '../words/rehearse.js';
+import { Choice } from './choice.js';
 import { NumberField } from './parts.js';
 
 /** What the crew asks of the day, at hand: followed at once, saved when it rests. */
@@ -61,21 +61,5 @@ export function RehearseSettings({ summary }: { readonly summary: SurveySummary 
       </div>
       <p className="hint">Each change is rehearsed at once and kept in the survey; Undo takes it back.</p>
     </details>
-  );
-}
-
-function Choice<V extends string>({ label, value, options, onValue }: { readonly label: string; readonly value: V; readonly options: readonly (readonly [V, string])[]; readonly onValue: (value: V) => void }) {
-  const id = useId();
-  return (
-    <div className="choice">
-      <label htmlFor={id}>{label}</label>
-      <select id={id} value={value} onChange={(event) => onValue(event.target.value as V)}>
-        {options.map(([one, words]) => (
-          <option key={one} value={one}>
-            {words}
-          </option>
-        ))}
-      </select>
-    </div>
   );
 }

@@ -7,6 +7,7 @@ import { isAbort } from '../work/call.js';
 import type { PlanRequest } from '../work/messages.js';
 import { linesWorker, makeLines, server } from './actions.js';
 import { groundSettings } from './ground.js';
+import { derive, overridden, purposeOf, savePurpose } from './purpose.js';
 import { session, survey, type PlanDraft, type PlanOptions } from './stores.js';
 
 const FALLBACK: PlanOptions = { spacingM: 20, headingDeg: null, crossShare: 0.05, runInM: 5, runOutM: 5, speedMps: 1.5 };
@@ -20,6 +21,7 @@ export function openDraft(): PlanDraft {
   const draft: PlanDraft = {
     area: shapes.area.filter((shape) => shape.kind === 'polygon').map((shape) => shape.parts),
     options: set === undefined ? FALLBACK : { spacingM: set.spacingM, headingDeg: set.headingDeg, crossShare: set.crossShare, runInM: set.runInM, runOutM: set.runOutM, speedMps: set.speedMps },
+    purpose: purposeOf(set),
     planned: null,
     changed: false,
     fault: null,
@@ -27,6 +29,7 @@ export function openDraft(): PlanDraft {
   };
   session.update((state) => ({ ...state, plan: draft }));
   if (draft.area.length > 0) void replan('full');
+  if (draft.purpose.purpose.kind !== 'own') void derive(false);
   return draft;
 }
 
@@ -35,19 +38,21 @@ export function closeDraft(): void {
   session.update((now) => ({ ...now, plan: null }));
 }
 
-function change(part: Partial<PlanDraft>): void {
+/** Part of the draft changed, where there is one. */
+export function changeDraft(part: Partial<PlanDraft>): void {
   session.update((now) => (now.plan === null ? now : { ...now, plan: { ...now.plan, ...part } }));
 }
 
 export function setDraftArea(area: PlanDraft['area'], settled: boolean): void {
   openDraft();
-  change({ area, changed: true });
+  changeDraft({ area, changed: true });
   void replan(settled ? 'full' : 'drag');
 }
 
 export function setDraftOption<K extends keyof PlanOptions>(key: K, value: PlanOptions[K]): void {
   const draft = openDraft();
-  change({ options: { ...draft.options, [key]: value }, changed: true });
+  changeDraft({ options: { ...draft.options, [key]: value }, changed: true });
+  overridden(key);
   void replan('full');
 }
 
@@ -55,7 +60,7 @@ let busy = false;
 let wanted: 'drag' | 'full' | null = null;
 
 /** Plans the lines of the draft in the worker; while one plan is made, only the latest wish waits. */
-async function replan(effort: 'drag' | 'full'): Promise<void> {
+export async function replan(effort: 'drag' | 'full'): Promise<void> {
   wanted = effort;
   if (busy) return;
   busy = true;
@@ -66,15 +71,15 @@ async function replan(effort: 'drag' | 'full'): Promise<void> {
       const draft = session.get().plan;
       const request = draft === null ? null : planRequest(draft, now);
       if (request === null) {
-        change({ planned: null, fault: null, where: [] });
+        changeDraft({ planned: null, fault: null, where: [] });
         continue;
       }
       try {
         const planned = await linesWorker.call('planLines', request);
-        if ('fault' in planned) change({ planned: null, fault: planned.fault, where: planned.where });
-        else change({ planned, fault: null, where: [] });
+        if ('fault' in planned) changeDraft({ planned: null, fault: planned.fault, where: planned.where });
+        else changeDraft({ planned, fault: null, where: [] });
       } catch (error) {
-        if (!isAbort(error)) change({ planned: null, where: [], fault: error instanceof Error ? error.message : String(error) });
+        if (!isAbort(error)) changeDraft({ planned: null, where: [], fault: error instanceof Error ? error.message : String(error) });
       }
     }
   } finally {
@@ -150,10 +155,11 @@ export async function savePlan(): Promise<void> {
   try {
     await server.writePlan('area', JSON.stringify(areaGeoJson(draft.area, frame)));
     const set = summary?.settings.lines;
+    await savePurpose(draft.purpose, set);
     for (const key of Object.keys(draft.options) as (keyof PlanOptions)[]) {
       if (set?.[key] !== draft.options[key]) await server.set(`lines.${key}`, draft.options[key]);
     }
-    change({ changed: false });
+    changeDraft({ changed: false });
     session.update((now) => ({ ...now, said: 'plan saved', trouble: null }));
     await makeLines();
   } catch (error) {

@@ -4,6 +4,9 @@ import type { Frame } from '../../geo/frame.js';
 import type KDBush from 'kdbush';
 import type { ChartTool } from '../chart/chart-tool.js';
 import type { LoadedCrossings, LoadedShapes, SurfaceInfo, PlannedLines } from '../work/messages.js';
+import type { Lockable } from '../../lines/purpose-values.js';
+import type { Settings } from '../../survey/settings.js';
+import type { DerivedForPage } from '../work/purpose-messages.js';
 import { NO_ROWS } from '../select/rows.js';
 import type { Stage } from '../words/stages.js';
 import { createStore } from './store.js';
@@ -80,11 +83,23 @@ export interface PlanDraft {
   /** Rings in the survey frame, per polygon, closed. */
   readonly area: readonly (readonly Float64Array[])[];
   readonly options: PlanOptions;
+  readonly purpose: PurposeDraft;
   readonly planned: PlannedLines | null;
   readonly changed: boolean;
   readonly fault: string | null;
   /** Shapes that show the fault on the chart [m]. */
   readonly where: readonly Float64Array[];
+}
+
+/** What the lines of the draft are for, and what that makes of them. */
+export interface PurposeDraft {
+  readonly purpose: Settings['lines']['purpose'];
+  readonly sensor: Settings['lines']['sensor'];
+  readonly depthM: number | null;
+  readonly locked: readonly Lockable[];
+  /** Null where the lines are the crew's own, or a figure is missing: `fault` then says which. */
+  readonly derived: DerivedForPage | null;
+  readonly fault: string | null;
 }
 
 export interface PlanOptions {

@@ -5,6 +5,7 @@ import { readSurface } from './read-surface.js';
 import { readCrossings } from './read-crossings.js';
 import { readTrack } from './read-track.js';
 import { askBoat } from './ask-boat.js';
+import { derivePurpose } from './derive-purpose.js';
 import type { TrialLog } from '../../boat/trial-log.js';
 import { measureWindows } from './measure-windows.js';
 import { readTrials } from './read-trials.js';
@@ -27,6 +28,7 @@ let trialLog: TrialLog | null = null;
 const handlers: Handlers = {
   ...rehearseHandlers,
   ...depthsHandlers,
+  derivePurpose: async (request, job) => ({ response: await derivePurpose(request, job.signal) }),
   loadSoundings: async ({ url }, job) => {
     const loaded = await readSoundings(url, job.signal, job.progress);
     if (loaded === null) return { response: null };
@@ -79,7 +81,7 @@ const handlers: Handlers = {
 /** A reader's own words, said of the file and with what to do. */
 function plain(kind: WorkKind, error: unknown): string {
   const said = error instanceof Error ? error.message : String(error);
-  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', loadTrack: 'derived/tracks.parquet', loadCrossings: 'derived/crossings.json', loadTrials: 'derived/trials.json or derived/trial-log.parquet', tint: null, askBoat: null, measureTrials: null, planLines: null, ...REHEARSE_FILES, ...DEPTHS_FILES }[kind];
+  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', loadTrack: 'derived/tracks.parquet', loadCrossings: 'derived/crossings.json', loadTrials: 'derived/trials.json or derived/trial-log.parquet', tint: null, askBoat: null, measureTrials: null, planLines: null, derivePurpose: null, ...REHEARSE_FILES, ...DEPTHS_FILES }[kind];
   return file === null ? said : `${file} cannot be read: ${said}; build the survey again`;
 }
 
