@@ -2,6 +2,7 @@ import OlMap from 'ol/Map.js';
 import View from 'ol/View.js';
 import Feature from 'ol/Feature.js';
 import MultiPoint from 'ol/geom/MultiPoint.js';
+import LineString from 'ol/geom/LineString.js';
 import Polygon from 'ol/geom/Polygon.js';
 import Layer from 'ol/layer/Layer.js';
 import VectorLayer from 'ol/layer/Vector.js';
@@ -28,6 +29,7 @@ import type { ChartTool } from './chart-tool.js';
 import { paintInk, type InkScene } from './paint-ink.js';
 import { MARGIN, furnitureBoxes, paintFrame } from './paint-frame.js';
 import { readPalette, type Palette } from './palette.js';
+import type { Rgb } from './tint.js';
 import type { FittedView, ScreenBox } from './fit-view.js';
 import { trueNorthDeg } from './graduate.js';
 import { variationOn, variationText } from './variation.js';
@@ -41,6 +43,8 @@ export interface ChartEvents {
   /** A stroke of the brush: where it is, and when what it painted is to be shown. */
   brush(place: { readonly xM: number; readonly yM: number; readonly radiusM: number }, mode: SelectMode): void;
   brushed(): void;
+  /** A line or a ring was drawn to ask about [m]. */
+  asked(kind: 'line' | 'ring', vertices: Float64Array): void;
   /** The area as it is being drawn or dragged: rings per polygon, closed [m]. */
   area(area: readonly (readonly Float64Array[])[], settled: boolean): void;
   moved(view: Viewport): void;
@@ -81,6 +85,7 @@ export class ChartTable {
   #overlay: ChartOverlay | null = null;
   readonly #overlays = new Set<ChartOverlay>();
   #brushPx = 14;
+  #layerRamp: readonly Rgb[] | null = null;
 
   constructor(sheet: HTMLElement, target: HTMLElement, furniture: HTMLCanvasElement, frame: Frame, worker: WorkCaller, events: ChartEvents) {
     this.#frame = frame;
@@ -126,7 +131,7 @@ export class ChartTable {
     });
     target.addEventListener('pointerleave', () => this.#events.pointer(null));
     this.#map.on('singleclick', (event) => {
-      if (this.#tool === 'draw' || this.#tool === 'edit') return;
+      if (this.#tool === 'draw' || this.#tool === 'edit' || this.#tool === 'ask-line' || this.#tool === 'ask-area') return;
       this.#events.click(this.#placeOf(event.coordinate), modeOf(event.originalEvent as MouseEvent, 'replace'));
     });
     const box = new DragBox({ className: 'select-box', condition: (event) => (this.#tool === 'select' && primaryAction(event)) || (this.#tool === 'look' && shiftKeyOnly(event)) });
@@ -223,6 +228,13 @@ export class ChartTable {
     this.#map.render();
   }
 
+  /** Colours of a layer of the surface from low to high, in place of the depth tints; null: the tints. */
+  setLayer(ramp: readonly Rgb[] | null): void {
+    this.#layerRamp = ramp;
+    this.#tintStamp++;
+    this.#map.render();
+  }
+
   /** The date the variation is for. */
   setDate(dateS: number): void {
     this.#dateS = dateS;
@@ -258,6 +270,16 @@ export class ChartTable {
       const brush = new BrushInteraction(radiusM, { paint: (xM, yM, mode) => this.#events.brush({ xM, yM, radiusM: radiusM() }, mode), show: () => this.#events.brushed() });
       this.#map.addInteraction(brush);
       this.#toolParts = { remove: () => this.#map.removeInteraction(brush) };
+    } else if (tool === 'ask-line' || tool === 'ask-area') {
+      const kind = tool === 'ask-line' ? 'line' : 'ring';
+      const draw = new Draw({ type: kind === 'line' ? 'LineString' : 'Polygon', stopClick: true, style: () => this.#editStyle() });
+      draw.on('drawend', ({ feature }) => {
+        const geometry = feature.getGeometry();
+        const places = geometry instanceof Polygon ? (geometry.getCoordinates()[0] ?? []).slice(0, -1) : geometry instanceof LineString ? geometry.getCoordinates() : [];
+        if (places.length > (kind === 'line' ? 1 : 2)) setTimeout(() => this.#events.asked(kind, Float64Array.from(places.flatMap(([x, y]) => [x as number, y as number]))), 0);
+      });
+      this.#map.addInteraction(draw);
+      this.#toolParts = { remove: () => this.#map.removeInteraction(draw) };
     } else if (tool === 'draw') {
       const draw = new Draw({ source: this.#edited, type: 'Polygon', stopClick: true, style: () => this.#editStyle() });
       draw.on('drawend', () => setTimeout(() => this.#tellArea(true), 0));
@@ -403,8 +425,8 @@ export class ChartTable {
       dangerM: (this.#scene?.dangerM ?? [2, 5, 10]) as readonly [number, number, number],
       colours: this.#palette.tints,
     };
-    this.#worker
-      .call('tint', request)
+    const ramp = this.#layerRamp;
+    (ramp === null ? this.#worker.call('tint', request) : this.#worker.call('tintLayer', { westM, northM, metresPerPixel, widthPx: request.widthPx, heightPx: request.heightPx, ramp }))
       .then((painted) => {
         this.#tint?.image.close();
         this.#tint = painted === null ? null : { image: painted.image, request, stamp };

@@ -4,7 +4,10 @@ import { select } from '../state/decide-soundings.js';
 import type { SelectMode } from '../select/rows.js';
 import { goToCrossing } from '../state/go-to-crossing.js';
 import { crossingHover, screen, survey } from '../state/stores.js';
-import { count } from '../words/figures.js';
+import { floor } from '../state/floor.js';
+import { readPointColours } from '../points/point-colours.js';
+import { count, fixed } from '../words/figures.js';
+import type { Palette } from './palette.js';
 import type { ChartTable } from './chart-table.js';
 import { pixelX, pixelY, type Viewport } from './viewport.js';
 
@@ -46,12 +49,18 @@ export function mountDepths(chart: ChartTable, over: HTMLElement): DepthsChart {
       if (screen.get().stage !== 'depths') return;
       if (depths.get().strip === 'profile') paintRun(ctx, view, palette.magenta, palette.paper);
       paintCrossing(ctx, view, palette.magenta);
+      paintAsked(ctx, view, palette);
     },
     top: () => moveBrush(),
   });
   let run = depths.get().run;
   let { strip, brushPx, crossing } = depths.get();
   let looked = placeLooked.get();
+  let { info, line, ring, least } = floor.get();
+  let { dusk, stage } = screen.get();
+  // Low is good for all of these: the quiet end of the ramp.
+  const dressLayer = () => chart.setLayer(info === null || floor.get().layer === null || screen.get().stage !== 'depths' ? null : [...readPointColours(document.documentElement).ramp].reverse());
+  if (info !== null) dressLayer();
   const stops = [
     depths.watch(() => {
       const now = depths.get();
@@ -67,6 +76,22 @@ export function mountDepths(chart: ChartTable, over: HTMLElement): DepthsChart {
       chart.render();
     }),
     screen.watch(moveBrush),
+    screen.watch(() => {
+      if (screen.get().dusk === dusk && screen.get().stage === stage) return;
+      ({ dusk, stage } = screen.get());
+      // The document takes on the palette after this.
+      requestAnimationFrame(dressLayer);
+    }),
+    floor.watch(() => {
+      const now = floor.get();
+      if (now.info !== info) {
+        info = now.info;
+        dressLayer();
+      }
+      if (now.line === line && now.ring === ring && now.least === least) return;
+      ({ line, ring, least } = now);
+      chart.render();
+    }),
     placeLooked.watch(() => {
       const now = placeLooked.get();
       if (now === null || now === looked) return;
@@ -129,6 +154,60 @@ function paintCrossing(ctx: CanvasRenderingContext2D, view: Viewport, colour: st
   }
   ctx.stroke();
   ctx.restore();
+}
+
+/** What was drawn to ask the surface about, and the least depth inside it. */
+function paintAsked(ctx: CanvasRenderingContext2D, view: Viewport, palette: Palette): void {
+  const { line, ring, least } = floor.get();
+  const { soundings } = survey.get();
+  ctx.save();
+  ctx.lineJoin = 'round';
+  for (const [vertices, closed] of [[line, false], [ring, true]] as const) {
+    if (vertices === null) continue;
+    ctx.beginPath();
+    for (let i = 0; i + 1 < vertices.length; i += 2) {
+      const [x, y] = [pixelX(view, vertices[i] as number), pixelY(view, vertices[i + 1] as number)];
+      if (i === 0) ctx.moveTo(x, y);
+      else ctx.lineTo(x, y);
+    }
+    if (closed) ctx.closePath();
+    ctx.strokeStyle = palette.paper;
+    ctx.lineWidth = 5;
+    ctx.stroke();
+    ctx.strokeStyle = palette.magenta;
+    ctx.lineWidth = 2.2;
+    ctx.stroke();
+    if (closed) continue;
+    ctx.fillStyle = palette.magenta;
+    for (const [i, name] of [[0, 'A'], [vertices.length - 2, 'B']] as const) {
+      const [x, y] = [pixelX(view, vertices[i] as number), pixelY(view, vertices[i + 1] as number)];
+      ctx.beginPath();
+      ctx.arc(x, y, 4, 0, 2 * Math.PI);
+      ctx.fill();
+      words(ctx, name, x + 8, y - 8, palette);
+    }
+  }
+  if (ring !== null && least !== null && least.row >= 0 && soundings !== null && least.row < soundings.n) {
+    const [x, y] = [pixelX(view, soundings.xM[least.row] as number), pixelY(view, soundings.yM[least.row] as number)];
+    ctx.strokeStyle = palette.magenta;
+    ctx.lineWidth = 2.2;
+    ctx.beginPath();
+    ctx.arc(x, y, 7, 0, 2 * Math.PI);
+    ctx.stroke();
+    words(ctx, `${fixed(least.depthM, 2)} m`, x + 12, y - 8, palette);
+  }
+  ctx.restore();
+}
+
+function words(ctx: CanvasRenderingContext2D, text: string, x: number, y: number, palette: Palette): void {
+  ctx.font = `600 14px ${palette.font}`;
+  ctx.textAlign = 'left';
+  ctx.textBaseline = 'middle';
+  ctx.strokeStyle = palette.paper;
+  ctx.lineWidth = 4;
+  ctx.strokeText(text, x, y);
+  ctx.fillStyle = palette.magenta;
+  ctx.fillText(text, x, y);
 }
 
 /** Vertices of the run's path, at most this many. */

@@ -74,7 +74,7 @@ function scaleOf(plot: Plot, widthPx: number, heightPx: number): Scale {
   }
   return {
     x: (value) => MARGIN.left + ((value - xLow) / (xHigh - xLow)) * width,
-    y: (value) => heightPx - MARGIN.bottom - ((value - yLow) / (yHigh - yLow)) * height,
+    y: plot.y.down === true ? (value) => MARGIN.top + ((value - yLow) / (yHigh - yLow)) * height : (value) => heightPx - MARGIN.bottom - ((value - yLow) / (yHigh - yLow)) * height,
     xRange: [xLow, xHigh],
     yRange: [yLow, yHigh],
   };

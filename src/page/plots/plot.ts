@@ -21,6 +21,8 @@ export interface PlotAxis {
   readonly column: string;
   /** Values the axis has to hold besides those of the series. */
   readonly holds?: readonly number[];
+  /** Grows downwards, as depths do. */
+  readonly down?: boolean;
 }
 
 /** Points of a plot. Shape of each column: [n]; NaN breaks a line. */

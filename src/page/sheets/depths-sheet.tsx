@@ -5,6 +5,7 @@ import { screen, session, survey } from '../state/stores.js';
 import { DepthsCheck } from './depths-check.js';
 import { CorrectionSwitches } from './depths-correct.js';
 import { DepthsClean } from './depths-clean.js';
+import { DepthsSurface } from './depths-surface.js';
 import { DepthsTabs } from './depths-tabs.js';
 import { useStore } from '../state/store.js';
 import { pickLogs } from '../drop-zone.js';
@@ -37,6 +38,7 @@ export function DepthsSheet() {
         {part === 'clean' && <DepthsClean />}
         {part === 'correct' && <Corrections summary={summary} />}
         {part === 'check' && <DepthsCheck />}
+        {part === 'surface' && <DepthsSurface summary={summary} />}
         {part === 'overview' && (
           <>
           {rows.length > 0 && <Figures rows={rows} label="Figures of the soundings" />}
