@@ -13,7 +13,7 @@ import { headingsAt, speedsAt } from './heading-at.js';
 import { mergePings } from './merge-pings.js';
 import { positionsAt } from './position-at.js';
 import { measuredBelowTransducer } from './reduced-depth.js';
-import { seriesAt } from './series-at.js';
+import { rateAt, seriesAt } from './series-at.js';
 import { reasonCode } from './soundings.js';
 import type { Soundings } from './soundings.js';
 import type { SquatCurve } from './squat.js';
@@ -52,6 +52,8 @@ export interface AntennaHeights {
 /** How a motion sensor sits and is signed; 1 or -1 for each reading, and what it reads with the boat at rest. */
 export interface MotionMount {
   readonly sensor: LeverArm;
+  /** Age of a reading when it is stamped [s]. */
+  readonly latencyS: number;
   readonly rollSign: 1 | -1;
   readonly pitchSign: 1 | -1;
   readonly heaveSign: 1 | -1;
@@ -106,6 +108,10 @@ export interface SoundingBasis {
   readonly pitchDeg: Float32Array;
   /** Of the boat's heading in the frame, clockwise from grid north [deg]; NaN where no heading is known. */
   readonly gridHeadingDeg: Float32Array;
+  /** How fast heave, roll and pitch were changing, without sign of the mount; 0 where not known. */
+  readonly heaveRateMps: Float32Array;
+  readonly rollRateDegps: Float32Array;
+  readonly pitchRateDegps: Float32Array;
 }
 
 /** Soundings with all that was found on the way to them. */
@@ -122,7 +128,7 @@ export interface Reduction {
 
 /** Motion is not interpolated across more than this: a wave of a small boat takes 2 to 6 s. */
 const MOTION_GAP_S = 1.1;
-const AS_MOUNTED: MotionMount = { sensor: { forwardM: 0, starboardM: 0, downM: 0 }, rollSign: 1, pitchSign: 1, heaveSign: 1, rollOffsetDeg: 0, pitchOffsetDeg: 0 };
+const AS_MOUNTED: MotionMount = { sensor: { forwardM: 0, starboardM: 0, downM: 0 }, latencyS: 0, rollSign: 1, pitchSign: 1, heaveSign: 1, rollOffsetDeg: 0, pitchOffsetDeg: 0 };
 const NO_POSITION = reasonCode('no-position');
 const POSITION_JUMP = reasonCode('position-jump');
 const NO_DEPTH = reasonCode('no-depth');
@@ -164,9 +170,11 @@ export function reduceSoundings(
   const positions = positionsAt(track, timeS, options.maxGapS);
   const headings = headingsFor(logs, timeS, track, options, clockS);
   const gapS = Math.min(MOTION_GAP_S, options.maxGapS);
-  const heave = seriesAt(logs.map((one) => one.heaveM), timeS, clockS, gapS);
-  const roll = seriesAt(logs.map((one) => one.rollDeg), timeS, clockS, gapS);
-  const pitch = seriesAt(logs.map((one) => one.pitchDeg), timeS, clockS, gapS);
+  const motionS = clockS - (on.latency ? motion.latencyS : 0);
+  const heave = seriesAt(logs.map((one) => one.heaveM), timeS, motionS, gapS);
+  const roll = seriesAt(logs.map((one) => one.rollDeg), timeS, motionS, gapS);
+  const pitch = seriesAt(logs.map((one) => one.pitchDeg), timeS, motionS, gapS);
+  const rate = (series: (SeriesColumns | undefined)[]): Float32Array => rateAt(series, timeS, motionS, gapS);
   const speed = squatCurve === null ? null : throughWater(logs, track, timeS, options.maxGapS, clockS);
   // The level is always worked out, so that a correction that is off has its size.
   const waterLevel = levelsFor(level, timeS, positions.xM, positions.yM);
@@ -289,6 +297,9 @@ export function reduceSoundings(
       rollDeg,
       pitchDeg,
       gridHeadingDeg,
+      heaveRateMps: rate(logs.map((one) => one.heaveM)),
+      rollRateDegps: rate(logs.map((one) => one.rollDeg)),
+      pitchRateDegps: rate(logs.map((one) => one.pitchDeg)),
     },
     corrections: curves,
     on,

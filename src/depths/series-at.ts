@@ -21,3 +21,16 @@ export function seriesAt(series: readonly (SeriesColumns | undefined)[], wantedS
   }
   return found;
 }
+
+/** Half of the time over which a rate is taken [s]: a wave of a small boat takes 2 s and more. */
+const RATE_REACH_S = 0.1;
+
+/** How fast such a series changes, per second; 0 where it is not known. Shape [n] */
+export function rateAt(series: readonly (SeriesColumns | undefined)[], wantedS: Float64Array, addS: number, maxGapS: number): Float32Array {
+  const rate = new Float32Array(wantedS.length);
+  if (series.every((one) => one === undefined || one.n === 0)) return rate;
+  const before = seriesAt(series, wantedS.map((time) => time - RATE_REACH_S), addS, maxGapS);
+  const after = seriesAt(series, wantedS.map((time) => time + RATE_REACH_S), addS, maxGapS);
+  for (let i = 0; i < rate.length; i++) rate[i] = (after[i]! - before[i]!) / (2 * RATE_REACH_S) || 0;
+  return rate;
+}

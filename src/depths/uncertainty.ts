@@ -51,6 +51,7 @@ export interface Uncertainties {
   readonly thuM: Float32Array;
 }
 
+const RAD = Math.PI / 180;
 /** 95 % of a normal deviate lies within this many sigma. */
 export const SIGMA_95 = 1.959964;
 /** How well a slope is known, one sigma: a part that is always there, and a share. Measured on the proving ground. */
@@ -106,11 +107,12 @@ export function soundingUncertainty(reduction: Reduction, slopes: BottomSlopes |
     if (Number.isNaN(sigma)) continue;
     const speed = basis.speedMps[i]!;
     const late2 = Number.isNaN(speed) ? 0 : (speed * terms.timeS) ** 2;
-    const { forwardM, starboardM, down2, along2: swingAlong2, across2: swingAcross2, lean2 } = swing(i);
+    const { forwardM, starboardM, down2, along2: swingAlong2, across2: swingAcross2, lean2, foot2 } = swing(i);
     const arm2 = forwardM * forwardM + starboardM * starboardM;
     // Along and across the heading; the heading's error turns the transducer about the antenna.
-    let along2 = sigma * sigma + late2 + swingAlong2;
-    let across2 = sigma * sigma + swingAcross2;
+    const footM2 = below > 0 ? foot2 * below * below : 0;
+    let along2 = sigma * sigma + late2 + swingAlong2 + footM2;
+    let across2 = sigma * sigma + swingAcross2 + footM2;
     let both = 0;
     if (Number.isNaN(basis.headingDeg[i]!)) {
       along2 += arm2 / 2;
@@ -127,7 +129,7 @@ export function soundingUncertainty(reduction: Reduction, slopes: BottomSlopes |
     const across = Math.abs(acrossSlope[i]!) || 0;
     const slope = 'along' in slopes ? Math.hypot(along, across) : along;
     let sigma2 = fixed2 + perDepth2 * below * below + down2 + lean2 * below * below + along * along * along2 + across * across * across2;
-    if (!reduction.fromHeights) sigma2 += Number.isNaN(basis.heaveM[i]!) ? heaveOff2 : heaveOn2;
+    if (!reduction.fromHeights) sigma2 += Number.isNaN(basis.heaveM[i]!) ? heaveOff2 : heaveOn2 + (basis.heaveRateMps[i]! * terms.timeS) ** 2;
     let biasM = (off?.verticalM[i] ?? 0) + along * shiftAlong + across * shiftAcross;
     if (options.slopeCorrected === true) {
       // d bias / d slope: below x slope inside the beam, below x sine of half the beam beyond it.
@@ -147,6 +149,8 @@ interface Swing {
   readonly along2: number;
   readonly across2: number;
   readonly lean2: number;
+  /** Of the place a leaning beam looks at, either way; as a share of depth. */
+  readonly foot2: number;
 }
 
 /** First-order effects of roll and pitch errors, as the rotation of `levelArmInto` has them. */
@@ -163,11 +167,14 @@ function attitudeSwing(reduction: Reduction, options: UncertaintyOptions): (i: n
   const arm = new Float64Array(3);
   const tilt = new Float64Array(3);
   // A boat that leans by two unknown angles leans by less than 2.45 sigma 95 times in 100.
-  const unknownLean = unknown === 0 || !on.beamTilt ? 0 : 1 - Math.cos(Math.max(0, 2.45 * unknown - halfBeamRad));
+  const unknownReach = Math.max(0, 2.45 * unknown - halfBeamRad);
+  const unknownLean = on.beamTilt ? 1 - Math.cos(unknownReach) : 0;
+  const unknownFoot2 = on.beamTilt ? (Math.sin(unknownReach) / 2.45) ** 2 : 0;
   return (i) => {
     const [rollDeg, pitchDeg] = [basis.rollDeg[i]!, basis.pitchDeg[i]!];
-    const rollSigma = Number.isNaN(rollDeg) ? unknown : known;
-    const pitchSigma = Number.isNaN(pitchDeg) ? unknown : known;
+    // An angle that is taken at the wrong time is off by its rate.
+    const rollSigma = Number.isNaN(rollDeg) ? unknown : Math.hypot(known, basis.rollRateDegps[i]! * terms.timeS * RAD);
+    const pitchSigma = Number.isNaN(pitchDeg) ? unknown : Math.hypot(known, basis.pitchRateDegps[i]! * terms.timeS * RAD);
     const roll = ((rollDeg || 0) * Math.PI) / 180;
     const pitch = ((pitchDeg || 0) * Math.PI) / 180;
     levelArmInto(level, roll, pitch, arm);
@@ -192,7 +199,8 @@ function attitudeSwing(reduction: Reduction, options: UncertaintyOptions): (i: n
       down2: (downByPitch * pitchSigma) ** 2 + (downByRoll * rollSigma) ** 2,
       along2: (downM * pitchSigma) ** 2 + (alongByRoll * rollSigma) ** 2,
       across2: (acrossByRoll * rollSigma) ** 2,
-      lean2: (Math.sin(lean) * leanSigma) ** 2 + (unmeasured ? (unknownLean / 1.96) ** 2 : 0),
+      lean2: (Math.sin(lean) * leanSigma) ** 2 + (unmeasured ? (unknownLean / SIGMA_95) ** 2 : 0),
+      foot2: unmeasured ? unknownFoot2 : lean > 0 ? (rollSigma ** 2 + pitchSigma ** 2) / 2 : 0,
     };
   };
 }

@@ -1,4 +1,5 @@
 import { createRandom } from '../base/random.js';
+import { formatUtc } from '../base/time.js';
 import { createFrame } from '../geo/frame.js';
 import type { FrameSetting } from '../geo/frame.js';
 import { buildBoatPath } from './boat-path.js';
@@ -6,15 +7,15 @@ import { driveBoat } from './boat-motion.js';
 import { createFloor, ORIGIN_E_M, ORIGIN_N_M } from './floor.js';
 import { demoCurrentCsv } from './demo-current.js';
 import { hollinSound, type HollinPlace } from './hollin-sound.js';
-import { GNSS_TRANSPORT_S, logTrip } from './log-trip.js';
+import { DATUM_BELOW_GEOID_M, GEOID_ABOVE_ELLIPSOID_M, GNSS_TRANSPORT_S, logTrip } from './log-trip.js';
 import type { TripWorld } from './log-trip.js';
 import { planOwnLines } from './own-lines.js';
 import { provingOptions } from './proving-options.js';
 import type { ProvingChanges, ProvingOptions } from './proving-options.js';
 import type { LogSink, ProvingSize, ProvingSurvey, RunLine } from './proving-survey.js';
-import { createTravelTime, hollinProfile, soundSpeedCsv } from './sound-travel.js';
+import { createTravelTime, hollinProfile, soundSpeedCsv, warmingWater } from './sound-travel.js';
 import type { DrawnErrors, LogTruth, Truth } from './truth.js';
-import { createWaterLevel, gaugeSeriesCsv } from './water-level.js';
+import { createWaterLevel, gaugeAway, gaugeSeriesCsv, MEAN_LEVEL_M } from './water-level.js';
 
 /** The seed of the demo that `tallow demo` makes. */
 export const DEMO_SEED = 17;
@@ -27,6 +28,8 @@ const SQUAT_M = 0.012;
 const SOUND_SPEED_SET_MPS = 1500;
 const GNSS_LATENCY_S = 0.12;
 const SOUNDER_LATENCY_S = 0.12;
+/** From a motion to the end of its sentence at the logger [s]. */
+const MOTION_LATENCY_S = 0.03;
 const GAUGE_EVERY_S = 60;
 const CROSS_TRACK_M = 0.4;
 const SPEED_SHARE = 0.04;
@@ -66,21 +69,25 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions, so
     headingDeg: draw(0.5 * errors.headingDeg),
   };
   const level = createWaterLevel(random.fork('water level'), errors.zoningM);
+  const { sources } = options;
+  const gauge = sources.gaugeElsewhere === null ? level : gaugeAway(level, sources.gaugeElsewhere);
+  const separationOffM = (sources.rtk?.separationM ?? 0) * random.fork('separation').normal();
   const ownLines = (): readonly RunLine[] => planOwnLines(place.areaRing, options.spacingM, options.speedMps, 4, place.rock);
   const extension = options.format === 'csv' ? 'csv' : 'nmea';
   const logFiles = options.size === 'short' ? [`hollin-trip-1.${extension}`] : [`hollin-trip-1.${extension}`, `hollin-trip-2.${extension}`];
   const spanS = options.size === 'day' ? 14 * 3600 : 8 * 3600;
+  const waterSpanS = options.size === 'short' ? 900 : options.size === 'demo' ? 3 * 3600 : 10 * 3600;
 
   return {
     seed,
     size: options.size,
-    settings: sorties ? withSorties(settingsFor(options), place) : settingsFor(options),
+    settings: sorties ? withSorties(settingsFor(options, waterSpanS, separationOffM), place) : settingsFor(options, waterSpanS, separationOffM),
     files: {
       'plan/area.geojson': place.area,
       'plan/keepouts.geojson': place.keepouts,
       'plan/shore.geojson': place.shore,
-      'water/level.csv': gaugeSeriesCsv(level, random.fork('gauge'), errors.waterLevelM, options.startS - 7200, options.startS + spanS, GAUGE_EVERY_S),
-      'water/sound-speed.csv': soundSpeedCsv(hollinProfile(0)),
+      'water/level.csv': gaugeSeriesCsv(gauge, random.fork('gauge'), errors.waterLevelM, options.startS - 7200, options.startS + spanS, GAUGE_EVERY_S),
+      ...castFiles(options, waterSpanS),
       ...(sorties ? { 'water/current.csv': demoCurrentCsv() } : {}),
     },
     launch: place.launch,
@@ -94,9 +101,9 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions, so
         frame,
         floor,
         level,
-        travelTimeS: createTravelTime(hollinProfile(drawn.soundSpeedMps)),
+        travelTimeS: sources.casts === null ? createTravelTime(hollinProfile(drawn.soundSpeedMps)) : warmingWater(drawn.soundSpeedMps, sources.casts.changeMps, options.startS, waterSpanS).travelTimeS,
         sounder: {
-          transducer: TRANSDUCER,
+          transducer: sources.transducer ?? TRANSDUCER,
           draftM: DRAFT_M + drawn.draftM,
           squatM: SQUAT_M + drawn.squatM,
           squatSpeedMps: options.speedMps,
@@ -105,9 +112,10 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions, so
           noiseM: errors.sounderM,
           noiseShare: errors.sounderShare,
         },
-        antenna: ANTENNA,
+        antenna: sources.antenna ?? ANTENNA,
         gnssLatencyS: GNSS_LATENCY_S,
         sounderLatencyS: SOUNDER_LATENCY_S + drawn.timeS,
+        motionLatencyS: MOTION_LATENCY_S,
         headingOffsetDeg: drawn.headingDeg,
         ...frameAtOrigin(),
       };
@@ -128,7 +136,6 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions, so
   };
 }
 
-/** What the crew know, as survey.json has it. */
 /** Where the crew stand and when they mean to go, for the demo. */
 function withSorties(settings: ReturnType<typeof settingsFor>, { launch, base }: HollinPlace): Record<string, unknown> {
   const at = ({ latDeg, lonDeg }: { readonly latDeg: number; readonly lonDeg: number }): { latDeg: number; lonDeg: number } => ({ latDeg: Math.round(latDeg * 1e7) / 1e7, lonDeg: Math.round(lonDeg * 1e7) / 1e7 });
@@ -143,8 +150,24 @@ function withSorties(settings: ReturnType<typeof settingsFor>, { launch, base }:
   };
 }
 
-function settingsFor(options: ProvingOptions): Record<string, unknown> & { readonly water: Record<string, unknown>; readonly lines: Record<string, unknown> } {
-  const { errors } = options;
+/** When the casts were taken: at even times over the survey, from its start to its end [s]. */
+function castTimes(options: ProvingOptions, spanS: number): number[] {
+  const count = options.sources.casts?.count ?? 0;
+  return Array.from({ length: count }, (_, i) => options.startS + (count === 1 ? 0 : (i * spanS) / (count - 1)));
+}
+
+/** The casts as files: one profile, or one a cast. */
+function castFiles(options: ProvingOptions, spanS: number): Record<string, string> {
+  const { casts } = options.sources;
+  if (casts === null) return { 'water/sound-speed.csv': soundSpeedCsv(hollinProfile(0)) };
+  const water = warmingWater(0, casts.changeMps, options.startS, spanS);
+  return Object.fromEntries(castTimes(options, spanS).map((timeS, i) => [`water/cast-${i + 1}.csv`, soundSpeedCsv(water.profileAt(timeS))]));
+}
+
+/** What the crew know, as survey.json has it. */
+function settingsFor(options: ProvingOptions, spanS: number, separationOffM: number): Record<string, unknown> & { readonly water: Record<string, unknown>; readonly lines: Record<string, unknown> } {
+  const { errors, sources } = options;
+  const { motionSensor, gaugeElsewhere, rtk, casts } = sources;
   return {
     format: 'tallow-survey',
     version: 1,
@@ -154,11 +177,12 @@ function settingsFor(options: ProvingOptions): Record<string, unknown> & { reado
     frame: FRAME,
     datum: 'Hollin chart datum',
     order: 'special',
-    gnss: { latencyS: GNSS_LATENCY_S, sigmaM: Math.max(errors.gnssM, 0.01), antenna: ANTENNA },
+    gnss: { latencyS: GNSS_LATENCY_S, sigmaM: Math.max(errors.gnssM, 0.01), antenna: sources.antenna ?? ANTENNA },
     sounder: {
-      transducer: TRANSDUCER,
+      transducer: sources.transducer ?? TRANSDUCER,
       draftM: DRAFT_M,
       squatM: SQUAT_M,
+      ...(sources.squatBySpeed ? { squatCurve: { kind: 'speed-square', metresPerMps2: SQUAT_M / options.speedMps ** 2 } } : {}),
       soundSpeedSetMps: SOUND_SPEED_SET_MPS,
       // As found by running a slope both ways: against the GNSS sentences as they reach the logger. A CSV row has one time.
       latencyS: Math.round((options.format === 'csv' ? SOUNDER_LATENCY_S : SOUNDER_LATENCY_S - GNSS_TRANSPORT_S) * 1000) / 1000,
@@ -168,8 +192,16 @@ function settingsFor(options: ProvingOptions): Record<string, unknown> & { reado
     boat: { name: 'Plumb', lengthM: 1.2, massKg: 18 },
     heading: { source: 'true', sigmaDeg: errors.headingDeg },
     water: {
-      level: { kind: 'series', file: 'water/level.csv' },
-      soundSpeed: { kind: 'profile', file: 'water/sound-speed.csv' },
+      level:
+        rtk !== null
+          ? { kind: 'gnss-height', separation: { kind: 'constant', heightM: Math.round((GEOID_ABOVE_ELLIPSOID_M - DATUM_BELOW_GEOID_M + separationOffM) * 1e4) / 1e4 } }
+          : gaugeElsewhere !== null
+            ? { kind: 'gauges', gauges: [{ file: 'water/level.csv', ...gaugeElsewhere, meanLevelM: MEAN_LEVEL_M }] }
+            : { kind: 'series', file: 'water/level.csv' },
+      soundSpeed:
+        casts === null
+          ? { kind: 'profile', file: 'water/sound-speed.csv' }
+          : { kind: 'casts', casts: castTimes(options, spanS).map((timeS, i) => ({ file: `water/cast-${i + 1}.csv`, timeUtc: formatUtc(timeS) })) },
     },
     uncertainty: {
       sounderM: errors.sounderM,
@@ -181,7 +213,11 @@ function settingsFor(options: ProvingOptions): Record<string, unknown> & { reado
       zoningM: errors.zoningM,
       soundSpeedMps: errors.soundSpeedMps,
       timeS: errors.timeS,
+      attitudeDeg: Math.max(options.rollDeg, options.pitchDeg),
+      ...(motionSensor === null ? {} : { heaveMeasuredM: motionSensor.heaveNoiseM, attitudeMeasuredDeg: motionSensor.angleNoiseDeg }),
+      ...(rtk === null ? {} : { gnssHeightM: rtk.heightM, separationM: rtk.separationM }),
     },
+    ...(motionSensor === null ? {} : { motion: { sensor: motionSensor.at, latencyS: MOTION_LATENCY_S - GNSS_TRANSPORT_S } }),
     surface: { cellM: 0.5, fillDistanceM: Math.round(options.spacingM * 6) / 10 },
     lines: { spacingM: options.spacingM, keepoutM: 0, headingDeg: null, runInM: 4, runOutM: 4, crossShare: 0.05, speedMps: options.speedMps },
   };

@@ -35,7 +35,7 @@ export interface Ping {
   /** Code of PING_FAULTS, and what was written less what a faultless instrument would have written. */
   fault: number;
   faultSizeM: number;
-  /** Transducer in the frame [m], and the floor straight under it below chart datum. */
+  /** What the beam looks at, in the frame [m]: the place under the transducer, or beside it where the boat leans by more than half the beam; and the floor there below chart datum. */
   xM: number;
   yM: number;
   depthM: number;
@@ -60,13 +60,13 @@ export function placeSensor(state: BoatState, arm: LeverArm, out: { xM: number; 
  * the time into a depth with the speed it is set to, and adds noise, resolution of 0.01 m and its faults.
  *
  * @param levelM water level above chart datum at the boat at a time
- * @param travelTimeS one-way time between two depths below the surface
+ * @param travelTimeS one-way time between two depths below the surface at a time
  */
 export function createEchoSounder(
   setting: SounderSetting,
   floor: Floor,
   levelM: (timeS: number) => number,
-  travelTimeS: (fromDepthM: number, toDepthM: number) => number,
+  travelTimeS: (fromDepthM: number, toDepthM: number, timeS: number) => number,
   rates: FaultRates,
   random: Random,
   startS: number,
@@ -94,9 +94,14 @@ export function createEchoSounder(
       const tiltEast = state.pitchRad * sin - state.rollRad * cos;
       const tiltNorth = state.pitchRad * cos + state.rollRad * sin;
       firstReturnInto(floor, sensor.xM, sensor.yM, belowSurfaceM - level, tiltEast, tiltNorth, halfBeamRad, gradient, echo);
-      out.xM = sensor.xM;
-      out.yM = sensor.yM;
-      out.depthM = floor.depthM(sensor.xM, sensor.yM);
+      const underM = floor.depthM(sensor.xM, sensor.yM);
+      const straightM = underM + level - belowSurfaceM;
+      // A beam that leans by more than half its width looks past the place under the transducer.
+      const lean = Math.hypot(tiltEast, tiltNorth);
+      const past = lean > halfBeamRad ? (straightM * Math.tan(lean - halfBeamRad)) / lean : 0;
+      out.xM = sensor.xM + past * tiltEast;
+      out.yM = sensor.yM + past * tiltNorth;
+      out.depthM = past > 0 ? floor.depthM(out.xM, out.yM) : underM;
       out.echoEastM = echo.eastM;
       out.echoNorthM = echo.northM;
       const first = noise.normal();
@@ -107,9 +112,8 @@ export function createEchoSounder(
         out.faultSizeM = NaN;
         return;
       }
-      const straightM = out.depthM + level - belowSurfaceM;
       // Mean speed of the column: the echo's range over it, at the set speed.
-      const measured = (setting.soundSpeedSetMps * travelTimeS(belowSurfaceM, belowSurfaceM + straightM) * echo.rangeM) / straightM;
+      const measured = (setting.soundSpeedSetMps * travelTimeS(belowSurfaceM, belowSurfaceM + straightM, timeS) * echo.rangeM) / straightM;
       const faultless = Math.round((measured + setting.noiseM * first + setting.noiseShare * measured * second) * 100) / 100;
       applyFault(timeS, faultless, faulty);
       out.writtenM = faulty.depthM;

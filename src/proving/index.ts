@@ -1,8 +1,8 @@
 /** The proving ground: an invented inlet, boat and instruments with known truth, writing only standard logs and a truth file. */
 export { DEMO_SEED, demoSurvey, proveSurvey } from './demo-survey.js';
 export type { LogSink, Place, ProvingSize, ProvingSurvey, RunLine } from './proving-survey.js';
-export { DEFAULT_ERRORS, DEFAULT_FAULTS, NO_FAULTS } from './proving-options.js';
-export type { ErrorTerms, FaultRates, ProvingChanges } from './proving-options.js';
+export { DEFAULT_ERRORS, DEFAULT_FAULTS, NO_FAULTS, NO_SOURCES } from './proving-options.js';
+export type { ErrorSources, ErrorTerms, FaultRates, ProvingChanges } from './proving-options.js';
 export { createFloor } from './floor.js';
 export type { BottomKind, Floor } from './floor.js';
 export { LINE_DAMAGE, PING_FAULTS, POSITION_FAULTS } from './truth.js';

@@ -8,6 +8,7 @@ import type { Floor } from './floor.js';
 import { createGnssReceiver } from './gnss-receiver.js';
 import type { GnssError, GnssReceiver } from './gnss-receiver.js';
 import { createLogWriter } from './log-writer.js';
+import { createGaussMarkov } from './random-process.js';
 import * as nmea from './nmea-sentences.js';
 import type { FixValues } from './nmea-sentences.js';
 import type { ProvingOptions } from './proving-options.js';
@@ -23,13 +24,15 @@ export interface TripWorld {
   readonly frame: Frame;
   readonly floor: Floor;
   readonly level: WaterLevel;
-  readonly travelTimeS: (fromDepthM: number, toDepthM: number) => number;
+  readonly travelTimeS: (fromDepthM: number, toDepthM: number, timeS: number) => number;
   readonly sounder: SounderSetting;
   readonly antenna: LeverArm;
   /** Age of a position at its stamp [s]. */
   readonly gnssLatencyS: number;
   /** From the echo's reception to the end of its sentence at the logger, as it truly is [s]. */
   readonly sounderLatencyS: number;
+  /** From a motion to the end of its sentence at the logger [s]. */
+  readonly motionLatencyS: number;
   readonly headingOffsetDeg: number;
   /** True bearing less grid bearing [deg], and frame metres per metre on the ground. */
   readonly convergenceDeg: number;
@@ -38,9 +41,9 @@ export interface TripWorld {
 
 /** From an epoch to its first sentence at the logger, on average [s]. */
 export const GNSS_TRANSPORT_S = 0.07;
-const GEOID_ABOVE_ELLIPSOID_M = 58.4;
+export const GEOID_ABOVE_ELLIPSOID_M = 58.4;
 /** Chart datum below the geoid [m]. */
-const DATUM_BELOW_GEOID_M = 1.9;
+export const DATUM_BELOW_GEOID_M = 1.9;
 const JUMP = POSITION_FAULTS.indexOf('jump');
 const GAP = POSITION_FAULTS.indexOf('gap');
 
@@ -106,6 +109,8 @@ function logNmea(world: TripWorld, motion: BoatMotion, file: string, random: Ran
   const temperature = random.fork('temperature');
   const temperatureStream = every(startS + 3.3, 10, (timeS) => writer.sentence(timeS, nmea.mtw(15.8 + 0.1 * temperature.normal()), false));
   const streams = [fixStream(), pingStream(), headingStream, temperatureStream];
+  const { motionSensor } = options.sources;
+  if (motionSensor !== null) streams.push(every(startS + 0.023, 1 / motionSensor.hz, (timeS) => writer.sentence(timeS, gear.motionSentence(timeS - world.motionLatencyS, motionSensor), false)));
   for (;;) {
     let next = streams[0]!;
     for (const stream of streams) if (stream.nextS < next.nextS) next = stream;
@@ -174,11 +179,13 @@ function createGear(world: TripWorld, motion: BoatMotion, random: Random) {
   const referenceAboveSurfaceM = world.sounder.transducer.downM - world.sounder.draftM;
   const headingNoise = random.fork('heading');
   const speedNoise = random.fork('speed');
+  const sensorNoise = random.fork('motion sensor');
+  const heightError = createGaussMarkov(random.fork('rtk height'), options.sources.rtk?.heightM ?? 0, 20);
   const state: BoatState = { xM: 0, yM: 0, headingRad: 0, velocityEastMps: 0, velocityNorthMps: 0, rollRad: 0, pitchRad: 0, heaveM: 0 };
   const antenna = { xM: 0, yM: 0, downM: 0 };
   const error: GnssError = { eastM: 0, northM: 0, upM: 0, sigmaM: 0, fault: 0, silent: false };
   const fix: FixValues = {
-    timeS: 0, latDeg: 0, lonDeg: 0, heightM: 0, geoidM: GEOID_ABOVE_ELLIPSOID_M, sigmaM: 0, satellites: 17, hdop: 0.7, courseDeg: 0, speedMps: 0, valid: true,
+    timeS: 0, latDeg: 0, lonDeg: 0, heightM: 0, geoidM: GEOID_ABOVE_ELLIPSOID_M, sigmaM: 0, satellites: 17, hdop: 0.7, courseDeg: 0, speedMps: 0, valid: true, quality: options.sources.rtk === null ? 2 : 4,
   };
   const ping: Ping = { writtenM: 0, fault: 0, faultSizeM: 0, xM: 0, yM: 0, depthM: 0, echoEastM: 0, echoNorthM: 0 };
   const gear = {
@@ -203,6 +210,12 @@ function createGear(world: TripWorld, motion: BoatMotion, random: Random) {
       fix.sigmaM = error.sigmaM;
       fix.valid = error.fault !== GAP;
       fix.heightM = world.level.atBoatM(timeS) - DATUM_BELOW_GEOID_M + referenceAboveSurfaceM + state.heaveM - antenna.downM + error.upM;
+      if (options.sources.rtk !== null) {
+        // Centimetres count here: the level of the time the position is of, the boat's squat, and an error of stated size.
+        const atS = timeS - world.gnssLatencyS;
+        const sunkM = (world.sounder.squatM * (state.velocityEastMps ** 2 + state.velocityNorthMps ** 2)) / world.sounder.squatSpeedMps ** 2;
+        fix.heightM += world.level.atBoatM(atS) - world.level.atBoatM(timeS) - sunkM - error.upM + heightError.at(timeS);
+      }
       fix.satellites = 15 + Math.round(2 * Math.sin(timeS / 900));
       fix.hdop = 0.72 - 0.02 * (fix.satellites - 15);
       const east = state.velocityEastMps / world.scale + 0.03 * speedNoise.normal();
@@ -214,6 +227,14 @@ function createGear(world: TripWorld, motion: BoatMotion, random: Random) {
       gear.antennaX = antenna.xM;
       gear.antennaY = antenna.yM;
       return error.fault;
+    },
+    motionSentence(timeS: number, sensor: NonNullable<ProvingOptions['sources']['motionSensor']>): string {
+      motion.stateInto(timeS, state);
+      // Heave is that of the sensor's own place: what it goes down by roll and pitch is taken off.
+      placeSensor(state, sensor.at, antenna);
+      const heaveM = state.heaveM - (antenna.downM - sensor.at.downM);
+      const noisy = (sigma: number): number => sigma * sensorNoise.normal();
+      return nmea.xdrMotion((state.rollRad * 180) / Math.PI + noisy(sensor.angleNoiseDeg), (state.pitchRad * 180) / Math.PI + noisy(sensor.angleNoiseDeg), heaveM + noisy(sensor.heaveNoiseM));
     },
     headingDeg(timeS: number): number {
       motion.stateInto(timeS, state);

@@ -30,13 +30,15 @@ export interface FixValues {
   speedMps: number;
   /** false: no fix; the position fields are empty. */
   valid: boolean;
+  /** GGA's number; 2 differential, 4 RTK fixed. */
+  quality: number;
 }
 
 const KNOT_MPS = 1852 / 3600;
 
 export function gga(fix: FixValues): string {
   if (!fix.valid) return `GNGGA,${clockText(fix.timeS)},,,,,0,00,99.99,,,,,,`;
-  return `GNGGA,${clockText(fix.timeS)},${positionText(fix)},2,${TWO[fix.satellites]!},${fix.hdop.toFixed(2)},${fix.heightM.toFixed(3)},M,${fix.geoidM.toFixed(1)},M,1.0,0120`;
+  return `GNGGA,${clockText(fix.timeS)},${positionText(fix)},${fix.quality},${TWO[fix.satellites]!},${fix.hdop.toFixed(2)},${fix.heightM.toFixed(3)},M,${fix.geoidM.toFixed(1)},M,1.0,0120`;
 }
 
 export function rmc(fix: FixValues): string {
@@ -81,6 +83,11 @@ export function dpt(depthM: number, offsetM: number): string {
 
 export function mtw(temperatureC: number): string {
   return `SDMTW,${temperatureC.toFixed(1)},C`;
+}
+
+/** Roll (starboard down positive), pitch (bow up positive) and heave (up positive) of a motion sensor. */
+export function xdrMotion(rollDeg: number, pitchDeg: number, heaveM: number): string {
+  return `YXXDR,A,${rollDeg.toFixed(2)},D,ROLL,A,${pitchDeg.toFixed(2)},D,PITCH,D,${heaveM.toFixed(3)},M,HEAVE`;
 }
 
 /** `hhmmss.ss` */

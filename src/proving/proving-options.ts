@@ -1,3 +1,4 @@
+import type { LeverArm } from './echo-sounder.js';
 import type { ProvingSize } from './proving-survey.js';
 
 /** One-sigma sizes of the errors put in. They are also what survey.json states; 0 switches one off in both. */
@@ -37,6 +38,23 @@ export interface FaultRates {
   readonly damageShare: number;
 }
 
+/** Instruments and waters beyond the demo's; what is null is as in the demo. */
+export interface ErrorSources {
+  /** A motion sensor that logs roll, pitch and heave so often, each reading with an error of its own. */
+  readonly motionSensor: { readonly hz: number; readonly angleNoiseDeg: number; readonly heaveNoiseM: number; readonly at: LeverArm } | null;
+  /** Water whose warm layer changes by so much over the survey, and how many casts the crew took. */
+  readonly casts: { readonly count: number; readonly changeMps: number } | null;
+  /** A gauge away from the survey: the survey's water is later, and its range larger, than the gauge's. */
+  readonly gaugeElsewhere: { readonly laterS: number; readonly rangeFactor: number; readonly addM: number } | null;
+  /** A receiver with centimetre heights of quality 4, one sigma, and what the crew's separation is off by, drawn once [m]. */
+  readonly rtk: { readonly heightM: number; readonly separationM: number } | null;
+  /** The crew give squat by speed, as it truly is, rather than one number. */
+  readonly squatBySpeed: boolean;
+  /** Where the sensors sit, as the crew measured it too. */
+  readonly antenna: LeverArm | null;
+  readonly transducer: LeverArm | null;
+}
+
 /** Everything a proving survey can be told. */
 export interface ProvingOptions {
   readonly size: ProvingSize;
@@ -49,11 +67,12 @@ export interface ProvingOptions {
   readonly speedMps: number;
   /** Full width of the echo sounder's beam [deg]. */
   readonly beamWidthDeg: number;
-  /** Of the boat in the inlet's chop, one sigma [deg]. No sensor measures them. */
+  /** Of the boat in the inlet's chop, one sigma [deg]. No sensor measures them, unless `sources` has one. */
   readonly rollDeg: number;
   readonly pitchDeg: number;
   readonly errors: ErrorTerms;
   readonly faults: FaultRates;
+  readonly sources: ErrorSources;
   /** Whether the boat keeps clear of a mooring that was not in the plan and so leaves a hole. */
   readonly hole: boolean;
   /** Time the logger writes before each line: ISO 8601, seconds since 1970, a TAG block (IEC 61162-450 c:), or none. */
@@ -100,15 +119,19 @@ export const NO_FAULTS: FaultRates = {
   damageShare: 0,
 };
 
+/** As in the demo. */
+export const NO_SOURCES: ErrorSources = { motionSensor: null, casts: null, gaugeElsewhere: null, rtk: null, squatBySpeed: false, antenna: null, transducer: null };
+
 /** What may be changed, term by term. */
-export type ProvingChanges = Partial<Omit<ProvingOptions, 'size' | 'errors' | 'faults'>> & {
+export type ProvingChanges = Partial<Omit<ProvingOptions, 'size' | 'errors' | 'faults' | 'sources'>> & {
+  readonly sources?: Partial<ErrorSources>;
   readonly errors?: Partial<ErrorTerms>;
   readonly faults?: Partial<FaultRates>;
 };
 
 /** The options of a size, with changes. */
 export function provingOptions(size: ProvingSize, changes: ProvingChanges = {}): ProvingOptions {
-  const { errors, faults, ...rest } = changes;
+  const { errors, faults, sources, ...rest } = changes;
   const bySize =
     size === 'short' ? { pingHz: 8, spacingM: 5 } : size === 'demo' ? { pingHz: 8, spacingM: 10 } : { pingHz: 16, spacingM: 9 };
   const options: ProvingOptions = {
@@ -129,10 +152,12 @@ export function provingOptions(size: ProvingSize, changes: ProvingChanges = {}):
     ...rest,
     errors: { ...DEFAULT_ERRORS, ...errors },
     faults: { ...DEFAULT_FAULTS, ...faults },
+    sources: { ...NO_SOURCES, ...sources },
   };
   for (const key of ['pingHz', 'fixHz', 'headingHz', 'spacingM', 'speedMps', 'beamWidthDeg'] as const) {
     if (!(options[key] > 0 && Number.isFinite(options[key]))) throw new RangeError(`${key} ${options[key]}: expected more than 0`);
   }
+  if (options.format === 'csv' && options.sources.motionSensor !== null) throw new RangeError('format csv: expected nmea where there is a motion sensor');
   const { rollDeg, pitchDeg } = options;
   for (const [key, value] of Object.entries({ rollDeg, pitchDeg, ...options.errors, ...options.faults })) {
     if (!(value >= 0 && Number.isFinite(value))) throw new RangeError(`${key} ${value}: expected 0 or more`);

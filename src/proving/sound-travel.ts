@@ -6,13 +6,16 @@ export interface SoundSpeedProfile {
   readonly soundSpeedMps: Float64Array;
 }
 
-/** A profile of Hollin Sound in early summer: a warm layer of 3 m, a thermocline to 7.5 m, cool water below. Invented. */
-export function hollinProfile(offsetMps: number): SoundSpeedProfile {
+/**
+ * A profile of Hollin Sound in early summer: a warm layer of 3 m, a thermocline to 7.5 m, cool water below. Invented.
+ * @param offsetMps at all depths; @param warmerMps of the warm layer alone, as the day goes on
+ */
+export function hollinProfile(offsetMps: number, warmerMps = 0): SoundSpeedProfile {
   const depthM = Float64Array.from({ length: 41 }, (_, i) => i * 0.5);
   const soundSpeedMps = depthM.map((depth) => {
     const share = Math.min(1, Math.max(0, (depth - 3) / 4.5));
     const warm = 1 - share * share * (3 - 2 * share);
-    return Math.round((1497.2 + 13.4 * warm + 0.0163 * depth) * 100) / 100 + offsetMps;
+    return Math.round((1497.2 + (13.4 + warmerMps) * warm + 0.0163 * depth) * 100) / 100 + offsetMps;
   });
   return { depthM, soundSpeedMps };
 }
@@ -54,6 +57,30 @@ function layerTimeS(thicknessM: number, topMps: number, bottomMps: number): numb
   const ratio = (bottomMps - topMps) / topMps;
   // ln(1 + r) / r loses digits as r goes to 0; log1p does not, but 0 / 0 must be avoided.
   return ratio === 0 ? thicknessM / topMps : ((thicknessM / topMps) * Math.log1p(ratio)) / ratio;
+}
+
+/** How far the day's warming has got, 0 at the start and 1 after the span: nearly even, a little faster in the middle. */
+function warming(timeS: number, startS: number, spanS: number): number {
+  const share = Math.min(1, Math.max(0, (timeS - startS) / spanS));
+  return share - 0.05 * Math.sin(2 * Math.PI * share);
+}
+
+/** The true water of a day that warms by `changeMps` over the span: its profile at a time, in steps of a hundredth of the span. */
+export function warmingWater(offsetMps: number, changeMps: number, startS: number, spanS: number): { profileAt(timeS: number): SoundSpeedProfile; travelTimeS(fromDepthM: number, toDepthM: number, timeS: number): number } {
+  const steps = new Map<number, (fromDepthM: number, toDepthM: number) => number>();
+  const profileAt = (timeS: number): SoundSpeedProfile => hollinProfile(offsetMps, changeMps * warming(timeS, startS, spanS));
+  return {
+    profileAt,
+    travelTimeS(fromDepthM, toDepthM, timeS) {
+      const step = Math.min(100, Math.max(0, Math.round((100 * (timeS - startS)) / spanS)));
+      let travel = steps.get(step);
+      if (travel === undefined) {
+        travel = createTravelTime(profileAt(startS + (step * spanS) / 100));
+        steps.set(step, travel);
+      }
+      return travel(fromDepthM, toDepthM);
+    },
+  };
 }
 
 /** water/sound-speed.csv: columns `depthM` (below the surface) and `soundSpeedMps`. */

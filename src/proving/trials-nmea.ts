@@ -66,7 +66,7 @@ export function trialsNmea(run: ProvingTrials, options: TrialsLogOptions = {}): 
       hdop: 0.7,
       courseDeg: ((Math.atan2(groundEast, groundNorth) * 180) / Math.PI + 360) % 360,
       speedMps: Math.hypot(groundEast, groundNorth),
-      valid: true,
+      valid: true, quality: 2,
     };
     say(gga(fix));
     say(rmc(fix));

@@ -24,10 +24,10 @@ export interface PingTruth {
   readonly record: Uint32Array;
   /** When the echo was received, UTC, without any latency or clock error [s]. */
   readonly timeS: Float64Array;
-  /** Where the transducer was, in the frame [m]. */
+  /** What the beam looked at, in the frame: under the transducer, or beside it where the boat leaned by more than half the beam [m]. */
   readonly xM: Float64Array;
   readonly yM: Float64Array;
-  /** Floor below chart datum straight under the transducer [m]. */
+  /** Floor below chart datum there [m]. */
   readonly depthM: Float32Array;
   /** Where the first return came from, east and north of the transducer [m]. */
   readonly echoEastM: Float32Array;

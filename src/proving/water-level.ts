@@ -22,7 +22,7 @@ const CONSTITUENTS = [
   [0.04, 57.9682084, 210],
 ] as const;
 
-const MEAN_LEVEL_M = 1.9;
+export const MEAN_LEVEL_M = 1.9;
 const EPOCH_S = 1_781_654_400;
 
 /**
@@ -49,6 +49,14 @@ export function createWaterLevel(random: Random, zoningM: number): WaterLevel {
   return {
     atGaugeM,
     atBoatM: (timeS) => atGaugeM(timeS) + zoningM * Math.SQRT2 * Math.sin((2 * Math.PI * timeS) / 660 + zoningPhase),
+  };
+}
+
+/** A gauge elsewhere, whose water reaches the survey later and with another range about the mean level. */
+export function gaugeAway(level: WaterLevel, away: { readonly laterS: number; readonly rangeFactor: number; readonly addM: number }): WaterLevel {
+  return {
+    atGaugeM: (timeS) => MEAN_LEVEL_M + (level.atGaugeM(timeS + away.laterS) - away.addM - MEAN_LEVEL_M) / away.rangeFactor,
+    atBoatM: level.atBoatM,
   };
 }
 

@@ -16,6 +16,7 @@ export function appliedTimes({ time, gnss, corrections }: Settings): { readonly 
 export function motionMount({ motion }: Settings): MotionMount {
   return {
     sensor: motion.sensor,
+    latencyS: motion.latencyS,
     rollSign: motion.rollPositive === 'starboard-down' ? 1 : -1,
     pitchSign: motion.pitchPositive === 'bow-up' ? 1 : -1,
     heaveSign: motion.heavePositive === 'up' ? 1 : -1,

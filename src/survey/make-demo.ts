@@ -3,7 +3,7 @@ import { rm } from 'node:fs/promises';
 import path from 'node:path';
 import { throwIfCancelled, type WorkContext } from '../base/progress.js';
 import { runEnds } from '../lines/line-plan.js';
-import { DEMO_TRIALS_LOG, demoSurvey, demoTrials, proveSurvey } from '../proving/index.js';
+import { DEMO_TRIALS_LOG, demoSurvey, demoTrials, proveSurvey, type ProvingChanges } from '../proving/index.js';
 import type { ProvingSize, ProvingSurvey, RunLine } from '../proving/proving-survey.js';
 import type { Truth } from '../proving/truth.js';
 import { TEMPORARY_PREFIX, writeAtomic } from './atomic-file.js';
@@ -86,7 +86,7 @@ export async function makeDemo(folder: string, seed: number | undefined, context
   return made;
 }
 
-/** A survey for proving, of a seed and size. */
-export function makeProof(folder: string, seed: number, size: ProvingSize, context: WorkContext): Promise<ProvedFolder> {
-  return makeProvingFolder(folder, proveSurvey(seed, size), context);
+/** A survey for proving, of a seed and size, with other instruments, waters and errors where wanted. */
+export function makeProof(folder: string, seed: number, size: ProvingSize, context: WorkContext, changes: ProvingChanges = {}): Promise<ProvedFolder> {
+  return makeProvingFolder(folder, proveSurvey(seed, size, changes), context);
 }

@@ -192,6 +192,7 @@ export const settingsSchema = z.strictObject({
       heavePositive: z.enum(['up', 'down']).default('up').describe('how it signs its heave'),
       rollOffsetDeg: z.number().min(-45).max(45).default(0).describe('what it reads, as it signs it, with the boat upright'),
       pitchOffsetDeg: z.number().min(-45).max(45).default(0).describe('what it reads with the boat level'),
+      latencyS: metres.default(0).describe('age of a reading when it is stamped'),
     })
     .prefault({})
     .describe('the motion sensor: heave is that of its own place'),
