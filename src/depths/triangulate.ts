@@ -10,6 +10,8 @@ export interface Mesh {
   readonly v: Float64Array;
   /** Three vertices a triangle [3 * t]; empty for fewer than three points or points all on one line. */
   readonly triangles: Uint32Array;
+  /** The same side of the triangle beyond each side [3 * t]; -1 along the hull. Side i runs from corner i to the next of its triangle. */
+  readonly halfedges: Int32Array;
 }
 
 /**
@@ -28,20 +30,20 @@ export function triangulate(xM: Float64Array, yM: Float64Array, grid: RasterGrid
     u[i] = column;
     v[i] = row;
   }
-  return { u, v, triangles: n < 3 ? new Uint32Array(0) : delaunay(u, v) };
+  return { u, v, ...(n < 3 ? { triangles: new Uint32Array(0), halfedges: new Int32Array(0) } : delaunay(u, v)) };
 }
 
 /** Triangles over points put in the order the sweep takes them, from the middle outwards: near in the plane, near in memory, half the time. */
-function delaunay(u: Float64Array, v: Float64Array): Uint32Array {
+function delaunay(u: Float64Array, v: Float64Array): { triangles: Uint32Array; halfedges: Int32Array } {
   const order = outwards(u, v);
   const coordinates = new Float64Array(2 * order.length);
   for (let i = 0; i < order.length; i++) {
     coordinates[2 * i] = u[order[i]!]!;
     coordinates[2 * i + 1] = v[order[i]!]!;
   }
-  const { triangles } = new Delaunator(coordinates);
+  const { triangles, halfedges } = new Delaunator(coordinates);
   for (let i = 0; i < triangles.length; i++) triangles[i] = order[triangles[i]!]!;
-  return triangles;
+  return { triangles, halfedges };
 }
 
 /** Points by squared distance from the middle of their box, to within a bin of four: a counting sort. */
