@@ -7,6 +7,8 @@ export type Progress = (step: string, done: number, detail?: string) => void;
 export interface WorkContext {
   readonly progress?: Progress;
   readonly signal?: AbortSignal;
+  /** Lets other work in between, so that a request to stop is heard; long work awaits it now and then. */
+  readonly pause?: () => Promise<void>;
 }
 
 /**

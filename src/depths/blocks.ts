@@ -16,9 +16,10 @@ export interface SoundingPoints {
 
 /**
  * What can be asked of a block. `place` is the mean east and north of its soundings, `tvu` the median of their TVU,
- * `shoalestAt` and `deepestAt` the row of the sounding that is the block's least or greatest depth.
+ * `shoalestAt` and `deepestAt` the row of the sounding that is the block's least or greatest depth, `weighted` the mean
+ * weighted by 1 / TVU squared, with the mean place and the number of equal soundings it is worth under the same weights.
  */
-export type BlockStatistic = 'count' | 'mean' | 'median' | 'min' | 'max' | 'deviation' | 'place' | 'tvu' | 'shoalestAt' | 'deepestAt';
+export type BlockStatistic = 'count' | 'mean' | 'median' | 'min' | 'max' | 'deviation' | 'place' | 'tvu' | 'shoalestAt' | 'deepestAt' | 'weighted';
 
 /** Statistics of the soundings in each cell. Shape of every column: [rows * cols], row 0 = north; NaN where the cell has none. */
 export interface BlockStatistics {
@@ -40,6 +41,11 @@ export interface BlockStatistics {
   /** Row of the first shoalest and the first deepest sounding; -1 where the cell has none. */
   readonly shoalestAt?: Int32Array;
   readonly deepestAt?: Int32Array;
+  /** Mean weighted by 1 / TVU squared: depth [m], place [m], and how many equal soundings it is worth, 1 to count. */
+  readonly weighted?: Float32Array;
+  readonly weightedXM?: Float64Array;
+  readonly weightedYM?: Float64Array;
+  readonly weightedWorth?: Float32Array;
   /** Soundings used, and how many were not, by reason. */
   readonly used: number;
   readonly skipped: {
@@ -76,7 +82,7 @@ export function gridSoundings(
 ): BlockStatistics {
   const n = checkColumns(points);
   const wanted = new Set(options.statistics);
-  if (wanted.has('tvu') && !points.tvuM) throw new RangeError("statistics: 'tvu' needs points.tvuM");
+  for (const name of ['tvu', 'weighted'] as const) if (wanted.has(name) && !points.tvuM) throw new RangeError(`statistics: '${name}' needs points.tvuM`);
   const cells = grid.cols * grid.rows;
 
   const cellOf = new Uint32Array(n);
@@ -100,6 +106,7 @@ export function gridSoundings(
   if (wanted.has('tvu')) columns.tvuM = medianTvu(points.tvuM!, cellOf, cells);
   if (wanted.has('shoalestAt')) columns.shoalestAt = extremeAt(points.depthM, cellOf, cells, 1);
   if (wanted.has('deepestAt')) columns.deepestAt = extremeAt(points.depthM, cellOf, cells, -1);
+  if (wanted.has('weighted')) Object.assign(columns, weightedMeans(points, grid, cellOf, cells));
   return { grid, count, used, skipped, ...columns };
 }
 
@@ -241,6 +248,44 @@ function medianTvu(tvuM: Float32Array | Float64Array, cellOf: Uint32Array, cells
   const median = new Float32Array(cells);
   describeCells(sortByCell(tvuM, known, count, used), count, undefined, median);
   return median;
+}
+
+/**
+ * Inverse-variance means. A sounding without TVU weighs as one with the largest TVU of all; where no sounding has one all
+ * weigh the same. A TVU under a millimetre weighs as one millimetre.
+ */
+function weightedMeans(points: SoundingPoints, grid: RasterGrid, cellOf: Uint32Array, cells: number): Partial<BlockStatistics> {
+  const { xM, yM, depthM } = points;
+  const tvuM = points.tvuM!;
+  let largest = 0;
+  for (let i = 0; i < cellOf.length; i++) if (cellOf[i] !== NOWHERE && Number.isFinite(tvuM[i]!) && tvuM[i]! > largest) largest = tvuM[i]!;
+  if (largest < 0.001) largest = 1;
+  const sum = new Float64Array(cells);
+  const squares = new Float64Array(cells);
+  const depths = new Float64Array(cells);
+  const weightedXM = new Float64Array(cells);
+  const weightedYM = new Float64Array(cells);
+  for (let i = 0; i < cellOf.length; i++) {
+    const cell = cellOf[i]!;
+    if (cell === NOWHERE) continue;
+    const tvu = Number.isFinite(tvuM[i]!) ? Math.max(0.001, tvuM[i]!) : largest;
+    const weight = 1 / (tvu * tvu);
+    sum[cell]! += weight;
+    squares[cell]! += weight * weight;
+    depths[cell]! += weight * depthM[i]!;
+    weightedXM[cell]! += weight * (xM[i]! - grid.westM);
+    weightedYM[cell]! += weight * (yM[i]! - grid.northM);
+  }
+  const weighted = new Float32Array(cells);
+  const weightedWorth = new Float32Array(cells);
+  for (let cell = 0; cell < cells; cell++) {
+    const whole = sum[cell]!; // 0 in an empty cell, and 0 / 0 is the NaN it should have
+    weighted[cell] = depths[cell]! / whole;
+    weightedWorth[cell] = (whole * whole) / squares[cell]!;
+    weightedXM[cell] = grid.westM + weightedXM[cell]! / whole;
+    weightedYM[cell] = grid.northM + weightedYM[cell]! / whole;
+  }
+  return { weighted, weightedXM, weightedYM, weightedWorth };
 }
 
 function extremeAt(depthM: Float32Array | Float64Array, cellOf: Uint32Array, cells: number, sign: 1 | -1): Int32Array {

@@ -1,3 +1,6 @@
+import { breathe } from '../base/breathe.js';
+import type { WorkContext } from '../base/progress.js';
+import type { RasterGrid } from '../geo/raster.js';
 import type { Mesh } from './triangulate.js';
 
 /** Weights that bring the place back no nearer than this are lost in rounding, as of needle triangles along the hull [cells]. */
@@ -141,6 +144,34 @@ export function naturalNeighbours(mesh: Mesh, depthM: ArrayLike<number>): Natura
     return sum / whole;
   };
   return { depthAt };
+}
+
+/**
+ * Writes the natural neighbour interpolant at the centres of the wanted cells inside the hull; others are left as they are.
+ * @throws CancelledError when stopped
+ */
+export async function naturalNeighbourCells(
+  mesh: Mesh,
+  depthM: ArrayLike<number>,
+  target: { readonly grid: RasterGrid; readonly wanted: Uint8Array },
+  outDepthM: Float32Array,
+  context: WorkContext = {},
+): Promise<void> {
+  const { cols, rows } = target.grid;
+  const read = naturalNeighbours(mesh, depthM);
+  for (let row = 0; row < rows; row++) {
+    if (row % 64 === 63) {
+      context.progress?.('filling', row / rows);
+      await breathe(context);
+    }
+    // Back and forth: the next place is always beside the last.
+    for (let k = 0; k < cols; k++) {
+      const col = row % 2 === 0 ? k : cols - 1 - k;
+      if (target.wanted[row * cols + col] === 0) continue;
+      const depth = read.depthAt(col, row);
+      if (depth === depth) outDepthM[row * cols + col] = depth;
+    }
+  }
 }
 
 function turn(au: number, av: number, bu: number, bv: number, pu: number, pv: number): number {

@@ -1,3 +1,5 @@
+import { breathe } from '../base/breathe.js';
+import type { WorkContext } from '../base/progress.js';
 import type { RasterGrid } from '../geo/raster.js';
 
 /** How stiff the sheet is and how far the sweeps go. */
@@ -8,8 +10,6 @@ export interface SplineOptions {
   readonly toleranceM: number;
   /** Sweeps at most on the finest grid; twice as many a level up, and so on. */
   readonly mostSweeps?: number;
-  /** Told how far it is, 0..1; may throw to stop. */
-  readonly onProgress?: (done: number) => void;
 }
 
 /** Over-relaxation of free cells. */
@@ -26,17 +26,18 @@ const RELAXATION = 1.4;
  *
  * @param points one for each cell at most; places off the grid are left out
  * @returns depth at every cell centre [rows * cols] [m]; NaN everywhere without points. It extrapolates: mask it.
- * @throws RangeError for a tension outside 0..1 or a tolerance that is not positive
+ * @throws RangeError for a tension outside 0..1 or a tolerance that is not positive; CancelledError when stopped
  *
  * Source: Smith & Wessel (1990), Gridding with continuous curvature splines in tension, Geophysics 55(3), 293-305: the
  * equation and its boundary conditions; test/depths/spline.test.ts holds it against a direct sparse solution and GMT.
  */
-export function tensionedSpline(
+export async function tensionedSpline(
   points: { readonly xM: Float64Array; readonly yM: Float64Array; readonly depthM: ArrayLike<number> },
   grid: RasterGrid,
   options: SplineOptions,
-): Float64Array {
-  const { tension, toleranceM, mostSweeps = 250, onProgress } = options;
+  context: WorkContext = {},
+): Promise<Float64Array> {
+  const { tension, toleranceM, mostSweeps = 250 } = options;
   if (!(tension >= 0 && tension <= 1)) throw new RangeError(`tension ${tension}: expected 0 to 1`);
   if (!(toleranceM > 0)) throw new RangeError(`toleranceM ${toleranceM}: expected more than 0`);
   const placed = onGrid(points, grid);
@@ -55,7 +56,10 @@ export function tensionedSpline(
     const sweeps = Math.min(8000, mostSweeps * stride);
     for (let k = 0; k < sweeps; k++) {
       const change = sweep(sheet, held, tension);
-      if (k % 8 === 0) onProgress?.((1 / stride) * Math.min(1, 0.25 + (0.75 * k) / sweeps));
+      if (k % 16 === 15) {
+        context.progress?.('filling', Math.min(1, 0.25 + (0.75 * k) / sweeps) / stride);
+        await breathe(context);
+      }
       if (change <= toleranceM) break;
     }
     before = sheet;

@@ -34,7 +34,7 @@ export interface FilledCells {
  * A way of giving depths to cells between measured ones.
  *
  * It may leave wanted cells empty, as where a gap is bridged from one side only; it never writes others. The same
- * points in the same order give the same bytes. It reports progress 0..1 and looks at the signal at least every second
- * (`throwIfCancelled`), letting other work in between.
+ * points in the same order give the same bytes. It reports progress 0..1 and looks at the signal at least every second,
+ * letting other work in between (`breathe` of src/base/breathe.ts).
  */
 export type SurfaceFiller = (points: BlockPoints, target: FillTarget, context: WorkContext) => Promise<FilledCells>;

@@ -12,13 +12,13 @@ const NINETY_FIVE = 1.96;
  * @param blocks with `deviation`, and `tvuM` where the soundings have one
  * @param options.one the depth is one sounding's (shoalest, deepest): nothing is averaged
  * @returns uncertaintyM [rows * cols] [m], NaN outside the measured cells and where neither a TVU nor any cell with two
- *   soundings is known; randomMedianM, the median of the part that differs from cell to cell [m]
+ *   soundings is known; randomM, the part of it that differs from cell to cell, one for each of `measured`, and its median [m]
  */
 export function measuredUncertainty(
   blocks: BlockStatistics,
   measured: Uint32Array,
   options: { readonly systematicShare: number; readonly one: boolean },
-): { readonly uncertaintyM: Float32Array; readonly randomMedianM: number } {
+): { readonly uncertaintyM: Float32Array; readonly randomM: Float32Array; readonly randomMedianM: number } {
   const { count, tvuM } = blocks;
   const deviation = blocks.deviation!;
   let freedom = 0;
@@ -36,7 +36,7 @@ export function measuredUncertainty(
   for (let at = 0; at < measured.length; at++) {
     const cell = measured[at]!;
     const free = count[cell]! - 1;
-    const averaged = options.one ? 1 : count[cell]!;
+    const averaged = options.one ? 1 : blocks.weightedWorth ? blocks.weightedWorth[cell]! : count[cell]!;
     const own = free > 0 ? free * deviation[cell]! ** 2 : 0;
     const spread = (NINETY_FIVE ** 2 * (own + POOLED_FREEDOM * pooled)) / (free + POOLED_FREEDOM) / averaged;
     const tvu = tvuM ? tvuM[cell]! ** 2 : NaN;
@@ -45,7 +45,7 @@ export function measuredUncertainty(
     random[at] = varying;
     uncertaintyM[cell] = Math.sqrt(varying + (tvu === tvu ? options.systematicShare * tvu : 0));
   }
-  return { uncertaintyM, randomMedianM: Math.sqrt(quantileInPlace(withoutNaN(random), 0.5)) };
+  return { uncertaintyM, randomM: Float32Array.from(random, Math.sqrt), randomMedianM: Math.sqrt(quantileInPlace(withoutNaN(random), 0.5)) };
 }
 
 /**

@@ -1,18 +1,24 @@
+import { breathe } from '../base/breathe.js';
+import type { WorkContext } from '../base/progress.js';
 import { quantileInPlace, withoutNaN } from '../base/statistics.js';
 import type { Raster, RasterGrid } from '../geo/raster.js';
-import type { BlockStatistic, BlockStatistics, SoundingPoints } from './blocks.js';
-import { gridSoundings } from './blocks.js';
+import type { BlockStatistics, SoundingPoints } from './blocks.js';
+import { naturalNeighbourCells } from './natural-neighbour.js';
+import { tensionedSpline } from './spline-tension.js';
+import type { CellStatistic, MeasuredCells } from './surface-cells.js';
+import { measureCells } from './surface-cells.js';
 import { squaredDistanceCells } from './surface-distance.js';
+import type { SurfaceFiller } from './surface-filler.js';
 import type { InterpolationGrowth } from './surface-growth.js';
 import { growthAt, interpolationGrowth } from './surface-growth.js';
-import { cellGradient, measuredUncertainty } from './surface-uncertainty.js';
+import { cellGradient } from './surface-uncertainty.js';
 import type { Mesh } from './triangulate.js';
 import { drawMesh, triangulate } from './triangulate.js';
 
 /** How soundings become a surface. */
 export interface SurfaceOptions {
-  /** The depth of a measured cell: mean, median, shoalest or deepest of its soundings. */
-  readonly statistic: 'mean' | 'median' | 'shoalest' | 'deepest';
+  /** The depth of a measured cell: mean, median, shoalest or deepest of its soundings, or their mean weighted by 1 / TVU squared. */
+  readonly statistic: CellStatistic;
   /** No cell further than this from the centre of a measured cell is filled; 0 fills nothing [m]. */
   readonly fillDistanceM: number;
   /**
@@ -20,6 +26,8 @@ export interface SurfaceOptions {
    * and that no averaging takes off, 0..1. 0.6 unless given: the share in the default budget at 10 m.
    */
   readonly systematicShare?: number;
+  /** Times the error of bridging that the data show: see `bridgingFactor`. 1 unless given. */
+  readonly bridging?: number;
 }
 
 /** A surface, how good it is, and what it rests on. Arrays are [rows * cols], row 0 = north. */
@@ -50,8 +58,6 @@ export interface SoundingSurface {
  */
 const LARGEST_TRIANGLE = 1.5;
 
-const STATISTIC_COLUMN = { mean: 'mean', median: 'median', shoalest: 'min', deepest: 'max' } as const;
-
 /**
  * A surface from soundings: a block statistic in each measured cell, straight lines between them where near enough.
  *
@@ -81,88 +87,137 @@ const STATISTIC_COLUMN = { mean: 'mean', median: 'median', shoalest: 'min', deep
  * @throws RangeError for a fill distance below 0, a share outside 0..1, columns of unequal length
  */
 export function soundingSurface(points: SoundingPoints, grid: RasterGrid, options: SurfaceOptions): SoundingSurface {
-  const { statistic, fillDistanceM, systematicShare = 0.6 } = options;
+  const base = meshedSurface(points, grid, options);
+  return finished(base, options);
+}
+
+/** What fills the cells between measured ones. */
+export type FillMethod = 'triangulation' | 'natural-neighbour' | 'spline' | 'kriging' | 'none';
+
+/** How `filledSurface` fills. */
+export interface FillOptions extends SurfaceOptions {
+  readonly fill: FillMethod;
+  /** Of the spline, 0..1; 0.35 unless given. */
+  readonly tension?: number;
+  /** For kriging. */
+  readonly kriging?: SurfaceFiller;
+}
+
+/**
+ * A surface from soundings by any of the ways of filling; measured cells are those of `soundingSurface`, whatever the way.
+ *
+ * All ways fill the same cells, those that `soundingSurface` fills: within the fill distance of a measured cell and in a
+ * triangle that bridges no gap. So a spline does not run on beyond the soundings. The uncertainty of a filled cell is that
+ * of `soundingSurface`, times `bridging` for its way, but that of kriging is its own.
+ *
+ * @throws RangeError as `soundingSurface`, or for kriging without its filler; CancelledError when stopped
+ */
+export async function filledSurface(points: SoundingPoints, grid: RasterGrid, options: FillOptions, context: WorkContext = {}): Promise<SoundingSurface> {
+  const { fill } = options;
+  if (fill === 'kriging' && !options.kriging) throw new RangeError('kriging: expected its filler, found none');
+  if (fill === 'none') return soundingSurface(points, grid, { ...options, fillDistanceM: 0 });
+  const base = meshedSurface(points, grid, options);
+  await breathe(context);
+  const { cells, wanted, depthM, mesh } = base;
+  const { measured, placeXM, placeYM } = cells;
+  // Only where the mesh has an answer: beyond it any other way would extrapolate.
+  for (let cell = 0; cell < wanted.length; cell++) if (depthM[cell] !== depthM[cell]) wanted[cell] = 0;
+  if (fill === 'natural-neighbour') {
+    await naturalNeighbourCells(mesh, base.cornerDepthM, { grid, wanted }, depthM, context);
+  } else if (fill === 'spline') {
+    const spline = await tensionedSpline({ xM: taken(placeXM, measured), yM: taken(placeYM, measured), depthM: taken(depthM, measured) }, grid, { tension: options.tension ?? 0.35, toleranceM: SPLINE_TOLERANCE_M }, context);
+    for (let cell = 0; cell < wanted.length; cell++) if (wanted[cell] !== 0) depthM[cell] = spline[cell]!;
+  } else if (fill === 'kriging') {
+    const filled = await options.kriging!(
+      { xM: taken(placeXM, measured), yM: taken(placeYM, measured), depthM: taken(depthM, measured), sigmaM: Float64Array.from(cells.randomM, (one) => one / 1.96), uncertaintyM: taken(cells.uncertaintyM, measured) },
+      { grid, wanted, fillDistanceM: options.fillDistanceM },
+      context,
+    );
+    for (let cell = 0; cell < wanted.length; cell++) {
+      if (wanted[cell] === 0) continue;
+      depthM[cell] = filled.depthM[cell]!;
+      base.ownUncertaintyM ??= new Float32Array(wanted.length).fill(NaN);
+      base.ownUncertaintyM[cell] = filled.uncertaintyM[cell]!;
+    }
+  }
+  await breathe(context);
+  return finished(base, options);
+}
+
+/** A sweep that changes no cell by more than this ends the spline [m]. */
+const SPLINE_TOLERANCE_M = 0.0005;
+
+/** The measured cells and the mesh drawn between them. */
+interface MeshedSurface {
+  readonly grid: RasterGrid;
+  readonly cells: MeasuredCells;
+  /** Non-zero where a depth is wanted; not all need have one. */
+  readonly wanted: Uint8Array;
+  readonly mesh: Mesh;
+  readonly cornerDepthM: Float64Array;
+  readonly depthM: Float32Array;
+  /** Of measured cells before their slope; of filled ones that of their corners, interpolated. */
+  readonly uncertaintyM: Float32Array;
+  readonly reach: Float32Array;
+  readonly growth: InterpolationGrowth;
+  /** Uncertainty of filled cells where their way gives its own. */
+  ownUncertaintyM?: Float32Array;
+}
+
+function meshedSurface(points: SoundingPoints, grid: RasterGrid, options: SurfaceOptions): MeshedSurface {
+  const { fillDistanceM } = options;
   if (!(fillDistanceM >= 0)) throw new RangeError(`fillDistanceM ${fillDistanceM}: expected 0 or more`);
-  if (!(systematicShare >= 0 && systematicShare <= 1)) throw new RangeError(`systematicShare ${systematicShare}: expected 0 to 1`);
   const { cols, rows, cellM } = grid;
-
-  const column = STATISTIC_COLUMN[statistic];
-  const extreme = statistic === 'shoalest' || statistic === 'deepest';
-  const statistics: BlockStatistic[] = [column, 'deviation', 'place'];
-  if (points.tvuM) statistics.push('tvu');
-  if (extreme) statistics.push(statistic === 'shoalest' ? 'shoalestAt' : 'deepestAt');
-  const blocks = gridSoundings(points, grid, { statistics });
-  const { count, placeXM, placeYM } = blocks as Required<BlockStatistics>;
-  if (extreme) moveToExtreme(points, (statistic === 'shoalest' ? blocks.shoalestAt : blocks.deepestAt)!, placeXM, placeYM);
-
-  const measured = occupied(count);
-  const depthM = blocks[column]!;
-  const blockUncertainty = measuredUncertainty(blocks, measured, { systematicShare, one: extreme });
-
+  const cells = measureCells(points, grid, options);
+  const { count, measured, depthM, placeXM, placeYM, uncertaintyM } = cells;
   const fillCells = fillDistanceM / cellM;
   const wanted = cellsToFill(count, cols, rows, fillCells);
   // Nearer than a cell there is no other centre: nothing to fill, nothing to triangulate.
   const corners = fillCells < 1 ? new Uint32Array(0) : meshCells(count, cols, rows, measured);
   const mesh = triangulate(taken(placeXM, corners), taken(placeYM, corners), grid);
   const cornerDepthM = taken(depthM, corners);
-  const growth = interpolationGrowth(depthM, cols, rows, measured, blockUncertainty.randomMedianM, Math.ceil(2 * fillCells), () =>
-    slope95(mesh, cornerDepthM),
-  );
-
-  const uncertaintyM = blockUncertainty.uncertaintyM;
+  const growth = interpolationGrowth(depthM, cols, rows, measured, cells.randomMedianM, Math.ceil(2 * fillCells), () => slope95(mesh, cornerDepthM));
   const reach = new Float32Array(depthM.length);
   drawMesh(mesh, cornerDepthM, taken(uncertaintyM, corners), { cols, rows, wanted, depthM, uncertaintyM, reach, mostRadius: LARGEST_TRIANGLE * fillCells });
+  return { grid, cells, wanted, mesh, cornerDepthM, depthM, uncertaintyM, reach, growth };
+}
 
+function finished(base: MeshedSurface, options: SurfaceOptions): SoundingSurface {
+  const { grid, cells, wanted, depthM, uncertaintyM, reach, growth } = base;
+  const { cols, cellM } = grid;
+  const { bridging = 1 } = options;
   let cellsFilled = 0;
   for (let cell = 0; cell < wanted.length; cell++) {
     if (wanted[cell] === 0 || depthM[cell] !== depthM[cell]) continue;
     cellsFilled++;
     const known = uncertaintyM[cell]!;
-    uncertaintyM[cell] = Math.hypot(known === known ? known : 0, growthAt(growth, reach[cell]!));
+    uncertaintyM[cell] = base.ownUncertaintyM ? base.ownUncertaintyM[cell]! : Math.hypot(known === known ? known : 0, bridging * growthAt(growth, reach[cell]!));
   }
-  for (const cell of measured) {
+  for (const cell of cells.measured) {
     const row = Math.floor(cell / cols);
     const col = cell - row * cols;
-    const offM = Math.hypot(placeXM[cell]! - (grid.westM + (col + 0.5) * cellM), placeYM[cell]! - (grid.northM - (row + 0.5) * cellM));
+    const offM = Math.hypot(cells.placeXM[cell]! - (grid.westM + (col + 0.5) * cellM), cells.placeYM[cell]! - (grid.northM - (row + 0.5) * cellM));
     const known = uncertaintyM[cell]!;
     uncertaintyM[cell] = Math.hypot(known === known ? known : 0, offM * cellGradient(depthM, grid, row, col));
   }
-
   return {
     grid,
     depth: { grid, values: depthM },
     uncertainty: { grid, values: uncertaintyM },
-    count,
-    cellsMeasured: measured.length,
+    count: cells.count,
+    cellsMeasured: cells.measured.length,
     cellsFilled,
     ...describe(depthM, uncertaintyM),
-    used: blocks.used,
-    skipped: blocks.skipped,
+    used: cells.used,
+    skipped: cells.skipped,
     growth,
   };
-}
-
-function moveToExtreme(points: SoundingPoints, at: Int32Array, placeXM: Float64Array, placeYM: Float64Array): void {
-  for (let cell = 0; cell < at.length; cell++) {
-    const i = at[cell]!;
-    if (i < 0) continue;
-    placeXM[cell] = points.xM[i]!;
-    placeYM[cell] = points.yM[i]!;
-  }
 }
 
 function taken(column: Float32Array | Float64Array, cells: Uint32Array): Float64Array {
   const out = new Float64Array(cells.length);
   for (let i = 0; i < cells.length; i++) out[i] = column[cells[i]!]!;
   return out;
-}
-
-function occupied(count: Uint32Array): Uint32Array {
-  let n = 0;
-  for (let cell = 0; cell < count.length; cell++) if (count[cell] !== 0) n++;
-  const cells = new Uint32Array(n);
-  for (let cell = 0, at = 0; cell < count.length; cell++) if (count[cell] !== 0) cells[at++] = cell;
-  return cells;
 }
 
 /** Unmeasured cells near enough to a measured one. */

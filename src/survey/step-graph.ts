@@ -168,6 +168,10 @@ export async function runSteps(steps: readonly Step[], work: StepWork, now: () =
       context: {
         ...(work.context.signal === undefined ? {} : { signal: work.context.signal }),
         progress: (_name, done, detail) => work.context.progress?.(step.name, share(done), detail),
+        pause: () =>
+          new Promise((resolve) => {
+            setImmediate(resolve);
+          }),
       },
     };
     const outputs = await step.run(inner);

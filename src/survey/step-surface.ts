@@ -1,4 +1,4 @@
-import { soundingSurface, type SoundingSurface } from '../depths/surface.js';
+import { filledSurface, type SoundingSurface } from '../depths/surface.js';
 import { writeGeoTiff } from '../formats/geotiff-write.js';
 import { readGeoTiff } from '../formats/geotiff-read.js';
 import { makeAtomic, writeAtomic } from './atomic-file.js';
@@ -44,9 +44,9 @@ export async function surfaceOf(work: StepWork): Promise<StoredSurface | null> {
 
 export const stepSurface: Step = {
   name: 'surface',
-  version: 2,
+  version: 3,
   after: ['soundings'],
-  settings: ['surface.cellM', 'surface.statistic', 'surface.fillDistanceM', 'frame', 'datum', 'name'],
+  settings: ['surface.cellM', 'surface.statistic', 'surface.fill', 'surface.tension', 'surface.fillDistanceM', 'frame', 'datum', 'name'],
   files: () => [],
   async run(work): Promise<Made> {
     const soundings = await soundingsOf(work);
@@ -60,8 +60,8 @@ export const stepSurface: Step = {
     const frame = await needFrame(work.folder, settings, work.logs);
     const grid = surfaceGrid(box, settings.surface.cellM);
     work.context.progress?.('surface', 0.1, `${grid.cols} x ${grid.rows} cells of ${grid.cellM} m`);
-    const { statistic, fillDistanceM } = settings.surface;
-    const surface = soundingSurface(soundings, grid, { statistic, fillDistanceM });
+    const { statistic, fill, tension, fillDistanceM } = settings.surface;
+    const surface = await filledSurface(soundings, grid, { statistic, fill, tension, fillDistanceM }, work.context);
     const count = Float32Array.from(surface.count);
     const depthM = surface.depth.values;
     const uncertaintyM = surface.uncertainty.values;
@@ -79,7 +79,7 @@ export const stepSurface: Step = {
             { name: 'count', unit: '1', values: count },
           ],
           description: `${settings.name}: depth below ${settings.datum}, positive down. Not for navigation.`,
-          metadata: { datum: settings.datum, statistic, fillDistanceM: String(fillDistanceM) },
+          metadata: { datum: settings.datum, statistic, fill, fillDistanceM: String(fillDistanceM) },
         },
         { deflateLevel: 4, ...(work.context.signal === undefined ? {} : { signal: work.context.signal }) },
       );

@@ -1,0 +1,74 @@
+import type { RasterGrid } from '../geo/raster.js';
+import type { BlockStatistic, BlockStatistics, SoundingPoints } from './blocks.js';
+import { gridSoundings } from './blocks.js';
+import { measuredUncertainty } from './surface-uncertainty.js';
+
+/** How the depth of a measured cell comes from its soundings. */
+export type CellStatistic = 'mean' | 'median' | 'shoalest' | 'deepest' | 'weighted';
+
+const STATISTIC_COLUMN = { mean: 'mean', median: 'median', shoalest: 'min', deepest: 'max', weighted: 'weighted' } as const;
+
+/** The cells that hold soundings. Rasters are [rows * cols], NaN in other cells. */
+export interface MeasuredCells {
+  readonly count: Uint32Array;
+  /** Cells with soundings, ascending. */
+  readonly measured: Uint32Array;
+  readonly depthM: Float32Array;
+  /** Where that depth is: the mean place of the soundings, or the place of the shoalest or deepest [m]. */
+  readonly placeXM: Float64Array;
+  readonly placeYM: Float64Array;
+  /** 95 %, before the slope between that place and the centre [m]. */
+  readonly uncertaintyM: Float32Array;
+  /** The part of it that differs from cell to cell, one for each of `measured`, and the median of it [m]. */
+  readonly randomM: Float32Array;
+  readonly randomMedianM: number;
+  readonly used: number;
+  readonly skipped: BlockStatistics['skipped'];
+}
+
+/**
+ * Depth, place and uncertainty of every cell that holds soundings: see `soundingSurface`.
+ * @throws RangeError for a share outside 0..1, columns of unequal length, the weighted mean without TVUs
+ */
+export function measureCells(points: SoundingPoints, grid: RasterGrid, options: { readonly statistic: CellStatistic; readonly systematicShare?: number }): MeasuredCells {
+  const { statistic, systematicShare = 0.6 } = options;
+  if (!(systematicShare >= 0 && systematicShare <= 1)) throw new RangeError(`systematicShare ${systematicShare}: expected 0 to 1`);
+  const column = STATISTIC_COLUMN[statistic];
+  const extreme = statistic === 'shoalest' || statistic === 'deepest';
+  const statistics: BlockStatistic[] = [column, 'deviation'];
+  if (statistic !== 'weighted') statistics.push('place');
+  if (points.tvuM) statistics.push('tvu');
+  if (extreme) statistics.push(statistic === 'shoalest' ? 'shoalestAt' : 'deepestAt');
+  const blocks = gridSoundings(points, grid, { statistics });
+  const placeXM = (blocks.weightedXM ?? blocks.placeXM)!;
+  const placeYM = (blocks.weightedYM ?? blocks.placeYM)!;
+  if (extreme) moveToExtreme(points, (statistic === 'shoalest' ? blocks.shoalestAt : blocks.deepestAt)!, placeXM, placeYM);
+  const measured = occupied(blocks.count);
+  return {
+    count: blocks.count,
+    measured,
+    depthM: blocks[column]!,
+    placeXM,
+    placeYM,
+    ...measuredUncertainty(blocks, measured, { systematicShare, one: extreme }),
+    used: blocks.used,
+    skipped: blocks.skipped,
+  };
+}
+
+function moveToExtreme(points: SoundingPoints, at: Int32Array, placeXM: Float64Array, placeYM: Float64Array): void {
+  for (let cell = 0; cell < at.length; cell++) {
+    const i = at[cell]!;
+    if (i < 0) continue;
+    placeXM[cell] = points.xM[i]!;
+    placeYM[cell] = points.yM[i]!;
+  }
+}
+
+function occupied(count: Uint32Array): Uint32Array {
+  let n = 0;
+  for (let cell = 0; cell < count.length; cell++) if (count[cell] !== 0) n++;
+  const cells = new Uint32Array(n);
+  for (let cell = 0, at = 0; cell < count.length; cell++) if (count[cell] !== 0) cells[at++] = cell;
+  return cells;
+}
