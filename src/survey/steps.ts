@@ -1,5 +1,6 @@
 import type { Step } from './step-graph.js';
 import { stepBoat } from './step-boat.js';
+import { stepChart } from './step-chart.js';
 import { stepContours } from './step-contours.js';
 import { stepGaps } from './step-gaps.js';
 import { stepInstruments } from './step-instruments.js';
@@ -13,4 +14,4 @@ import { stepSurface } from './step-surface.js';
 import { stepTracks } from './step-tracks.js';
 
 /** Every step from raw logs to the report, each after those it needs. */
-export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepInstruments, stepSurface, stepContours, stepGaps, stepSorties, stepRehearsal, stepProducts, stepReport];
+export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepInstruments, stepSurface, stepContours, stepGaps, stepSorties, stepRehearsal, stepProducts, stepChart, stepReport];

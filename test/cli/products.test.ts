@@ -12,7 +12,7 @@ const PYTHON = '/usr/bin/python3';
 const H5PY = spawnSync(PYTHON, ['-c', 'import h5py']).status === 0;
 const VALIDATOR = spawnSync(PYTHON, ['-c', 'import osgeo_utils.samples.validate_cloud_optimized_geotiff']).status === 0;
 const ALL = [
-  'README.txt', 'contours.dxf', 'contours.geojson', 'fill-in.geojson', 'fill-in.gpx', 'gaps.geojson', 'lines.geojson', 'lines.gpx', 'report.html', 'report.pdf', 'soundings.csv', 'soundings.parquet', 'soundings.xyz',
+  'README.txt', 'chart.pdf', 'contours.dxf', 'contours.geojson', 'fill-in.geojson', 'fill-in.gpx', 'gaps.geojson', 'lines.geojson', 'lines.gpx', 'report.html', 'report.pdf', 'soundings.csv', 'soundings.parquet', 'soundings.xyz',
   'surface-s102.h5', 'surface-shaded.pgw', 'surface-shaded.png', 'surface-shaded.png.aux.xml', 'surface-shaded.prj', 'surface.tif', 'surface.xyz', 'survey.gpkg', 'xyz-readme.txt',
 ];
 
@@ -101,6 +101,20 @@ describe('products of the demo', () => {
     expect((await tallow(['report', folder, '--products', 's102', '--set', 'products.verticalDatumCode=12', '--set', 'products.authority=Crew of the demo'])).code).toBe(0);
     expect(execFileSync(PYTHON, ['-c', `import h5py; f=h5py.File('${at('surface-s102.h5')}'); print(f.attrs['verticalDatum'], f['QualityOfBathymetryCoverage/featureAttributeTable'][0]['surveyAuthority'].decode())`], { encoding: 'utf8' }).trim()).toBe('12 Crew of the demo');
     expect(await readFile(at('README.txt'), 'utf8')).toContain('12, mean lower low water, as set');
+  }, 120_000);
+
+  it('the chart alone, at a scale and on paper asked for; too large a scale is refused with one that would do', async () => {
+    const run = await tallow(['report', folder, '--products', 'chart', '--scale', '1000', '--paper', 'A2']);
+    expect(run.code).toBe(0);
+    expect(await made()).toContain('chart.pdf');
+    if (existsSync('/usr/bin/pdfinfo')) {
+      const info = execFileSync('/usr/bin/pdfinfo', [at('chart.pdf')], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'ignore'] });
+      expect(info).toMatch(/Page size:\s+1683\.\d+ x 1190\.\d+ pts/);
+      expect(info).toContain('not for navigation');
+    }
+    const refused = await tallow(['report', folder, '--scale', '20', '--paper', 'A4']);
+    expect(refused.code).toBe(2);
+    expect(complaint(refused)).toMatch(/at 1:20 on A4 the area takes more than 40 sheets; choose a smaller scale: tallow report FOLDER --scale \d+/);
   }, 120_000);
 
   it('a product there is not: said with those there are, nothing changed', async () => {

@@ -59,7 +59,7 @@ describe('rebuild', () => {
     expect((await desk.build()).ran).toEqual([]);
     await desk.set('contours.intervalM', 2);
     const { ran } = await desk.build();
-    expect(ran.map(({ step }) => step)).toEqual(['contours', 'products', 'report']);
+    expect(ran.map(({ step }) => step)).toEqual(['contours', 'products', 'chart', 'report']);
     await desk.undo();
     await desk.build();
   });
