@@ -20,8 +20,8 @@ export function sortiesText(summary: SurveySummary): string[] {
 }
 
 const WEIGHT = { 'no-go': 'NO-GO', condition: 'only if', caution: 'caution', note: 'note' } as const;
-/** More legs that the current bars are counted, not listed. */
-const LEGS_LISTED = 8;
+/** More lines that the current bars are counted, not listed. */
+const LINES_LISTED = 12;
 
 type FileSortie = RehearsalFile['sorties'][number];
 
@@ -77,10 +77,17 @@ function waterText({ legs, totals, launch, recovery }: FileSortie): string[] {
 function currentText({ legs, totals }: FileSortie): string[] {
   const strongest = legs.reduce<FileSortie['legs'][number] | null>((most, leg) => (Number.isFinite(leg.currentMps) && (most === null || leg.currentMps > most.currentMps) ? leg : most), null);
   const beaten = legs.filter(({ isBeaten }) => isBeaten);
-  const when = ({ name, possibleS }: FileSortie['legs'][number]): string => `${name} ${Number.isFinite(possibleS) ? `from ${clockOf(possibleS, totals.startS)} UTC` : 'not in the next 24 h'}`;
+  // Lines by the time they become possible; the legs between them are counted.
+  const byTime = new Map<string, number[]>();
+  for (const { kind, line, possibleS } of beaten) {
+    if (kind !== 'line' || line === null) continue;
+    const when = Number.isFinite(possibleS) ? `from ${clockOf(possibleS, totals.startS)} UTC` : 'not in the next 24 h';
+    byTime.set(when, [...(byTime.get(when) ?? []), line]);
+  }
+  const lines = [...byTime].map(([when, numbers]) => `${numbers.length === 1 ? 'line' : 'lines'} ${numbers.slice(0, LINES_LISTED).join(', ')}${numbers.length > LINES_LISTED ? ` and ${numbers.length - LINES_LISTED} more` : ''} ${when}`);
   return [
     ...(totals.strongestCurrentMps > 0 && strongest !== null ? [figure('Current', `up to ${totals.strongestCurrentMps.toFixed(2)} m/s towards ${direction(strongest.currentSetDeg)}, on ${strongest.name}`)] : []),
-    ...(beaten.length === 0 ? [] : [figure('Not possible', `${formatCounted(beaten.length, 'leg')} against the current; possible: ${beaten.slice(0, LEGS_LISTED).map(when).join(', ')}${beaten.length > LEGS_LISTED ? `, and ${beaten.length - LEGS_LISTED} more with --legs` : ''}`)]),
+    ...(beaten.length === 0 ? [] : [figure('Not possible', `${formatCounted(beaten.length, 'leg')} against the current then; possible: ${[...lines, ...(lines.length === 0 ? [`${beaten[0]!.name} ${Number.isFinite(beaten[0]!.possibleS) ? `from ${clockOf(beaten[0]!.possibleS, totals.startS)} UTC` : 'not in the next 24 h'}`] : [])].join('; ')} (all with --legs)`)]),
   ];
 }
 

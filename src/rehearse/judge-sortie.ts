@@ -38,7 +38,7 @@ export function judgeSortie(told: Told, request: RehearsalRequest, options: Rehe
   if (stopped?.why === 'no-current-known') {
     const outside = outsideText(request.startS, startS, endS);
     const known = Number.isFinite(startS) || Number.isFinite(endS) ? `${request.current.source} runs from ${formatUtc(startS)} to ${formatUtc(endS)}` : request.current.source;
-    add('data', 'no-go', outside !== null ? `the start, ${formatUtc(request.startS)}, is outside the times of the current: ${known}, the start is ${outside}; choose another start, or give a current for that day` : `the current is not known on ${nameOf(stopped.legIndex)} at ${formatUtc(stopped.timeS)}: ${known}`, stopped);
+    add('data', 'no-go', outside !== null ? `the start, ${formatUtc(request.startS)}, is outside the times of the current: ${known}, the start is ${outside}; choose another start, or give a current for that day` : `the current is not known on ${nameOf(stopped.legIndex)} at ${formatUtc(stopped.timeS)}: ${known}${stopped.timeS < endS ? ', with a gap there' : ''}`, stopped);
   }
   if (stopped?.why === 'current') {
     const leg = request.sortie.legs[stopped.legIndex]!;

@@ -278,7 +278,7 @@ export interface Rehearsal {
   readonly totals: RehearsalTotals;
   /** Cross-track error that chance adds to the column: 95 %, from the card [m]. */
   readonly track95M: number;
-  /** Water at the launch point and where it comes back to; null where depth or level are not known there. */
+  /** Water at the launch point and where it comes back to; null where depth or level are not known there, and in a quick rehearsal. */
   readonly launch: PlaceWindow | null;
   readonly recovery: PlaceWindow | null;
   /** Null where the link was not reckoned. */

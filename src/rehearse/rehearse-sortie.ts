@@ -46,8 +46,9 @@ export function rehearseSortie(request: RehearsalRequest): Rehearsal {
   const totals = totalsOf(run, columns, request, options);
   const link = linkOutlook(columns, sortie, options, request.linkAllowanceDb ?? USUAL_ALLOWANCE_DB);
   const [first, last] = [sortie.legs.find(({ path }) => path.length >= 2)?.path, sortie.legs[sortie.legs.length - 1]?.path];
-  const launch = first === undefined ? null : placeWindow(first[0]!, first[1]!, request.startS, request, options);
-  const recovery = last === undefined || run.stopped !== null ? null : placeWindow(last[last.length - 2]!, last[last.length - 1]!, totals.endS, request, options);
+  const isQuick = request.effort === 'quick';
+  const launch = first === undefined || isQuick ? null : placeWindow(first[0]!, first[1]!, request.startS, request, options);
+  const recovery = last === undefined || isQuick || run.stopped !== null ? null : placeWindow(last[last.length - 2]!, last[last.length - 1]!, totals.endS, request, options);
   const told = { columns, legs, lines, totals, track95M: boat.track95M, launch, recovery, link, stopped: run.stopped };
   return { ...told, verdict: judgeSortie(told, request, options, hazards, visits) };
 }

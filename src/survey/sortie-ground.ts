@@ -8,6 +8,7 @@ import { linkFrom, type RehearsalGround } from '../rehearse/ground.js';
 import type { Place } from '../rehearse/rehearsal.js';
 import { sunPosition } from '../water/sun.js';
 import { currentOf } from './current-files.js';
+import { launchAndBase } from './launch-and-base.js';
 import { readKeepOuts, readPlanPolygons } from './plan-files.js';
 import type { Settings } from './settings.js';
 import { needFrame } from './survey-frame.js';
@@ -35,17 +36,13 @@ export function startOf(settings: Settings): number | null {
  * @throws UseError where there is no launch point, or a file named in the settings cannot be used
  */
 export async function sortieGround(folder: string, settings: Settings, span?: CurrentSpan): Promise<SortieGround> {
-  const { launch, base } = settings.sortie;
+  const { launch } = settings.sortie;
   if (launch === null) {
     throw new UseError(`${folder}: there is no launch point: set it with tallow lines ${folder} --launch LAT,LON, or on the page`, { path: 'sortie.launch', fix: `tallow lines ${folder} --launch LAT,LON` });
   }
   const frame = await needFrame(folder, settings);
-  const place = ({ latDeg, lonDeg }: { readonly latDeg: number; readonly lonDeg: number }): Place => {
-    const [xM, yM] = frame.toFrame(latDeg, lonDeg);
-    return { xM, yM };
-  };
-  const at = place(launch);
-  const stands = place(base ?? launch);
+  const places = launchAndBase(frame, settings);
+  const [at, stands] = [places.launch!, places.base!];
   const convergence = convergenceDeg(frame, at.xM, at.yM);
   const land = (await readPlanPolygons(folder, settings, 'shore')) ?? [];
   const level = settings.water.level.kind === 'none' || settings.water.level.kind === 'gnss-height' ? null : await waterLevelOf(folder, settings, frame);

@@ -44,6 +44,19 @@ async function products(folder: string): Promise<SurveySummary['products']> {
   return list;
 }
 
+/** What figures of an earlier version did not say, until they are built again. */
+const UNSAID: { readonly soundings: Pick<SoundingsSummary, 'corrections' | 'notes'>; readonly sortie: { readonly conditions: readonly string[] } } = { soundings: { corrections: [], notes: [] }, sortie: { conditions: [] } };
+
+function wholeSoundings(found: SoundingsSummary | null): SoundingsSummary | null {
+  return found === null ? null : { ...UNSAID.soundings, ...found };
+}
+
+function wholeRehearsal(found: RehearsalSummary | null): RehearsalSummary | null {
+  if (found === null) return null;
+  const word: Pick<RehearsalSummary, 'word'> = { word: found.go ? 'GO' : 'NO-GO' };
+  return { ...word, ...found, sorties: found.sorties.map((each) => ({ ...UNSAID.sortie, ...each })) };
+}
+
 /** The summary of a survey as its files stand now. */
 export async function summarise(work: StepWork): Promise<SurveySummary> {
   const { folder, settings, logs } = work;
@@ -57,14 +70,14 @@ export async function summarise(work: StepWork): Promise<SurveySummary> {
     area: area === null || area.length === 0 ? null : { areaM2: area.reduce((sum, polygon) => sum + polygonAreaM2(polygon), 0), polygons: area.length },
     lines: await figures<LinesSummary>(folder, LINES_FIGURES),
     logs,
-    soundings: await figures<SoundingsSummary>(folder, SOUNDING_FIGURES),
+    soundings: wholeSoundings(await figures<SoundingsSummary>(folder, SOUNDING_FIGURES)),
     instruments: await readInstrumentChecks(folder),
     surface: await figures<SurfaceSummary>(folder, SURFACE_FIGURES),
     contours: await figures<NonNullable<SurveySummary['contours']>>(folder, CONTOUR_FIGURES),
     gaps: await figures<GapsSummary>(folder, GAP_FIGURES),
     boat: await figures<BoatSummary>(folder, BOAT_FIGURES),
     sorties: await figures<SortiesSummary>(folder, SORTIE_FIGURES),
-    rehearsal: (await figures<{ readonly summary: RehearsalSummary }>(folder, REHEARSAL_PLACE))?.summary ?? null,
+    rehearsal: wholeRehearsal((await figures<{ readonly summary: RehearsalSummary }>(folder, REHEARSAL_PLACE))?.summary ?? null),
     products: await products(folder),
     steps: await stepStates(STEPS, work),
     decisions: { count: work.decisions.length, last: last === undefined ? null : describeEntry(last) },

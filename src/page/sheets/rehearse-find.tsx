@@ -83,6 +83,20 @@ function Windows({ found, startS }: { readonly found: FoundStarts; readonly summ
           </>
         )}
       </p>
+      {found.startS === null && found.limits.length > 0 && (
+        <ul className="find-limits">
+          {found.limits.map(({ kind, allows, text }) => (
+            <li key={kind}>
+              <b>{LIMIT_WORDS[kind]}</b> {allows.length === 0 ? `at every start: ${sentence(text)}` : `by itself would allow ${allows.slice(0, 4).map(({ fromS, toS }) => windowSpan(fromS, toS)).join(', ')}${allows.length > 4 ? ', ...' : ''}.`}
+            </li>
+          ))}
+        </ul>
+      )}
+      {Number.isFinite(found.nextS) && (
+        <p className="hint">
+          The first start after the span that looks like a go: {date(found.nextS)}, {clock(found.nextS, false)} UTC.
+        </p>
+      )}
       {found.startS !== null && found.startS !== startS && (
         <button type="button" className="take-start" onClick={() => holdStart(found.startS as number, false)}>
           Leave at {clock(found.startS, false)}
@@ -126,8 +140,13 @@ function Windows({ found, startS }: { readonly found: FoundStarts; readonly summ
   );
 }
 
-function windowText({ fromS, toS, go, reason }: StartWindow): string {
+const LIMIT_WORDS: Readonly<Record<FoundStarts['limits'][number]['kind'], string>> = { launch: 'Launch point', data: 'What is known', current: 'Current', 'keep-out': 'Keep-outs', water: 'Water', battery: 'Battery', daylight: 'Daylight', link: 'Link', painting: 'Lines', speed: 'Speed', boat: 'Boat' };
+
+function windowSpan(fromS: number, toS: number): string {
   const day = (timeS: number) => date(timeS).replace(/ \d{4}$/, '');
-  const span = fromS === toS ? `${day(fromS)} ${clock(fromS, false)}` : `${day(fromS)} ${clock(fromS, false)} to ${day(fromS) === day(toS) ? '' : `${day(toS)} `}${clock(toS, false)}`;
-  return `${span}: ${go ? 'go' : `no-go, ${sentence(reason).replace(/^./, (first) => first.toLowerCase())}`}`;
+  return fromS === toS ? `${day(fromS)} ${clock(fromS, false)}` : `${day(fromS)} ${clock(fromS, false)} to ${day(fromS) === day(toS) ? '' : `${day(toS)} `}${clock(toS, false)}`;
+}
+
+function windowText({ fromS, toS, go, reason }: StartWindow): string {
+  return `${windowSpan(fromS, toS)}: ${go ? 'go' : `no-go, ${sentence(reason).replace(/^./, (first) => first.toLowerCase())}`}`;
 }
