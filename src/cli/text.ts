@@ -70,7 +70,7 @@ export function gapsText(summary: SurveySummary): string[] {
   if (gaps.count === 0) return [covered, figure('Gaps', 'none')];
   return [
     covered,
-    figure('Gaps', formatCounted(gaps.count, 'gap'), `${formatArea(gaps.areaM2)} in all, the largest ${formatArea(gaps.largestM2)}`),
+    figure('Gaps', formatCounted(gaps.count, 'gap'), `${formatArea(gaps.areaM2)} in all, the largest ${formatArea(gaps.largestM2)}${(gaps.weakCount ?? 0) > 0 ? `; ${gaps.weakCount} of them sounded, but not to ${formatOrder(summary.settings.order)}` : ''}`),
     figure('Fill-in lines', formatCount(gaps.fillLines), formatLength(gaps.fillLengthM)),
   ];
 }

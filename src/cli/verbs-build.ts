@@ -1,4 +1,9 @@
 import { openDesk } from '../survey/open-desk.js';
+import { planFillIn, type FillInTrip } from '../survey/plan-fill-in.js';
+import { formatDuration, formatLength } from '../report/figures.js';
+import { formatUtc } from '../base/time.js';
+import { userTime } from '../survey/user-time.js';
+import { placeOption } from './places.js';
 import type { Command, CommandResult, CommandArguments, Terminal } from './command.js';
 import { PRODUCT_KINDS, type ProductKind } from '../survey/product-kinds.js';
 import { UseError } from '../base/errors.js';
@@ -32,6 +37,15 @@ export const verbDepths: Command = {
   },
 };
 
+function fillInText({ sorties, plan }: FillInTrip): string[] {
+  return [
+    ...(plan.verdict.go ? [] : [`NO-GO: ${plan.verdict.reason}`]),
+    ...sorties.map(({ number, lines, lengthM, timeS, time95S, energyWh, energy95Wh, verdict }) => `  Sortie ${number}        ${verdict === null ? 'not rehearsed: give --start' : verdict.go ? `GO: ${verdict.reason}` : `NO-GO: ${verdict.reason}`}  (lines ${lines.join(', ')}; ${formatLength(lengthM)}, ${formatDuration(timeS)} ± ${formatDuration(time95S)}, ${energyWh.toFixed(1)} ± ${energy95Wh.toFixed(1)} Wh; ways out and back with them)`),
+    ...plan.leftOut.map(({ line, why }) => `  ! line ${line} is left out: ${why}`),
+    ...plan.notes.map((note) => `  - ${note}`),
+  ];
+}
+
 export const verbGaps: Command = {
   verb: 'gaps',
   summary: 'Find unsurveyed holes in the area and the lines that fill them; exit code 1 while there are any.',
@@ -41,12 +55,30 @@ export const verbGaps: Command = {
   options: {
     'min-area': { type: 'string', value: 'M2', help: 'a smaller hole is not a gap' },
     reach: { type: 'string', value: 'METRES', help: 'a place further than this from a sounding is a hole' },
+    plan: { type: 'boolean', help: 'plan the fill-in lines as sorties from the launch point, rehearsed where a start is set' },
+    launch: { type: 'string', value: 'LAT,LON', help: 'where the boat goes in and comes back to, from now on' },
+    start: { type: 'string', value: 'TIME', help: 'when the first sortie leaves, with its zone: 2026-06-17T13:00Z; kept in survey.json' },
     set: SET_OPTION,
   },
-  example: 'tallow gaps inlet --min-area 50',
+  example: 'tallow gaps inlet --min-area 50\ntallow gaps inlet --plan --start 2026-06-17T13:00Z',
   async run(given, terminal): Promise<CommandResult> {
-    const { folder, summary, ran, fresh } = await build(given, terminal, 'gaps', (one) => ({ 'gaps.minAreaM2': numberOption(one, 'min-area'), 'gaps.reachM': numberOption(one, 'reach') }));
+    const start = textOption(given, 'start');
+    if (start !== undefined) {
+      const desk = await openDesk(given.positionals[0] as string);
+      await desk.set('sortie.startUtc', formatUtc(userTime(start, '--start', (await desk.summary()).settings.brief.utcOffsetH).timeS));
+    }
+    const { folder, summary, ran, fresh } = await build(given, terminal, 'gaps', (one) => ({ 'gaps.minAreaM2': numberOption(one, 'min-area'), 'gaps.reachM': numberOption(one, 'reach'), 'sortie.launch': placeOption(textOption(one, 'launch'), 'launch') }));
     const { gaps } = summary;
+    if (given.options['plan'] === true && gaps !== null && gaps.count > 0) {
+      await (await openDesk(folder)).build(terminal.context, 'boat');
+      const trip = await planFillIn(folder, summary.settings, terminal.context);
+      const stopped = !trip.plan.verdict.go || trip.sorties.some(({ verdict }) => verdict?.go === false);
+      return {
+        text: [...gapsText(summary), ...fillInText(trip), ...notesText(summary), `Written: derived/gaps.geojson, derived/fill-in.geojson, ${trip.files[0]}, plan/routes/fill-in-sortie-*`],
+        json: { verb: 'gaps', folder, gaps, fillIn: trip, notes: summary.notes, ran, fresh, stopped },
+        exitCode: 1,
+      };
+    }
     return {
       text: [...gapsText(summary), ...notesText(summary), ...(gaps !== null && gaps.count > 0 ? ['Written: derived/gaps.geojson, derived/fill-in.geojson'] : [])],
       json: { verb: 'gaps', folder, gaps, notes: summary.notes, ran, fresh },

@@ -23,11 +23,11 @@ export function geoJsonText(lines: readonly { readonly line: Polyline; readonly 
 }
 
 /** Gaps as GeoJSON text, largest first. */
-export function gapsText(gaps: readonly (Pick<Gap, 'areaM2' | 'maxWidthM' | 'furthestM'> & { readonly lonLat: LonLatPolygon })[]): string {
+export function gapsText(gaps: readonly (Pick<Gap, 'areaM2' | 'maxWidthM' | 'furthestM'> & { readonly kind: 'hole' | 'order'; readonly lonLat: LonLatPolygon })[]): string {
   return writeGeoJson(
-    gaps.map(({ lonLat, areaM2, maxWidthM, furthestM }, index): GeoFeature => ({
+    gaps.map(({ kind, lonLat, areaM2, maxWidthM, furthestM }, index): GeoFeature => ({
       shape: { kind: 'polygon', polygon: lonLat },
-      properties: { number: index + 1, areaM2: round(areaM2, 1), widthM: round(maxWidthM, 2), furthestM: round(furthestM, 2) },
+      properties: { number: index + 1, kind, areaM2: round(areaM2, 1), widthM: round(maxWidthM, 2), ...(Number.isNaN(furthestM) ? {} : { furthestM: round(furthestM, 2) }) },
     })),
   );
 }

@@ -12,6 +12,8 @@ import { writeRouteNmea } from '../formats/route-nmea.js';
 import { readRouteTemplate, type RouteTemplate } from '../formats/route-template.js';
 import { writeRtz } from '../formats/rtz-write.js';
 import { windowAbout } from '../rehearse/best-start.js';
+import type { Sortie } from '../lines/sortie.js';
+import type { Rehearsal } from '../rehearse/rehearsal.js';
 import type { StartWindow } from '../rehearse/start-search.js';
 import type { GeoFeature } from '../geo/features.js';
 import { writeAtomic } from './atomic-file.js';
@@ -58,7 +60,7 @@ async function templateOf(folder: string, settings: Settings): Promise<{ readonl
 }
 
 /** Writes the routes of every sortie in every open format, and in the user's own where there is a template. */
-async function writeRoutes(folder: string, settings: Settings, done: readonly RehearsedSortie[], frame: Parameters<typeof sortieRoute>[2]): Promise<string[]> {
+export async function writeRoutes(folder: string, settings: Settings, done: readonly { readonly sortie: Sortie; readonly rehearsal: Rehearsal | null }[], frame: Parameters<typeof sortieRoute>[2], stemName = 'sortie'): Promise<string[]> {
   const own = await templateOf(folder, settings);
   const files: string[] = [];
   const put = async (place: string, text: string): Promise<void> => {
@@ -66,9 +68,9 @@ async function writeRoutes(folder: string, settings: Settings, done: readonly Re
     files.push(place);
   };
   for (const { sortie, rehearsal } of done) {
-    const legs = rehearsal.legs.length === sortie.legs.length ? rehearsal.legs : null;
-    const route = sortieRoute(sortie, legs, frame, `${settings.name} sortie ${sortie.number}`, settings.rehearse.toleranceM, settings.rehearse.acceptanceM);
-    const stem = `plan/routes/sortie-${sortie.number}`;
+    const legs = rehearsal !== null && rehearsal.legs.length === sortie.legs.length ? rehearsal.legs : null;
+    const route = sortieRoute(sortie, legs, frame, `${settings.name} ${stemName.replaceAll('-', ' ')} ${sortie.number}`, settings.rehearse.toleranceM, settings.rehearse.acceptanceM);
+    const stem = `plan/routes/${stemName}-${sortie.number}`;
     await put(`${stem}.gpx`, writeGpx({ name: route.name, description: route.description, routes: [{ name: route.name, points: route.waypoints.map(({ latDeg, lonDeg, name }) => ({ latDeg, lonDeg, name })) }] }));
     await put(`${stem}.kml`, writeRouteKml(route));
     await put(`${stem}.geojson`, writeGeoJson(routeFeatures(route)));

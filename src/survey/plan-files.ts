@@ -109,20 +109,20 @@ export interface PlannedLine {
 }
 
 /** The planned lines; null where there are none yet. @throws UseError where the file is not what `tallow lines` writes */
-export async function readLineFeatures(folder: string): Promise<PlannedLine[] | null> {
-  const text = await readTextIfThere(placeIn(folder, PLACES.lines));
+export async function readLineFeatures(folder: string, place: string = PLACES.lines): Promise<PlannedLine[] | null> {
+  const text = await readTextIfThere(placeIn(folder, place));
   if (text === null) return null;
   let value: { features?: readonly { geometry?: { type?: string; coordinates?: readonly (readonly number[])[] }; properties?: Record<string, unknown> }[] };
   try {
     value = JSON.parse(text);
   } catch (error) {
-    throw new UseError(`${PLACES.lines}: not valid JSON: ${(error as Error).message}; make it again with: tallow lines ${folder}`, { path: PLACES.lines });
+    throw new UseError(`${place}: not valid JSON: ${(error as Error).message}; make it again with: tallow ${place === PLACES.lines ? 'lines' : 'gaps'} ${folder}`, { path: place });
   }
   return (value.features ?? []).map((feature, index) => {
     const coordinates = feature.geometry?.coordinates;
     const { number, kind, order, headingDeg, lengthM, runInM, runOutM } = feature.properties ?? {};
     if (feature.geometry?.type !== 'LineString' || !Array.isArray(coordinates) || coordinates.length < 2 || typeof number !== 'number') {
-      throw new UseError(`${PLACES.lines}: feature ${index + 1}: expected a LineString with a number; make it again with: tallow lines ${folder}`, { path: PLACES.lines });
+      throw new UseError(`${place}: feature ${index + 1}: expected a LineString with a number; make it again with: tallow ${place === PLACES.lines ? 'lines' : 'gaps'} ${folder}`, { path: place });
     }
     return {
       number,

@@ -2,7 +2,9 @@ import { gridBearingDeg } from '../geo/bearing.js';
 import type { Frame } from '../geo/frame.js';
 import type { SurveyLine } from '../lines/line-plan.js';
 import type { RunnablePlan } from '../lines/plan-output.js';
-import { readLineFeatures } from './plan-files.js';
+import { UseError } from '../base/errors.js';
+import { PLACES } from './folder.js';
+import { readLineFeatures, type PlannedLine } from './plan-files.js';
 import { linePlanFor } from './plan-lines.js';
 import type { Settings } from './settings.js';
 
@@ -14,6 +16,17 @@ import type { Settings } from './settings.js';
 export async function linesAsPlanned(folder: string, settings: Settings, frame: Frame): Promise<RunnablePlan> {
   const features = await readLineFeatures(folder);
   if (features === null || features.some(({ runInM, runOutM, lonLat }) => Number.isNaN(runInM) || Number.isNaN(runOutM) || lonLat.length !== 4)) return linePlanFor(folder, settings);
+  return runnable(features, frame);
+}
+
+/** Fill-in lines as they stand in derived/fill-in.geojson, in the order to run them. @throws UseError where the gaps have not been looked for */
+export async function fillInAsPlanned(folder: string, frame: Frame): Promise<RunnablePlan> {
+  const features = await readLineFeatures(folder, PLACES.fillIn);
+  if (features === null) throw new UseError(`${folder}: the gaps have not been looked for yet; find them with: tallow gaps ${folder}`, { path: PLACES.fillIn });
+  return runnable(features.map((one) => ({ ...one, runInM: one.runInM || 0, runOutM: one.runOutM || 0 })), frame);
+}
+
+function runnable(features: readonly PlannedLine[], frame: Frame): RunnablePlan {
   const lines = features.map((feature): SurveyLine => {
     const [startXM, startYM] = frame.toFrame(feature.lonLat[1]!, feature.lonLat[0]!);
     const [endXM, endYM] = frame.toFrame(feature.lonLat[3]!, feature.lonLat[2]!);

@@ -242,6 +242,7 @@ export const settingsSchema = z.strictObject({
     .strictObject({
       minAreaM2: positive.default(100).describe('a smaller hole is not a gap'),
       reachM: nonNegative.nullable().default(null).describe('a place further than this from a sounding is a hole; null: half the line spacing and a tenth'),
+      order: z.boolean().default(true).describe('a place where the surface is not good enough for the order aimed at is a gap too'),
     })
     .prefault({}),
   lines: z

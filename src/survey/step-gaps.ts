@@ -1,4 +1,5 @@
-import { coverageGaps, fillInLines, insideMask } from '../depths/gaps.js';
+import { coverageGaps, fillInLines, insideMask, type Gap, type Gaps } from '../depths/gaps.js';
+import { tvuLimitM } from '../depths/orders.js';
 import { polygonToLonLat } from '../geo/area-polygons.js';
 import { writeGeoJson } from '../formats/geojson-write.js';
 import { writeGpx } from '../formats/gpx-route-write.js';
@@ -11,9 +12,10 @@ import { writeAtomic } from './atomic-file.js';
 import { PLACES, placeIn } from './folder.js';
 import { readLineFeatures, readNoGo, readPlanPolygons } from './plan-files.js';
 import { gapsText } from './geojson-out.js';
-import type { RasterGrid } from '../geo/raster.js';
+import { cellCentre, rasterValueAt, type RasterGrid } from '../geo/raster.js';
 import { boxOf, surfaceGrid, type Box } from './raster-size.js';
 import { soundingsOf } from './step-soundings.js';
+import { surfaceOf } from './step-surface.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 import type { GapsSummary } from './summary.js';
 import { needFrame } from './survey-frame.js';
@@ -46,9 +48,9 @@ export function reachOf({ settings: { gaps, lines } }: Pick<StepWork, 'settings'
 
 export const stepGaps: Step = {
   name: 'gaps',
-  version: 3,
-  after: ['soundings'],
-  settings: ['gaps.minAreaM2', 'gaps.reachM', 'lines.spacingM', 'lines.runInM', 'lines.runOutM', 'lines.headingDeg', 'lines.speedMps', 'frame', 'name'],
+  version: 4,
+  after: ['soundings', 'surface'],
+  settings: ['gaps.minAreaM2', 'gaps.reachM', 'gaps.order', 'order', 'lines.spacingM', 'lines.runInM', 'lines.runOutM', 'lines.headingDeg', 'lines.speedMps', 'frame', 'name'],
   files: () => [PLACES.area, PLACES.keepouts, PLACES.shore, PLACES.lines],
   async run(work): Promise<Made> {
     const area = await readPlanPolygons(work.folder, work.settings, 'area');
@@ -78,7 +80,10 @@ export const stepGaps: Step = {
       if (col >= 0 && col < grid.cols && row >= 0 && row < grid.rows) sounded[row * grid.cols + col] = 1;
     }
     work.context.progress?.('gaps', 0.3);
-    const gaps = coverageGaps({ grid, inside, sounded, reachM, minAreaM2: work.settings.gaps.minAreaM2 });
+    const { minAreaM2 } = work.settings.gaps;
+    const holes = coverageGaps({ grid, inside, sounded, reachM, minAreaM2 });
+    const weak = work.settings.gaps.order ? await orderGaps(work, grid, inside, holes, minAreaM2) : [];
+    const gaps: Gaps = { ...holes, gaps: [...holes.gaps, ...weak] };
     const { spacingM, runInM, runOutM, headingDeg } = work.settings.lines;
     const planned = await readLineFeatures(work.folder);
     const heading = planned?.find((line) => line.kind === 'main')?.headingDeg ?? headingDeg ?? 0;
@@ -88,14 +93,16 @@ export const stepGaps: Step = {
       count: gaps.gaps.length,
       areaM2: gaps.gaps.reduce((sum, gap) => sum + gap.areaM2, 0),
       coveredShare: gaps.coveredShare,
-      largestM2: gaps.gaps[0]?.areaM2 ?? 0,
+      largestM2: gaps.gaps.reduce((most, gap) => Math.max(most, gap.areaM2), 0),
+      weakCount: weak.length,
+      weakM2: weak.reduce((sum, gap) => sum + gap.areaM2, 0),
       reachM,
       fillLines: plan.main.length,
       fillLengthM: plan.lengths.totalM,
       fillTimeS: plan.time.totalS,
     };
     return {
-      [PLACES.gaps]: await write(work.folder, PLACES.gaps, gapsText(gaps.gaps.map((gap) => ({ ...gap, lonLat: polygonToLonLat(gap.polygon, frame) })))),
+      [PLACES.gaps]: await write(work.folder, PLACES.gaps, gapsText(gaps.gaps.map((gap, index) => ({ ...gap, kind: index < holes.gaps.length ? 'hole' : 'order', lonLat: polygonToLonLat(gap.polygon, frame) })))),
       [PLACES.fillIn]: await write(work.folder, PLACES.fillIn, writeGeoJson(linesToGeoJson(plan, frame))),
       [FILL_IN_GPX]: await write(
         work.folder,
@@ -106,6 +113,28 @@ export const stepGaps: Step = {
     };
   },
 };
+
+/**
+ * Where the surface stands but is not good enough: its 95 % exceeds what the order aimed at allows there. Cells between lines
+ * count as well as sounded ones; holes are not looked at again.
+ */
+async function orderGaps(work: StepWork, grid: RasterGrid, inside: Uint8Array, holes: Gaps, minAreaM2: number): Promise<readonly Gap[]> {
+  const surface = await surfaceOf(work);
+  if (surface === null) return [];
+  const depthAt = rasterValueAt({ grid: surface.grid, values: surface.depthM });
+  const uncertaintyAt = rasterValueAt({ grid: surface.grid, values: surface.uncertaintyM });
+  const weak = new Uint8Array(inside.length);
+  for (let row = 0; row < grid.rows; row++) {
+    for (let col = 0; col < grid.cols; col++) {
+      const cell = row * grid.cols + col;
+      if (inside[cell] === 0) continue;
+      const [xM, yM] = cellCentre(grid, row, col);
+      if (uncertaintyAt(xM, yM) > tvuLimitM(work.settings.order, depthAt(xM, yM))) weak[cell] = 1;
+    }
+  }
+  for (const hole of holes.gaps) for (const cell of hole.cells) weak[cell] = 0;
+  return coverageGaps({ grid, inside: weak, sounded: new Uint8Array(weak.length), reachM: 0, minAreaM2 }).gaps.map((gap) => ({ ...gap, furthestM: NaN }));
+}
 
 /** Fill-in lines in run order; one that a keep-out's edge still touches is left out. */
 function fillPlan(lines: readonly Polyline[], keepouts: readonly Polygon[], frame: Frame, options: { runInM: number; runOutM: number; speedMps: number }) {

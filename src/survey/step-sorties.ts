@@ -1,13 +1,14 @@
 import { UseError } from '../base/errors.js';
 import { boatModel } from '../boat/boat-model.js';
 import type { Sortie, SortiePlan } from '../lines/sortie.js';
+import type { RunnablePlan } from '../lines/plan-output.js';
 import { planSorties } from '../lines/plan-sorties.js';
 import { writeAtomic } from './atomic-file.js';
 import { CARD_PLACE } from './boat-places.js';
 import { PLACES, isThere, placeIn, readTextIfThere } from './folder.js';
 import { linesAsPlanned } from './planned-lines.js';
 import type { Settings } from './settings.js';
-import { groundFiles, sortieGround, startOf } from './sortie-ground.js';
+import { groundFiles, sortieGround, startOf, type SortieGround } from './sortie-ground.js';
 import { SORTIE_FIGURES } from './sortie-places.js';
 import { readCard } from './step-boat.js';
 import type { Made, Step } from './step-graph.js';
@@ -16,7 +17,11 @@ import type { SortiesSummary } from './summary.js';
 /** Sorties of a survey as its plan, card, water and settings stand. @throws UseError saying why there are none */
 export async function sortiesFor(folder: string, settings: Settings): Promise<SortiePlan> {
   const ground = await sortieGround(folder, settings);
-  const plan = await linesAsPlanned(folder, settings, ground.frame);
+  return sortiesOver(folder, settings, ground, await linesAsPlanned(folder, settings, ground.frame));
+}
+
+/** Sorties over lines of any kind, planned as the survey's own are. @throws UseError as `planSorties` */
+export async function sortiesOver(folder: string, settings: Settings, ground: SortieGround, plan: RunnablePlan): Promise<SortiePlan> {
   const { sortie, lines } = settings;
   const startS = startOf(settings);
   return planSorties({
@@ -47,7 +52,7 @@ export async function readSorties(folder: string): Promise<SortiePlan | null> {
 /** Millimetres: more digits than this say nothing. */
 const rounded = (values: Float64Array): number[] => Array.from(values, (value) => Math.round(value * 1000) / 1000);
 
-function sortiesText(plan: SortiePlan): string {
+export function sortiesText(plan: SortiePlan): string {
   return `${JSON.stringify({ ...plan, sorties: plan.sorties.map((sortie) => ({ ...sortie, legs: sortie.legs.map((leg) => ({ ...leg, path: rounded(leg.path) })) })) }, null, 1)}\n`;
 }
 

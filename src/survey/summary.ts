@@ -101,6 +101,9 @@ export interface GapsSummary {
   readonly areaM2: number;
   readonly coveredShare: number;
   readonly largestM2: number;
+  /** Of these, places that are sounded but not to the order aimed at. */
+  readonly weakCount?: number;
+  readonly weakM2?: number;
   readonly reachM: number;
   /** Lines that would fill them, and how long they are with run-ins and transit. */
   readonly fillLines: number;
