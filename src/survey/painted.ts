@@ -51,7 +51,8 @@ export async function paintedBy(folder: string, settings: Settings, done: readon
   const painted = paintedArea({
     runs: done.map(({ sortie, rehearsal: { columns } }) => ({ sortie, columns })),
     area,
-    without: [...ground.keepouts, ...ground.land],
+    // What the tide alone closes can be surveyed while it is open.
+    without: [...ground.keepouts.filter(({ leastDepthM }) => leastDepthM === undefined || Number.isNaN(leastDepthM)), ...ground.land],
     reachAt,
     trackRmsM: boat.trackRmsM,
     convergenceDeg: ground.convergenceDeg,
