@@ -106,7 +106,7 @@ export function CorrectionsSheet() {
         {loaded !== null && shown.length === 0 && <p className="strip-empty">{curves.length === 0 ? 'Nothing was corrected: every correction is nought.' : 'Every curve is put away; show them in the sheet.'}</p>}
       </div>
       <div className="strip-foot">
-        <p>{at >= 0 && loaded !== null ? spoken(loaded, at, hidden) : `What each correction adds, ${loaded === null ? '' : date(full[0])} UTC · dashed: not applied · the wheel zooms`}</p>
+        <p>{at >= 0 && loaded !== null ? spoken(loaded, at, hidden) : `What each correction adds, ${loaded === null ? '' : date(full[0])} UTC · downwards: deeper · dashed: not applied · the wheel zooms`}</p>
         <div className="strip-save" role="group" aria-label="Save the corrections">
           <DepthsStripSwitch />
           <button

@@ -22,6 +22,9 @@ export interface CorrectionsPicture {
 }
 
 const LEFT = 54;
+/** Where lanes are low, names stand beside them. */
+const LEFT_NAMED = 268;
+const LOW_PX = 34;
 const RIGHT = 14;
 const TOP = 4;
 const AXIS_PX = 24;
@@ -43,13 +46,14 @@ export function correctionsLayout({ widthPx, heightPx, window, scale, curves }: 
   const right = widthPx - RIGHT;
   const bottom = heightPx - AXIS_PX;
   const laneHeight = (bottom - TOP) / Math.max(1, curves.length);
+  const left = laneHeight <= LOW_PX ? LEFT_NAMED : LEFT;
   return {
-    left: LEFT,
+    left,
     right,
     bottom,
     laneHeight,
-    x: (timeS) => LEFT + ((scale.toStrip(timeS) - start) / (end - start)) * (right - LEFT),
-    timeAt: (x) => scale.toTime(start + ((x - LEFT) / (right - LEFT)) * (end - start)),
+    x: (timeS) => left + ((scale.toStrip(timeS) - start) / (end - start)) * (right - left),
+    timeAt: (x) => scale.toTime(start + ((x - left) / (right - left)) * (end - start)),
     laneTop: (k) => TOP + k * laneHeight,
   };
 }
@@ -67,7 +71,8 @@ export function drawCorrections(pen: Pen, picture: CorrectionsPicture, palette: 
     const middle = (curve.leastM + curve.mostM) / 2;
     const half = Math.max(LEAST_SPAN_M / 2, (curve.mostM - curve.leastM) / 2);
     const [low, high] = [middle - half, middle + half];
-    const room = Math.min(16, layout.laneHeight * 0.45);
+    const narrow = layout.laneHeight <= LOW_PX;
+    const room = narrow ? 3 : 16;
     const y = (value: number) => top + room + ((value - low) / (high - low)) * (layout.laneHeight - room - 4);
     if (low < 0 && high > 0) pen.line([[layout.left, y(0)], [layout.right, y(0)]], palette.hairline, 1);
     let points: [number, number][] = [];
@@ -77,15 +82,16 @@ export function drawCorrections(pen: Pen, picture: CorrectionsPicture, palette: 
     };
     if (!pyramid.empty) pyramid.trace(window[0], window[1], pixels, layout.x, { point: (px, value) => px >= layout.left - 2 && px <= layout.right + 2 && points.push([Math.min(layout.right, Math.max(layout.left, px)), y(value)]), gap: end });
     end();
-    const narrow = layout.laneHeight <= 34;
     const range = curve.mostM - curve.leastM < 0.005 ? signed(curve.mostM, 2) : `${signed(curve.leastM, 2)} to ${signed(curve.mostM, 2)}`;
-    pen.text(`${curve.label}${narrow ? `, ${range} m` : ''}${curve.on ? '' : ' (not applied)'}`, layout.left + 4, top + 12, colour, { size: 12, weight: 600 });
+    const name = `${curve.label}${narrow ? `, ${range} m` : ''}${curve.on ? '' : ' (not applied)'}`;
+    if (narrow) pen.text(name, layout.left - 8, (top + bottom) / 2 + 4, colour, { size: 12, weight: 600, align: 'end' });
+    else pen.text(name, layout.left + 4, top + 12, colour, { size: 12, weight: 600 });
     if (!narrow) {
       pen.text(signed(low, 2), layout.left - 6, y(low) + 4, palette.quiet, { align: 'end', size: 12 });
       pen.text(signed(high, 2), layout.left - 6, Math.min(bottom - 2, y(high) + 4), palette.quiet, { align: 'end', size: 12 });
     }
   });
-  if (layout.laneHeight > 34) pen.text('m', 4, 14, palette.quiet, { size: 12 });
+  if (layout.laneHeight > LOW_PX) pen.text('m', 4, 14, palette.quiet, { size: 12 });
   pen.line([[layout.left, layout.bottom], [layout.right, layout.bottom]], palette.ink, 1);
   const span = window[1] - window[0];
   let last = -Infinity;

@@ -1,4 +1,5 @@
 import { parquetMetadataAsync, parquetRead } from 'hyparquet';
+import { CORRECTIONS } from '../../depths/corrections.js';
 import type { CorrectionCurve, LoadedCorrections } from './depths-messages.js';
 
 /** What the file says of one column. */
@@ -7,8 +8,6 @@ interface CorrectionNote {
   readonly label?: string;
   readonly on?: boolean;
   readonly horizontal?: boolean;
-  /** Name of the switch among the settings; null: it is always applied. */
-  readonly switch?: string | null;
 }
 
 /** Settings of switches that do not stand with the others. */
@@ -32,7 +31,7 @@ export function correctionCurve(column: string, valueM: Float32Array, note: Corr
     if (value < leastM) leastM = value;
     if (value > mostM) mostM = value;
   }
-  const name = note?.switch;
+  const name = CORRECTIONS.find((one) => one.column === column)?.switch;
   return {
     column,
     label: note?.label ?? column.replace(/M$/, '').replace(/([a-z])([A-Z])/g, '$1 $2').toLowerCase(),
