@@ -12,7 +12,8 @@ import type { FloorAnswer, SurfaceLayer } from '../work/depths-messages.js';
 import { Figures, NumberField, type FigureRow } from './parts.js';
 import { PlotView } from './plot-view.js';
 
-const STATISTICS: Readonly<Record<string, string>> = { median: 'median', mean: 'mean', shoalest: 'shoalest', deepest: 'deepest' };
+const STATISTICS: Readonly<Record<string, string>> = { median: 'median', mean: 'mean', shoalest: 'shoalest', deepest: 'deepest', weighted: 'mean by uncertainty' };
+const FILLS: Readonly<Record<string, string>> = { triangulation: 'triangles', 'natural-neighbour': 'natural neighbours', spline: 'spline in tension', none: 'not at all' };
 const LAYERS: Readonly<Record<string, string>> = { '': 'depth tints', uncertainty: 'uncertainty, 95 %', count: 'soundings in a cell', slope: 'slope', ruggedness: 'ruggedness' };
 
 /** The surface: how it is made, what is shown of it, and what can be asked of it. */
@@ -21,7 +22,6 @@ export function DepthsSurface({ summary }: { readonly summary: SurveySummary }) 
   const { surface } = summary;
   if (surface === null) return <p className="hint">There is no surface yet: build the survey, and it is made from the good soundings.</p>;
   const cells = surface.cellsMeasured + surface.cellsFilled;
-  const statistics = settings.statistic in STATISTICS ? STATISTICS : { ...STATISTICS, [settings.statistic]: settings.statistic };
   return (
     <>
       <Figures
@@ -32,16 +32,23 @@ export function DepthsSurface({ summary }: { readonly summary: SurveySummary }) 
         ]}
       />
       <div className="choices">
-        <Choice label="Depth of a cell" value={settings.statistic} choices={statistics} onValue={(value) => void setSurface('surface.statistic', value)} />
+        <Choice label="Depth of a cell" value={settings.statistic} choices={withValue(STATISTICS, settings.statistic)} onValue={(value) => void setSurface('surface.statistic', value)} />
+        <Choice label="Between soundings" value={settings.fill} choices={withValue(FILLS, settings.fill)} onValue={(value) => void setSurface('surface.fill', value)} />
       </div>
       <div className="fields">
         <NumberField label="Cell" unit="m" value={settings.cellM} min={0.05} max={1000} step={0.5} decimals={2} placeholder="by itself" allowEmpty settled onValue={(value) => void setSurface('surface.cellM', value)} />
         <NumberField label="Filled within" unit="m" value={settings.fillDistanceM} min={0} max={1000} step={1} decimals={1} settled onValue={(value) => value !== null && void setSurface('surface.fillDistanceM', value)} />
+        {settings.fill === 'spline' && <NumberField label="Tension" unit="0–1" value={settings.tension} min={0} max={1} step={0.05} decimals={2} settled onValue={(value) => value !== null && void setSurface('surface.tension', value)} />}
       </div>
       <Layers />
       <Ask />
     </>
   );
+}
+
+/** Choices that hold the value as it stands, whatever set it. */
+function withValue(choices: Readonly<Record<string, string>>, value: string): Readonly<Record<string, string>> {
+  return value in choices ? choices : { ...choices, [value]: value };
 }
 
 /** What of the surface colours the chart, and what the colours say. */
