@@ -237,6 +237,58 @@ describe.skipIf(!browserWanted())('depths stage', () => {
     expect(await still()).not.toBe(first);
   });
 
+  test('points: the graphics processor draws what is drawn by hand', async () => {
+    const seen: Buffer[] = [];
+    for (const painter of ['canvas', 'gl']) {
+      const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
+      opened.push({ page, faults: [] });
+      // The machine of the tests has no graphics processor: it is passed off as one.
+      if (painter === 'gl') {
+        await page.addInitScript(() => {
+          const own = WebGL2RenderingContext.prototype.getParameter;
+          WebGL2RenderingContext.prototype.getParameter = function (name: number): unknown {
+            return name === 0x9246 ? 'a graphics processor' : (own.call(this, name) as unknown);
+          };
+        });
+      }
+      await page.goto(server.url);
+      await surveyShown(page);
+      await page.getByRole('tab', { name: 'Clean' }).click();
+      await openPoints(page);
+      expect(await page.locator('.points-view').getAttribute('data-painter')).toBe(painter);
+      await page.mouse.move(5, 5);
+      await page.waitForTimeout(600);
+      seen.push(await page.locator('.points-view').screenshot());
+    }
+    const page = opened[0]?.page as Page;
+    // Shares of the picture by colour: paper, and each fifth of the ramp; the two need not agree to the pixel.
+    const shares = await page.evaluate(async (pictures) => {
+      const out: number[][] = [];
+      for (const picture of pictures) {
+        const image = await createImageBitmap(new Blob([Uint8Array.from(atob(picture), (one) => one.charCodeAt(0))], { type: 'image/png' }));
+        const canvas = new OffscreenCanvas(image.width, image.height);
+        const ctx = canvas.getContext('2d') as OffscreenCanvasRenderingContext2D;
+        ctx.drawImage(image, 0, 0);
+        const { data } = ctx.getImageData(0, 0, image.width, image.height);
+        const near = [0, 0, 0];
+        for (let i = 0; i < data.length; i += 4) {
+          const [r, g, b] = [data[i] as number, data[i + 1] as number, data[i + 2] as number];
+          if (r > 240 && g > 240) near[0] = (near[0] as number) + 1;
+          else if (r > 150 && b < 110) near[1] = (near[1] as number) + 1;
+          else if (b > r + 20) near[2] = (near[2] as number) + 1;
+        }
+        out.push(near.map((n) => n / (data.length / 4)));
+      }
+      return out;
+    }, seen.map((one) => one.toString('base64')));
+    const [canvas, gl] = shares as [number[], number[]];
+    for (let k = 0; k < 3; k++) {
+      expect(canvas[k]).toBeGreaterThan(0.002);
+      expect((gl[k] as number) / (canvas[k] as number)).toBeGreaterThan(0.6);
+      expect((gl[k] as number) / (canvas[k] as number)).toBeLessThan(1.6);
+    }
+  });
+
   test('check: standing, causes and tables; a click on a crossing goes to it on the chart and in the profile', async () => {
     const file = path.join(folder, 'derived/crossings.json');
     const crossings = JSON.parse(await readFile(file, 'utf8')) as { points: Record<string, number>[] };
