@@ -51,6 +51,8 @@ export interface TimedLinks {
 /** Times are reckoned at every so many seconds and taken straight between: a tidal stream changes little in a quarter of an hour. */
 const BIN_S = 900;
 const MOST_BINS = 160;
+/** Up to this many states rows of times are looked up in a table, by place. */
+const TABLE_WIDTH = 400;
 
 /**
  * Times between lines in a current that changes, by boat's turns, around keep-outs; reckoned as they are asked for and kept.
@@ -99,10 +101,15 @@ export function createTimedLinks(problem: TimedProblem): TimedLinks {
     return { path, lengthM, extraS };
   };
 
+  const table: (Float64Array | undefined)[] | null = width <= TABLE_WIDTH ? Array.from({ length: width * width + width }, () => undefined) : null;
   const kept = new Map<number, Float64Array>();
   const timeAt = (key: number, departS: number, make: (atS: number) => number): number => {
-    let row = kept.get(key);
-    if (row === undefined) kept.set(key, (row = new Float64Array(count).fill(NaN)));
+    let row = table === null ? kept.get(key) : table[key];
+    if (row === undefined) {
+      row = new Float64Array(count).fill(NaN);
+      if (table === null) kept.set(key, row);
+      else table[key] = row;
+    }
     const binOf = (k: number): number => {
       let value = row[k]!;
       if (Number.isNaN(value)) {
