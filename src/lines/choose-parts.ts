@@ -27,7 +27,7 @@ export interface ChosenParts {
 export function chooseParts(ground: PlanGround, bearingDeg: number, options: FullLineOptions): ChosenParts {
   const whole = onOneBearing(ground, bearingDeg);
   const one: ChosenParts = { laid: layPlan(ground, whole, options), parts: whole, bearingDeg, why: null };
-  if (!options.cells || options.headingDeg !== null || options.effort === 'drag' || one.laid.main.length === 0) return one;
+  if (!options.cells || options.spacingAtM !== null || options.headingDeg !== null || options.effort === 'drag' || one.laid.main.length === 0) return one;
   const corners = ground.grounds.reduce((sum, { group }) => sum + ringsOf(group).reduce((all, ring) => all + ring.length / 2, 0), 0);
   if (corners > MOST_CORNERS) return { ...one, why: `one heading for all: cells are looked for up to ${MOST_CORNERS} corners, the outline has ${corners}; thin it out to have them` };
   const cells = decompose(ground.grounds, {

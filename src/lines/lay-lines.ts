@@ -1,7 +1,7 @@
 import { UseError } from '../base/errors.js';
 import type { KeepOut } from '../geo/keep-out.js';
 import type { Polygon } from '../geo/shapes.js';
-import { fromSweep, stretchesAtLevels, sweepAxes, sweptRings } from './sweep.js';
+import { fromSweep, levelAt, stretchesAtLevels, sweepAxes, sweptRings } from './sweep.js';
 import type { Levels, SweptRings } from './sweep.js';
 
 /** A line before it is known which way it is run. */
@@ -140,7 +140,7 @@ export function layLines(swept: SweptGround, levels: Levels): LaidLines {
   let droppedM = 0;
   let shortRuns = 0;
   usable.forEach((stretches, k) => {
-    const across = levels.startM + k * levels.stepM;
+    const across = levelAt(levels, k);
     for (let i = 0; i < stretches.length; i += 2) {
       const start = stretches[i]!;
       const end = stretches[i + 1]!;

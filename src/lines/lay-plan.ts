@@ -1,5 +1,6 @@
 import type { Frame } from '../geo/frame.js';
 import { layCrossLines } from './cross-lines.js';
+import { levelsByDepth, type SpacingAt } from './depth-levels.js';
 import type { LaidLine, LaidLines, LayingGround, SweptGround } from './lay-lines.js';
 import { evenLevels, layLines, sweepGround } from './lay-lines.js';
 import type { TransitNetwork } from './transit-network.js';
@@ -19,6 +20,8 @@ export interface PlanGround {
 /** An edge so far off is still covered: what rounding and the millimetre of a cut take [1 of a spacing]. */
 const COVERING_SLACK = 2e-4;
 
+const NOTHING: LaidLines = { lines: [], dropped: 0, droppedM: 0, shortRuns: 0 };
+
 /** Lays main lines on a bearing over every group; groups in order, lines in order across. */
 export function mainLinesAt(
   grounds: readonly LayingGround[],
@@ -26,11 +29,19 @@ export function mainLinesAt(
   originYM: number,
   bearingDeg: number,
   spacingM: number,
+  spacingAt: SpacingAt | null = null,
 ): { readonly swept: SweptGround; readonly laid: LaidLines }[] {
   return grounds.map((ground) => {
     const swept = sweepGround(ground, originXM, originYM, bearingDeg);
+    if (spacingAt !== null) {
+      const levels = levelsByDepth(swept, spacingAt, spacingM);
+      if (levels === null) return { swept, laid: NOTHING };
+      const values = levels.valuesM!;
+      const widestM = values.reduce((most, value, k) => (k === 0 ? most : Math.max(most, value - values[k - 1]!)), spacingM);
+      return { swept, laid: layLines({ ...swept, ground: { ...ground, bandM: (ground.bandM ?? 0) > 0 ? widestM / 2 : 0 } }, levels) };
+    }
     const levels = evenLevels(swept.acrossMinM, swept.acrossMaxM, spacingM, (ground.bandM ?? 0) > 0 ? COVERING_SLACK : undefined);
-    return { swept, laid: levels === null ? { lines: [], dropped: 0, droppedM: 0, shortRuns: 0 } : layLines(swept, levels) };
+    return { swept, laid: levels === null ? NOTHING : layLines(swept, levels) };
   });
 }
 
@@ -57,7 +68,7 @@ export function onOneBearing(ground: PlanGround, bearingDeg: number): LaidPart[]
 }
 
 /** Lays main and cross lines over parts, each on its bearing. */
-export function layPlan(ground: PlanGround, parts: readonly LaidPart[], options: { readonly spacingM: number; readonly crossShare: number }): LaidPlan {
+export function layPlan(ground: PlanGround, parts: readonly LaidPart[], options: { readonly spacingM: number; readonly crossShare: number; readonly spacingAtM?: SpacingAt | null }): LaidPlan {
   const main: LaidLine[] = [];
   const cross: LaidLine[] = [];
   let dropped = 0;
@@ -65,7 +76,7 @@ export function layPlan(ground: PlanGround, parts: readonly LaidPart[], options:
   let shortRuns = 0;
   let crossed = 0;
   for (const part of parts) {
-    for (const group of mainLinesAt([part.ground], ground.originXM, ground.originYM, part.bearingDeg, options.spacingM)) {
+    for (const group of mainLinesAt([part.ground], ground.originXM, ground.originYM, part.bearingDeg, options.spacingM, options.spacingAtM ?? null)) {
       main.push(...group.laid.lines);
       dropped += group.laid.dropped;
       droppedM += group.laid.droppedM;

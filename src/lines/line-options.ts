@@ -5,6 +5,7 @@ import type { LineOptions } from './line-plan.js';
 /** Line options with every default filled in. */
 export interface FullLineOptions {
   readonly spacingM: number;
+  readonly spacingAtM: ((xM: number, yM: number) => number) | null;
   readonly headingDeg: number | null;
   readonly crossShare: number;
   readonly runInM: number;
@@ -55,6 +56,7 @@ export function fullLineOptions(options: LineOptions): FullLineOptions {
   }
   return {
     spacingM: positive('spacingM'),
+    spacingAtM: options.effort === 'drag' ? null : (options.spacingAtM ?? null),
     headingDeg,
     crossShare: options.crossShare,
     runInM: notNegative('runInM', options.runInM),

@@ -9,9 +9,10 @@ import { centroidM, pointInPolygon } from '../geo/ring.js';
 import type { Polygon } from '../geo/shapes.js';
 import { holesAsKeepouts, touchingGroups } from './area-groups.js';
 import { chooseHeading } from './choose-heading.js';
-import type { LayingGround } from './lay-lines.js';
+import { coveredByDepth } from './depth-levels.js';
+import type { LaidLine, LayingGround } from './lay-lines.js';
 import { chooseParts } from './choose-parts.js';
-import type { PlanGround } from './lay-plan.js';
+import { layPlan, type PlanGround } from './lay-plan.js';
 import { edgeRuns } from './edge-runs.js';
 import { fullLineOptions } from './line-options.js';
 import type { FullLineOptions } from './line-options.js';
@@ -77,9 +78,19 @@ export function planLines(request: LineRequest): LinePlan {
   const { cross, dropped, droppedM, shortRuns, crossed } = parts.laid;
   if (parts.laid.main.length === 0) throw swallowed(area, keepouts, drawn.length) ?? nothingFits(area, dropped, options);
   const offM = Math.max(options.insetM, options.keepoutM, KEEPOUT_TOUCH_M, Math.min(options.clearanceM, options.spacingM / 4)) + KEEPOUT_TOUCH_M;
-  const edges = options.edges === 'cover' && options.effort === 'full' ? grounds.flatMap((one) => edgeRuns(one, parts.laid.main, options.spacingM, offM)) : [];
+  const edges = options.edges === 'cover' && options.effort === 'full' && options.spacingAtM === null ? grounds.flatMap((one) => edgeRuns(one, parts.laid.main, options.spacingM, offM)) : [];
   const main = [...parts.laid.main, ...edges];
   if (edges.length > 0) why.push(`${edges.length} short ${edges.length === 1 ? 'line' : 'lines'} along keep-outs, ${edges.reduce((sum, line) => sum + line.lengthM, 0).toFixed(0)} m in all, where bands that end at them leave corners out`);
+
+  if (options.spacingAtM !== null) {
+    const even = layPlan(ground, parts.parts, { spacingM: options.spacingM, crossShare: 0 }).main;
+    const km = (lines: readonly LaidLine[]): string => (lines.reduce((sum, line) => sum + line.lengthM, 0) / 1000).toFixed(1);
+    const share = coveredByDepth(area, keepouts, parts.laid.main, options.spacingAtM, options.spacingM);
+    why.push(
+      `spacing follows the depth, ${options.spacingM} m where it is narrowest: ${parts.laid.main.length} lines, ${km(parts.laid.main)} km, instead of ${even.length}, ${km(even)} km, at that spacing throughout; ` +
+        `${(Math.floor(share * 10_000) / 100).toFixed(2)} % of the water is within half its own spacing of a line`,
+    );
+  }
 
   const headingDeg = options.headingDeg ?? foldBearingDeg(parts.bearingDeg + convergence);
   const run = runInOrder({ main, cross, frame, network, options, effort: options.effort });

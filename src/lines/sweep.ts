@@ -39,15 +39,34 @@ export function sweptRings(axes: SweepAxes, polygons: readonly Polygon[]): Swept
   });
 }
 
-/** Parallel lines at even steps across: level k lies at startM + k stepM. */
+/** Parallel lines across: level k lies at startM + k stepM, or at valuesM[k] where those are given, rising. */
 export interface Levels {
   readonly startM: number;
   readonly stepM: number;
   readonly count: number;
+  readonly valuesM?: Float64Array;
+}
+
+/** Where a level lies across. */
+export function levelAt(levels: Levels, k: number): number {
+  return levels.valuesM === undefined ? levels.startM + k * levels.stepM : levels.valuesM[k]!;
+}
+
+/** The same levels, all so far on. */
+function shifted(levels: Levels, byM: number): Levels {
+  return { ...levels, startM: levels.startM + byM, ...(levels.valuesM === undefined ? {} : { valuesM: levels.valuesM.map((value) => value + byM) }) };
 }
 
 /** First and last+1 level within [loM, hiM]. */
 function levelRange(levels: Levels, loM: number, hiM: number): [number, number] {
+  const { valuesM } = levels;
+  if (valuesM !== undefined) {
+    let first = 0;
+    while (first < valuesM.length && valuesM[first]! < loM - 1e-9) first++;
+    let end = first;
+    while (end < valuesM.length && valuesM[end]! <= hiM + 1e-9) end++;
+    return [first, end];
+  }
   if (levels.count === 1) return loM <= levels.startM && levels.startM <= hiM ? [0, 1] : [0, 0];
   const first = Math.max(0, Math.ceil((loM - levels.startM) / levels.stepM - 1e-9));
   const last = Math.min(levels.count - 1, Math.floor((hiM - levels.startM) / levels.stepM + 1e-9));
@@ -67,7 +86,7 @@ export function insideStretches(rings: SweptRings, levels: Levels): number[][] {
       if (c0 === c1) continue;
       const [first, end] = levelRange(levels, Math.min(c0, c1), Math.max(c0, c1));
       for (let k = first; k < end; k++) {
-        const y = levels.startM + k * levels.stepM;
+        const y = levelAt(levels, k);
         if (c0 > y === c1 > y) continue;
         crossings[k]!.push(a0 + ((y - c0) / (c1 - c0)) * (a1 - a0));
       }
@@ -87,7 +106,7 @@ export function insideStretches(rings: SweptRings, levels: Levels): number[][] {
 export function bandStretches(rings: SweptRings, levels: Levels, halfM: number): number[][] {
   const found: number[][] = Array.from({ length: levels.count }, () => []);
   for (const off of [-halfM, 0, halfM]) {
-    insideStretches(rings, { ...levels, startM: levels.startM + off }).forEach((stretches, k) => found[k]!.push(...stretches));
+    insideStretches(rings, shifted(levels, off)).forEach((stretches, k) => found[k]!.push(...stretches));
   }
   for (const ring of rings) {
     const n = ring.length / 2;
@@ -98,7 +117,7 @@ export function bandStretches(rings: SweptRings, levels: Levels, halfM: number):
       const c1 = ring[2 * i + 1]!;
       const [first, end] = levelRange(levels, Math.min(c0, c1) - halfM, Math.max(c0, c1) + halfM);
       for (let k = first; k < end; k++) {
-        const y = levels.startM + k * levels.stepM;
+        const y = levelAt(levels, k);
         let from = 0;
         let to = 1;
         if (c0 !== c1) {
@@ -129,7 +148,7 @@ export function nearStretches(rings: SweptRings, levels: Levels, rM: number): nu
       const a1 = ring[2 * i]!;
       const c1 = ring[2 * i + 1]!;
       const [first, end] = levelRange(levels, Math.min(c0, c1) - rM, Math.max(c0, c1) + rM);
-      for (let k = first; k < end; k++) pushNearEdge(near[k]!, levels.startM + k * levels.stepM, rM, a0, c0, a1, c1);
+      for (let k = first; k < end; k++) pushNearEdge(near[k]!, levelAt(levels, k), rM, a0, c0, a1, c1);
     }
   }
   return near.map(unionOfIntervals);

@@ -56,6 +56,39 @@ function valueText({ value, unit, locked }: DerivedLines[DerivedName]): string {
   return `${number}${locked ? ' (as set)' : ''}`;
 }
 
+/** What a purpose asks of the lines as the survey stands. @throws UseError where the depth is not known, or a figure is out of its limits */
+async function deriveFor(folder: string, settings: Settings): Promise<{ readonly derived: DerivedLines; readonly area: readonly Polygon[] | null }> {
+  const { purpose, locked } = settings.lines;
+  if (purpose.kind === 'own') throw new RangeError('purpose own: expected one that lines are derived from');
+  const frame = await surveyFrame(folder, settings);
+  const area = frame === null ? null : await readPlanPolygons(folder, settings, 'area');
+  const box = area === null || area.length === 0 ? null : boundsOfPolygons(area);
+  const locks = Object.fromEntries(locked.flatMap((name): [string, number][] => (settings.lines[name] === null ? [] : [[name, settings.lines[name]]])));
+  let derived: DerivedLines;
+  try {
+    derived = deriveLines(purpose, sensorOf(settings), await depthOf(folder, settings), await boatIfAny(folder), {
+      locks,
+      convergenceDeg: frame === null || box === null ? 0 : convergenceDeg(frame, (box.westM + box.eastM) / 2, (box.southM + box.northM) / 2),
+    });
+  } catch (error) {
+    throw error instanceof RangeError ? new UseError(`lines for ${purpose.kind}: ${error.message}`, { path: 'lines.purpose' }) : error;
+  }
+  return { derived, area };
+}
+
+/** How the spacing follows the depth, where the purpose has it so, the depth is known as a raster, and the spacing stands as derived; null where lines are evenly spaced. */
+export async function spacingByDepth(folder: string, settings: Settings): Promise<((xM: number, yM: number) => number) | null> {
+  const { purpose, locked, spacingM } = settings.lines;
+  if (purpose.kind === 'own' || locked.includes('spacingM')) return null;
+  try {
+    const { derived } = await deriveFor(folder, settings);
+    return Math.abs(derived.spacingM.value - spacingM) < 0.002 ? derived.spacingAtM : null;
+  } catch (error) {
+    if (error instanceof UseError) return null;
+    throw error;
+  }
+}
+
 /** Closer than this no small boat keeps its lines apart [m]; more lines than this are more than a survey (common practice, no source). */
 const CLOSE_M = 1;
 const MANY_LINES = 500;
@@ -85,19 +118,7 @@ export async function derivePurpose(desk: Desk, typed: readonly string[] = []): 
     await desk.set('lines.own', null);
     return null;
   }
-  const frame = await surveyFrame(folder, settings);
-  const area = frame === null ? null : await readPlanPolygons(folder, settings, 'area');
-  const box = area === null || area.length === 0 ? null : boundsOfPolygons(area);
-  const locks = Object.fromEntries(locked.flatMap((name): [string, number][] => (settings.lines[name] === null ? [] : [[name, settings.lines[name]]])));
-  let derived: DerivedLines;
-  try {
-    derived = deriveLines(purpose, sensorOf(settings), await depthOf(folder, settings), await boatIfAny(folder), {
-      locks,
-      convergenceDeg: frame === null || box === null ? 0 : convergenceDeg(frame, (box.westM + box.eastM) / 2, (box.southM + box.northM) / 2),
-    });
-  } catch (error) {
-    throw error instanceof RangeError ? new UseError(`lines for ${purpose.kind}: ${error.message}`, { path: 'lines.purpose' }) : error;
-  }
+  const { derived, area } = await deriveFor(folder, settings);
   if (settings.lines.own === null) {
     const { spacingM, speedMps, headingDeg, crossShare, runInM, runOutM } = settings.lines;
     await desk.set('lines.own', { spacingM, speedMps, headingDeg, crossShare, runInM, runOutM });

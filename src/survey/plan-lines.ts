@@ -18,6 +18,7 @@ import type { CurrentField } from '../water/current-field.js';
 import type { WaterLevel } from '../water/level.js';
 import { writeAtomic } from './atomic-file.js';
 import { currentOf } from './current-files.js';
+import { spacingByDepth } from './derive-purpose.js';
 import { PLACES, placeIn } from './folder.js';
 import { readKeepOuts, readPlanPolygons } from './plan-files.js';
 import type { Settings } from './settings.js';
@@ -83,7 +84,7 @@ export async function linePlanFor(folder: string, settings: Settings): Promise<S
   const land = (await readPlanPolygons(folder, settings, 'shore')) ?? [];
   if (launch !== null) checkLaunch(launch, land, frame);
   const options = {
-    spacingM, headingDeg, crossShare, runInM, runOutM, minLengthM, insetM, keepoutM, speedMps, cells, edges, launch, boat, current,
+    spacingM, headingDeg, crossShare, runInM, runOutM, minLengthM, insetM, keepoutM, speedMps, cells, edges, launch, boat, current, spacingAtM: await spacingByDepth(folder, settings),
     ...(startS === null ? {} : { startS }),
     ...(clearanceM > 0 ? { clearanceM: Math.max(clearanceM, insetM) } : {}),
   };
