@@ -8,7 +8,8 @@ import { writeGpx } from '../formats/gpx-route-write.js';
 import { writeLinesCsv } from '../formats/lines-csv.js';
 import type { Frame } from '../geo/frame.js';
 import { positionInWords } from '../geo/lon-lat.js';
-import { pointInPolygon } from '../geo/ring.js';
+import { geodesicLengthM } from '../geo/geodesic.js';
+import { centroidM, pointInPolygon } from '../geo/ring.js';
 import type { Polygon } from '../geo/shapes.js';
 import type { LinePlan } from '../lines/line-plan.js';
 import { linesToGeoJson, lonLatLines, planToRoute, type RunnablePlan } from '../lines/plan-output.js';
@@ -78,6 +79,7 @@ export async function linePlanFor(folder: string, settings: Settings): Promise<S
   const { clearanceM } = settings.sortie;
   const keepoutM = settings.lines.keepoutM ?? clearanceM;
   const frame = await needFrame(folder, settings);
+  checkLaunchNear(settings.sortie.launch, area, frame);
   const day = await lineDay(folder, settings, frame);
   const { launch, boat, current, startS } = day;
   const keepouts = await readKeepOuts(folder, settings, await bottomIfAny(folder, settings));
@@ -103,6 +105,19 @@ async function bottomIfAny(folder: string, settings: Settings): Promise<((xM: nu
     if (isExpectedError(error)) return null;
     throw error;
   }
+}
+
+/** No small boat is launched further off than this [m]. */
+const FAR_M = 100_000;
+
+/** @throws UseError where the launch point is nowhere near: most likely its coordinates stand in another order */
+function checkLaunchNear(launch: Settings['sortie']['launch'], area: readonly Polygon[], frame: Frame): void {
+  if (launch === null) return;
+  const [latDeg, lonDeg] = frame.toGeographic(...centroidM(area));
+  const awayM = geodesicLengthM(latDeg, lonDeg, launch.latDeg, launch.lonDeg);
+  if (awayM <= FAR_M) return;
+  const fix = 'see whether latitude and longitude are swapped: latitude comes first';
+  throw new UseError(`launch point ${positionInWords(launch.latDeg, launch.lonDeg)}: ${(awayM / 1000).toFixed(0)} km from the area: expected at most ${FAR_M / 1000} km; ${fix}`, { path: 'sortie.launch', expected: `at most ${FAR_M / 1000} km from the area`, found: `${(awayM / 1000).toFixed(0)} km`, fix });
 }
 
 /** @throws UseError with the shapes to draw, where the launch point lies on land */
