@@ -54,6 +54,7 @@ describe('rehearsal on the page: the parts without a browser', () => {
     expect(rehearseLine({ ...sorties, fault: { message: 'x', where: [] } }, null, all).text).toBe('no sorties');
     expect(rehearseLine(sorties, null, { ...all, hasStart: false }).text).toBe('no start');
     expect(rehearseLine(sorties, rehearsed, all)).toEqual({ text: 'go, 1 h 52', done: true, press: false });
+    expect(rehearseLine(sorties, { ...rehearsed, word: 'GO WITH CONDITIONS' }, all)).toEqual({ text: 'go, on conditions', done: true, press: true });
     expect(rehearseLine(sorties, { ...rehearsed, go: false }, all)).toEqual({ text: 'no-go', done: true, press: true });
     expect(rehearseLine(sorties, rehearsed, { ...all, stale: true }).text).toBe('to rehearse again');
   });

@@ -17,7 +17,7 @@ export function RehearseVerdict({ shown }: { readonly shown: ShownRehearsal }) {
     <section className={go ? 'verdict go' : 'verdict no-go'} aria-label="Verdict">
       <p className="verdict-word" role="status">
         {go ? 'GO' : 'NO-GO'}
-        {word === 'GO WITH CONDITIONS' && <small>with conditions</small>}
+        {word === 'GO WITH CONDITIONS' && <small className="conditions">with conditions</small>}
         {shown.from !== 'saved' && <small>quick, not saved</small>}
       </p>
       <p className="verdict-reason">{sentence(stopped !== undefined && shown.sorties.length > 1 ? `sortie ${stopped.number}: ${reason}` : reason)}</p>
@@ -38,7 +38,7 @@ export function RehearseVerdict({ shown }: { readonly shown: ShownRehearsal }) {
               <tr key={one.number} className={chosen ? 'chosen' : undefined}>
                 <th scope="row">
                   <button type="button" aria-pressed={chosen} aria-label={`Sortie ${one.number}, ${verdict.go ? 'go' : 'no-go'}: show it alone`} onClick={() => rehearsal.update((now) => ({ ...now, selected: now.selected === one.number ? null : one.number }))}>
-                    {one.number} <b className={verdict.go ? 'is-go' : 'is-no-go'}>{verdict.go ? 'go' : 'no-go'}</b>
+                    {one.number} <b className={verdict.go ? 'is-go' : 'is-no-go'}>{!verdict.go ? 'no-go' : verdict.concerns[0]?.weight === 'condition' ? 'go, if' : 'go'}</b>
                   </button>
                 </th>
                 <td>
