@@ -310,11 +310,15 @@ function paintGaps(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScen
   for (const shape of scene.gaps) {
     const outer = shape.parts[0];
     if (shape.kind !== 'polygon' || outer === undefined) continue;
-    hatch(ctx, view, shape.parts, 8, false);
+    // What was sounded, but not well enough, is hatched thinly and dashed around.
+    const weak = shape.properties['kind'] === 'order';
+    hatch(ctx, view, shape.parts, weak ? 14 : 8, false);
     ctx.lineWidth = 1.3;
+    ctx.setLineDash(weak ? [4, 3] : []);
     ctx.beginPath();
     for (const part of shape.parts) trace(ctx, view, part, true);
     ctx.stroke();
+    ctx.setLineDash([]);
   }
   ctx.restore();
 }

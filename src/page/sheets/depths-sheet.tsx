@@ -5,6 +5,7 @@ import { screen, session, survey } from '../state/stores.js';
 import { DepthsCheck } from './depths-check.js';
 import { CorrectionSwitches } from './depths-correct.js';
 import { DepthsClean } from './depths-clean.js';
+import { GapList } from './depths-gaps.js';
 import { DepthsSurface } from './depths-surface.js';
 import { DepthsTabs } from './depths-tabs.js';
 import { useStore } from '../state/store.js';
@@ -64,6 +65,7 @@ export function DepthsSheet() {
           </div>
           <UndoRow />
           <TakenIn />
+          <GapList />
           <Logs logs={summary.logs} />
           {staleSteps(summary).length > 0 && summary.logs.length > 0 && (
             <details>
@@ -137,7 +139,7 @@ function figureRows(summary: SurveySummary): FigureRow[] {
     rows.push({ label: 'Cross lines', value: 'no crossings', worth: 'nothing checks the lines against each other' });
   }
   if (gaps !== null) {
-    rows.push({ label: 'Covered', value: percent(gaps.coveredShare), worth: gaps.count === 0 ? 'no gaps' : `${plural(gaps.count, 'gap')}, ${areaText(gaps.areaM2)}` });
+    rows.push({ label: 'Covered', value: percent(gaps.coveredShare), worth: gaps.count === 0 ? 'no gaps' : `${plural(gaps.count, 'gap')}, ${areaText(gaps.areaM2)}${(gaps.weakCount ?? 0) > 0 ? `; ${count(gaps.weakCount ?? 0)} sounded, but not to order ${orderName(settings.order)}` : ''}` });
   }
   rows.push({ label: 'Track', value: lengthText(soundings.trackLengthM), worth: summary.surface === null ? undefined : `surface of ${fixed(summary.surface.cellM, summary.surface.cellM < 1 ? 2 : 1)} m cells` });
   return rows;

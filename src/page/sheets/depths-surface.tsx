@@ -31,6 +31,7 @@ export function DepthsSurface({ summary }: { readonly summary: SurveySummary }) 
           { label: 'Depth', value: `${fixed(surface.depthMinM, 1)} – ${fixed(surface.depthMaxM, 1)} m`, worth: `below ${summary.settings.datum}; uncertainty ${metres(surface.uncertaintyMedianM, 2)} median` },
         ]}
       />
+      <LeftOutNote surface={surface} />
       <div className="choices">
         <Choice label="Depth of a cell" value={settings.statistic} choices={withValue(STATISTICS, settings.statistic)} onValue={(value) => void setSurface('surface.statistic', value)} />
         <Choice label="Between soundings" value={settings.fill} choices={withValue(FILLS, settings.fill)} onValue={(value) => void setSurface('surface.fill', value)} />
@@ -43,6 +44,24 @@ export function DepthsSurface({ summary }: { readonly summary: SurveySummary }) 
       <Layers />
       <Ask />
     </>
+  );
+}
+
+/** The error found by leaving whole lines out, where the surface was made with it. */
+interface LeftOutShown {
+  readonly lines: number;
+  readonly rmsM: number;
+  readonly p95M: number;
+  readonly withinShare: number;
+}
+
+function LeftOutNote({ surface }: { readonly surface: object }) {
+  const { leftOut } = surface as { readonly leftOut?: LeftOutShown | null };
+  if (leftOut == null) return null;
+  return (
+    <p className="note">
+      Between lines the surface is off by {metres(leftOut.rmsM, 2)} RMS, 95{'\u00a0'}% within {metres(leftOut.p95M, 2)}, as lines left out whole show ({plural(leftOut.lines, 'line')} in turn); {percent(leftOut.withinShare)} of it within what is claimed.
+    </p>
   );
 }
 
