@@ -408,6 +408,16 @@ describe.skipIf(!browserWanted())('depths stage', () => {
       }
       const cut = await page.evaluate(() => [...document.querySelectorAll<HTMLElement>('.points-head button, .profile-ways button, .strip-save button, .depths-tabs button, .tool-row button')].filter((one) => one.scrollWidth > one.clientWidth + 1).map((one) => one.textContent));
       expect(cut).toEqual([]);
+      // A finger needs 40 px: the same rule as at the other stages.
+      for (const part of ['Clean', 'Correct', 'Check', 'Surface']) {
+        await page.getByRole('tab', { name: part }).click();
+        await page.waitForTimeout(250);
+        const small = await page.evaluate(() => {
+          for (const element of document.querySelectorAll('details')) element.open = true;
+          return [...document.querySelectorAll<HTMLElement>('button, select, .hit, input[type=range]')].filter((one) => one.offsetParent !== null && (one.offsetHeight < 40 || one.offsetWidth < 40)).map((one) => `${one.getAttribute('aria-label') ?? one.textContent} ${one.offsetWidth} x ${one.offsetHeight}`);
+        });
+        expect(small, part).toEqual([]);
+      }
     });
   }
 });

@@ -37,13 +37,17 @@ export function CorrectionSwitches({ summary }: { readonly summary: SurveySummar
                   <small>{isTold(curve) ? (Math.abs(curve.mostM - curve.leastM) < 0.005 ? `${signed(curve.mostM, 2)} m` : `${signed(curve.leastM, 2)} to ${signed(curve.mostM, 2)} m`) : 'nothing to correct by'}</small>
                 </th>
                 <td>
-                  <input type="checkbox" aria-label={`Show ${curve.label}`} disabled={!isTold(curve)} checked={isTold(curve) && !hidden.includes(curve.column)} onChange={(event) => show(curve.column, event.target.checked)} />
+                  <label className="hit">
+                    <input type="checkbox" aria-label={`Show ${curve.label}`} disabled={!isTold(curve)} checked={isTold(curve) && !hidden.includes(curve.column)} onChange={(event) => show(curve.column, event.target.checked)} />
+                  </label>
                 </td>
                 <td>
                   {curve.setting === null ? (
                     <span title="Always applied">always</span>
                   ) : (
-                    <input type="checkbox" role="switch" className="switch" aria-label={`Apply ${curve.label}`} checked={wanted} onChange={(event) => void applyCorrection(curve, event.target.checked)} />
+                    <label className="hit">
+                      <input type="checkbox" role="switch" className="switch" aria-label={`Apply ${curve.label}`} checked={wanted} onChange={(event) => void applyCorrection(curve, event.target.checked)} />
+                    </label>
                   )}
                   {wanted !== curve.on && <small>after the build</small>}
                 </td>
