@@ -3,6 +3,7 @@ import {
   formatOrder, formatShare, formatUtcSpan, shortHash,
 } from '../report/figures.js';
 import type { BuildResult, TakeInResult } from '../survey/desk.js';
+import type { SurfaceComparison } from '../survey/compare-surfaces.js';
 import type { SurveySummary } from '../survey/summary.js';
 
 const LABEL = 16;
@@ -46,6 +47,8 @@ export function depthsText(summary: SurveySummary): string[] {
   }
   if (surface !== null) {
     text.push(figure('Surface', `${formatCount(surface.cellsMeasured + surface.cellsFilled)} cells of ${formatMetres(surface.cellM, 1)}`, `${formatCount(surface.cellsMeasured)} measured, ${formatCount(surface.cellsFilled)} filled between`));
+    const { leftOut } = surface;
+    if (leftOut) text.push(figure('Lines left out', `RMS ${formatMetres(leftOut.rmsM)}`, `${formatCount(leftOut.lines)} lines in turn, told by the others at ${formatCount(leftOut.count)} soundings: mean ${formatDifference(leftOut.biasM)}, 95 % within ${formatMetres(leftOut.p95M)}, ${formatShare(leftOut.withinShare)} inside what is claimed`));
   }
   return text;
 }
@@ -59,6 +62,18 @@ function correctionsText(corrections: NonNullable<SurveySummary['soundings']>['c
   return [
     figure('Corrections', 'added to each depth, least to most'),
     ...some.map(({ label, leastM, mostM, on, horizontal }) => `    ${label.padEnd(44)}${range(leastM, mostM)}${on ? '' : '  (off: not applied; in the uncertainty)'}${horizontal && on ? '  (place)' : ''}`),
+  ];
+}
+
+const FILL_WORDS: Readonly<Record<string, string>> = { triangulation: 'triangulation', 'natural-neighbour': 'natural neighbours', spline: 'spline in tension', kriging: 'kriging' };
+
+/** The ways of filling beside each other. */
+export function surfacesText({ methods, best }: SurfaceComparison): string[] {
+  if (best === null) return ['  No line can be left out: there are fewer than two lines, or none that the others reach. Raise surface.fillDistanceM to the line spacing, or set surface.fill.'];
+  return [
+    `  ${'Filled by'.padEnd(22)}${'RMS'.padStart(9)}${'mean'.padStart(10)}${'95 %'.padStart(9)}${'inside'.padStart(9)}${'soundings'.padStart(12)}`,
+    ...methods.map(({ fill, leftOut }) => `  ${(FILL_WORDS[fill] ?? fill).padEnd(22)}${formatMetres(leftOut.rmsM, 3).padStart(9)}${formatDifference(leftOut.biasM).padStart(10)}${formatMetres(leftOut.p95M, 3).padStart(9)}${formatShare(leftOut.withinShare).padStart(9)}${formatCount(leftOut.count).padStart(12)}`),
+    `  Least error at the lines left out: ${FILL_WORDS[best] ?? best}. To use it: --set surface.fill=${best}`,
   ];
 }
 

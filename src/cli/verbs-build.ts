@@ -1,3 +1,4 @@
+import { compareSurfacesOf } from '../survey/compare-surfaces.js';
 import { openDesk } from '../survey/open-desk.js';
 import { planFillIn, type FillInTrip } from '../survey/plan-fill-in.js';
 import { formatDuration, formatLength } from '../report/figures.js';
@@ -8,7 +9,7 @@ import type { Command, CommandResult, CommandArguments, Terminal } from './comma
 import { PRODUCT_KINDS, type ProductKind } from '../survey/product-kinds.js';
 import { UseError } from '../base/errors.js';
 import { SET_OPTION, applySettings, numberOption, textOption } from './settings-options.js';
-import { buildText, depthsText, gapsText, notesText, productsText, summaryText } from './text.js';
+import { buildText, depthsText, gapsText, notesText, productsText, summaryText, surfacesText } from './text.js';
 
 type Own = (given: CommandArguments) => Readonly<Record<string, unknown>>;
 
@@ -26,13 +27,14 @@ export const verbDepths: Command = {
   usage: '<survey folder>',
   minPositionals: 1,
   maxPositionals: 1,
-  options: { set: SET_OPTION },
+  options: { 'compare-surfaces': { type: 'boolean', help: 'also hold every way of filling against lines left out, and say which errs least' }, set: SET_OPTION },
   example: 'tallow depths inlet --set sounder.draftM=0.22 --set surface.cellM=0.5',
   async run(given, terminal): Promise<CommandResult> {
     const { folder, summary, ran, fresh } = await build(given, terminal, 'contours');
+    const surfaces = given.options['compare-surfaces'] === true ? await compareSurfacesOf(folder, terminal.context) : null;
     return {
-      text: [...depthsText(summary), ...notesText(summary), ...buildText({ summary, ran, fresh }), `Next: tallow gaps ${folder}, or look: tallow open ${folder}`],
-      json: { verb: 'depths', folder, soundings: summary.soundings, surface: summary.surface, contours: summary.contours, notes: summary.notes, ran, fresh },
+      text: [...depthsText(summary), ...(surfaces === null ? [] : surfacesText(surfaces)), ...notesText(summary), ...buildText({ summary, ran, fresh }), `Next: tallow gaps ${folder}, or look: tallow open ${folder}`],
+      json: { verb: 'depths', folder, soundings: summary.soundings, surface: summary.surface, contours: summary.contours, ...(surfaces === null ? {} : { surfaces }), notes: summary.notes, ran, fresh },
     };
   },
 };

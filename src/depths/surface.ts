@@ -37,6 +37,8 @@ export interface SoundingSurface {
   readonly depth: Raster;
   /** Uncertainty of that depth, 95 % [m]; NaN where there is no depth. */
   readonly uncertainty: Raster;
+  /** Part of the uncertainty of a filled cell that comes of bridging the gap [m]; 0 in others and where its way gives its own. */
+  readonly bridgedM: Float32Array;
   /** Soundings in the cell; 0 in a filled one. */
   readonly count: Uint32Array;
   readonly cellsMeasured: number;
@@ -186,12 +188,14 @@ function finished(base: MeshedSurface, options: SurfaceOptions): SoundingSurface
   const { grid, cells, wanted, depthM, uncertaintyM, reach, growth } = base;
   const { cols, cellM } = grid;
   const { bridging = 1 } = options;
+  const bridgedM = reach;
   let cellsFilled = 0;
   for (let cell = 0; cell < wanted.length; cell++) {
     if (wanted[cell] === 0 || depthM[cell] !== depthM[cell]) continue;
     cellsFilled++;
     const known = uncertaintyM[cell]!;
-    uncertaintyM[cell] = base.ownUncertaintyM ? base.ownUncertaintyM[cell]! : Math.hypot(known === known ? known : 0, bridging * growthAt(growth, reach[cell]!));
+    bridgedM[cell] = base.ownUncertaintyM ? 0 : bridging * growthAt(growth, reach[cell]!);
+    uncertaintyM[cell] = base.ownUncertaintyM ? base.ownUncertaintyM[cell]! : Math.hypot(known === known ? known : 0, bridgedM[cell]!);
   }
   for (const cell of cells.measured) {
     const row = Math.floor(cell / cols);
@@ -204,6 +208,7 @@ function finished(base: MeshedSurface, options: SurfaceOptions): SoundingSurface
     grid,
     depth: { grid, values: depthM },
     uncertainty: { grid, values: uncertaintyM },
+    bridgedM,
     count: cells.count,
     cellsMeasured: cells.measured.length,
     cellsFilled,

@@ -48,6 +48,7 @@ function goodFacts(input: ReportInput): Fact[] {
     { label: 'Position, 95 %', value: `${formatUncertainty(soundings.thuMedianM)}`, note: `median; nine in ten within ${formatUncertainty(soundings.thuP90M)}` },
     { label: 'Crossings', value: crossings === null ? 'none' : formatCount(crossings.count), note: crossings === null ? 'no lines cross' : `mean ${formatDifference(crossings.meanM)}, 95 % within ${formatMetres(crossings.p95M)}` },
     ...(surface === null ? [] : [{ label: 'Surface, 95 %', value: formatUncertainty(surface.uncertaintyMedianM), note: 'median of its cells' }]),
+    ...(surface?.leftOut ? [{ label: 'Lines left out', value: formatMetres(surface.leftOut.rmsM), note: `RMS where ${formatCount(surface.leftOut.lines)} lines were left out in turn and told by the others; 95 % within ${formatMetres(surface.leftOut.p95M)}, mean ${formatDifference(surface.leftOut.biasM)}, ${formatShare(surface.leftOut.withinShare)} inside what is claimed` }] : []),
   ];
 }
 

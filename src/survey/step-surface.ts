@@ -1,4 +1,6 @@
-import { filledSurface, type SoundingSurface } from '../depths/surface.js';
+import { leaveLinesOut, type LeftOut } from '../depths/left-out.js';
+import { straightRuns } from '../depths/line-of.js';
+import { filledSurface, type FillMethod, type FillOptions, type SoundingSurface } from '../depths/surface.js';
 import { writeGeoTiff } from '../formats/geotiff-write.js';
 import { readGeoTiff } from '../formats/geotiff-read.js';
 import { makeAtomic, writeAtomic } from './atomic-file.js';
@@ -6,12 +8,20 @@ import { openFileSource } from './file-source.js';
 import { PLACES, placeIn } from './folder.js';
 import { boxOf, surfaceGrid } from './raster-size.js';
 import { needFrame } from './survey-frame.js';
+import { readLineFeatures } from './plan-files.js';
+import type { PlacedSoundings } from './soundings-file.js';
 import { soundingsOf } from './step-soundings.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 import type { SurfaceSummary } from './summary.js';
 
 /** Figures of the surface, beside the raster. */
 export const SURFACE_FIGURES = 'derived/surface/surface.json';
+
+/** The error from leaving whole lines out, beside the raster. */
+export const LEFT_OUT_PLACE = 'derived/surface/left-out.json';
+
+/** The ways of filling that `compareSurfaces` tries. */
+export const FILL_METHODS = ['triangulation', 'natural-neighbour', 'spline'] as const satisfies readonly FillMethod[];
 
 /** What later steps need of the surface. Arrays [rows * cols], row 0 = north. */
 export interface StoredSurface {
@@ -42,12 +52,36 @@ export async function surfaceOf(work: StepWork): Promise<StoredSurface | null> {
   }
 }
 
+/** The main line each sounding was run on, by the plan, else by the track's own straight runs; -1 on none. */
+async function mainLinesOf(work: StepWork, soundings: PlacedSoundings): Promise<Int32Array> {
+  if (!soundings.line.some((number) => number >= 0)) return straightRuns(soundings, { headingDeg: 30, minRunM: 20 }).run;
+  const main = new Set((await readLineFeatures(work.folder))?.filter(({ kind }) => kind === 'main').map(({ number }) => number));
+  return soundings.line.map((number) => (main.has(number) ? number : -1));
+}
+
+/** The left-out error of every way of filling, with the other settings as they are; null where no surface can be made. */
+export async function compareSurfaces(work: StepWork): Promise<{ readonly fill: FillMethod; readonly leftOut: LeftOut }[] | null> {
+  const soundings = await soundingsOf(work);
+  const box = boxOf(soundings.xM, soundings.yM, (row) => soundings.reason[row] === 0);
+  if (box === null) return null;
+  const { statistic, tension, fillDistanceM, cellM } = work.settings.surface;
+  const grid = surfaceGrid(box, cellM);
+  const lines = await mainLinesOf(work, soundings);
+  const found: { fill: FillMethod; leftOut: LeftOut }[] = [];
+  for (const [k, fill] of FILL_METHODS.entries()) {
+    work.context.progress?.('comparing surfaces', k / FILL_METHODS.length, fill);
+    const leftOut = await leaveLinesOut(soundings, lines, grid, { statistic, fill, tension, fillDistanceM }, { ...work.context, progress: () => undefined });
+    if (leftOut !== null) found.push({ fill, leftOut });
+  }
+  return found;
+}
+
 export const stepSurface: Step = {
   name: 'surface',
-  version: 3,
+  version: 4,
   after: ['soundings'],
   settings: ['surface.cellM', 'surface.statistic', 'surface.fill', 'surface.tension', 'surface.fillDistanceM', 'frame', 'datum', 'name'],
-  files: () => [],
+  files: () => [PLACES.lines],
   async run(work): Promise<Made> {
     const soundings = await soundingsOf(work);
     const { settings } = work;
@@ -61,7 +95,10 @@ export const stepSurface: Step = {
     const grid = surfaceGrid(box, settings.surface.cellM);
     work.context.progress?.('surface', 0.1, `${grid.cols} x ${grid.rows} cells of ${grid.cellM} m`);
     const { statistic, fill, tension, fillDistanceM } = settings.surface;
-    const surface = await filledSurface(soundings, grid, { statistic, fill, tension, fillDistanceM }, work.context);
+    const options: FillOptions = { statistic, fill, tension, fillDistanceM };
+    const leftOut = await leaveLinesOut(soundings, await mainLinesOf(work, soundings), grid, options, work.context);
+    const bridging = leftOut === null || Number.isNaN(leftOut.bridging) ? 1 : leftOut.bridging;
+    const surface = await filledSurface(soundings, grid, { ...options, bridging }, work.context);
     const count = Float32Array.from(surface.count);
     const depthM = surface.depth.values;
     const uncertaintyM = surface.uncertainty.values;
@@ -95,9 +132,13 @@ export const stepSurface: Step = {
       depthMinM: surface.depthMinM,
       depthMaxM: surface.depthMaxM,
       uncertaintyMedianM: surface.uncertaintyMedianM,
+      fill,
+      leftOut,
     };
     const text = `${JSON.stringify(figures, null, 2)}\n`;
+    const leftOutText = `${JSON.stringify(leftOut, null, 2)}\n`;
     return {
+      [LEFT_OUT_PLACE]: { sha256: await writeAtomic(placeIn(work.folder, LEFT_OUT_PLACE), leftOutText), bytes: Buffer.byteLength(leftOutText) },
       [PLACES.surface]: made,
       [SURFACE_FIGURES]: { sha256: await writeAtomic(placeIn(work.folder, SURFACE_FIGURES), text), bytes: Buffer.byteLength(text) },
     };

@@ -1,5 +1,7 @@
 import type { LogSummary } from '../base/observations.js';
 import type { CorrectionFigures } from '../depths/corrections.js';
+import type { LeftOut } from '../depths/left-out.js';
+import type { FillMethod } from '../depths/surface.js';
 import type { TrialKind } from '../boat/trial-log.js';
 import type { InstrumentCheck } from './instrument-checks.js';
 import type { Settings } from './settings.js';
@@ -94,6 +96,10 @@ export interface SurfaceSummary {
   readonly depthMinM: number;
   readonly depthMaxM: number;
   readonly uncertaintyMedianM: number;
+  /** How cells between soundings were filled. */
+  readonly fill?: FillMethod;
+  /** The error from leaving whole lines out; null where there are too few lines. Not in figures of earlier versions. */
+  readonly leftOut?: LeftOut | null;
 }
 
 export interface GapsSummary {
