@@ -1,4 +1,6 @@
 import { foldBearingDeg, wrap360Deg } from '../geo/bearing.js';
+import { minimumAreaRectangle } from '../geo/hull.js';
+import { polygonAreaM2 } from '../geo/ring.js';
 import type { HeadingTrial } from './best-heading.js';
 import { candidateBearings, quickest, SMALL_PLAN_LINES, tryHeadings } from './best-heading.js';
 import { layPlan, onOneBearing } from './lay-plan.js';
@@ -32,9 +34,11 @@ export interface ChosenHeading {
  *
  * Tried are both sides of the least rectangle around the area, the edges of its hull and even steps from the longer side
  * (every 5 degrees; every 2 where there are few lines, every 15 while dragging): each by an estimate of lines, transit and turns. The few best are then laid with their
- * cross lines and put in order, and the quickest is taken; the longer side stays unless another saves 1 %.
+ * cross lines and put in order, and the quickest is taken; the longer side stays unless another saves 1 %. On an area that is
+ * nearly a rectangle each is weighed with lines that cover it to its edges, however they are cut in the end.
  */
-export function chooseHeading(ground: PlanGround, options: FullLineOptions): ChosenHeading {
+export function chooseHeading(given: PlanGround, options: FullLineOptions): ChosenHeading {
+  const ground = isRectangle(given) ? covering(given, options.spacingM) : given;
   const name = (bearingDeg: number): string => headingInWords(foldBearingDeg(bearingDeg + ground.convergenceDeg));
   const { grounds, originXM, originYM } = ground;
   if (options.headingDeg !== null) {
@@ -78,6 +82,21 @@ export function chooseHeading(ground: PlanGround, options: FullLineOptions): Cho
   const isLong = long.bearingDeg === trials[0]!.bearingDeg;
   const chosen = !isLong || best.timeS < long.timeS * (1 - WORTH_LEAVING) ? best : long;
   return { bearingDeg: chosen.bearingDeg, why: reasonFor(chosen, [isLong ? long : trials[0]!, ...trials.slice(1)], name) };
+}
+
+/** An area that fills so much of the least rectangle about it is one. */
+const RECTANGLE_SHARE = 0.97;
+
+function isRectangle({ grounds }: PlanGround): boolean {
+  const polygons = grounds.flatMap(({ group }) => group);
+  if (polygons.length !== 1) return false;
+  const { lengthM, widthM } = minimumAreaRectangle(polygons[0]!.outer);
+  return polygonAreaM2({ outer: polygons[0]!.outer, holes: [] }) > RECTANGLE_SHARE * lengthM * widthM;
+}
+
+/** Lines a few degrees off a rectangle's sides, cut where they leave it, are shorter for the wedges they leave out, and have stubs at both sides. */
+function covering(ground: PlanGround, spacingM: number): PlanGround {
+  return { ...ground, grounds: ground.grounds.map((one) => ({ ...one, bandM: spacingM / 2 })) };
 }
 
 /** Why a heading was taken, in plain words. `trials` begin with the longer side. */

@@ -243,4 +243,13 @@ describe('what cannot be planned', () => {
       expect(() => plan(area, more)).toThrow(text);
     }
   });
+
+  test('planLines: a rectangle has its lines along one of its sides, none of them a stub', () => {
+    for (const [widthM, heightM, deg, spacingM] of [[300, 290, 0, 33], [600, 300, 20, 33], [500, 450, 20, 20]] as const) {
+      const plan = planLines({ area: [turned(rectangle(0, 0, widthM, heightM), deg)], keepouts: [], frame, options: { ...options, spacingM, runInM: 5, runOutM: 5 } });
+      const lengths = plan.main.map((line) => line.lengthM);
+      expect(Math.min(...lengths)).toBeGreaterThan(0.99 * heightM);
+      expect(Math.max(...lengths) - Math.min(...lengths)).toBeLessThan(0.01 * widthM);
+    }
+  });
 });
