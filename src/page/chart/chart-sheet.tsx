@@ -1,6 +1,6 @@
 import 'ol/ol.css';
 import { useEffect, useRef } from 'react';
-import { Stroke } from '../select/stroke.js';
+import { Stroke, strokeElsewhere } from '../select/stroke.js';
 import { select } from '../state/decide-soundings.js';
 import { askDrawn } from '../state/floor.js';
 import { setDraftArea } from '../state/plan.js';
@@ -96,7 +96,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   const { frame } = survey.get();
   if (frame === null || sheet === null || target === null || furniture === null || marker === null || label === null || over === null) return null;
   const makeScene = sceneMaker();
-  const stroke = new Stroke();
+  const stroke = new Stroke('chart');
   let fitted = false;
   let sketched = false;
   const chart = new ChartTable(sheet, target, furniture, frame, surfaceWorker, {
@@ -287,7 +287,10 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       draw();
       mark();
     }),
-    session.watch(draw),
+    session.watch(() => {
+      if (strokeElsewhere('chart')) drawSoon();
+      else draw();
+    }),
     trials.watch(() => {
       // Under the hand the strip goes first: the chart follows a few times a second.
       if (trials.get().held === null) draw();

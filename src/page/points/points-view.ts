@@ -1,6 +1,6 @@
 import { Stroke } from '../select/stroke.js';
 import { ScreenIndex } from '../select/screen-index.js';
-import { modeOf, type SelectMode } from '../select/rows.js';
+import { modeOf, NO_ROWS, type SelectMode } from '../select/rows.js';
 import type { Soundings } from '../../depths/soundings.js';
 import type { ChartTool } from '../chart/chart-tool.js';
 import { readPalette, type Palette } from '../chart/palette.js';
@@ -8,7 +8,7 @@ import { cameraFor, exaggerate, orbit, pan, project, projectionOf, zoomAt, type 
 import { CanvasPainter } from './canvas-painter.js';
 import { drawFrame } from './draw-frame.js';
 import { GlPainter } from './gl-painter.js';
-import { pointCloud, pointStates } from './point-cloud.js';
+import { changeSelected, pointCloud, pointStates } from './point-cloud.js';
 import { readPointColours, type ColourBy, type FlaggedShown, type PointColours } from './point-colours.js';
 import type { PointCloud, PointPainter } from './point-painter.js';
 
@@ -37,12 +37,13 @@ export class PointsView {
   readonly #events: PointsEvents;
   readonly #painter: PointPainter;
   readonly #resize: ResizeObserver;
-  readonly #stroke = new Stroke();
+  readonly #stroke = new Stroke('points');
   #palette: Palette;
   #colours: PointColours;
   #soundings: Soundings | null = null;
   #cloud: PointCloud | null = null;
   #states = new Uint8Array(0);
+  #selection: Int32Array = NO_ROWS;
   #camera: Camera | null = null;
   #index: ScreenIndex | null = null;
   #tool: ChartTool = 'look';
@@ -102,13 +103,17 @@ export class PointsView {
       this.#states = new Uint8Array(soundings.n);
       if (this.#camera === null || before === null || before.n !== soundings.n) this.fit();
     }
-    this.setSelection(selection);
+    this.#selection = selection;
+    this.#painter.setStates(pointStates(soundings, selection, this.#states));
+    this.#busy();
   }
 
-  /** Reasons or selection have changed. */
+  /** The selection alone has changed. */
   setSelection(selection: Int32Array): void {
     if (this.#soundings === null) return;
-    this.#painter.setStates(pointStates(this.#soundings, selection, this.#states));
+    changeSelected(this.#soundings.n, this.#selection, selection, this.#states);
+    this.#selection = selection;
+    this.#painter.setStates(this.#states);
     this.#busy();
   }
 

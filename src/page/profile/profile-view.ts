@@ -31,7 +31,7 @@ export class ProfileView {
   readonly #over = document.createElement('canvas');
   readonly #events: ProfileEvents;
   readonly #resize: ResizeObserver;
-  readonly #stroke = new Stroke();
+  readonly #stroke = new Stroke('profile');
   #palette: Palette;
   #soundings: Soundings | null = null;
   #profile: Profile | null = null;
