@@ -20,7 +20,7 @@ export function linesText(summary: SurveySummary): string[] {
   if (lines === null) return [...text, figure('Lines', 'none planned yet', `tallow lines ${summary.folder}`)];
   return [
     ...text,
-    figure('Main lines', formatCount(lines.main), `${formatLength(lines.mainLengthM)}, ${formatMetres(lines.spacingM, 1)} apart, heading ${formatDirection(lines.headingDeg)}`),
+    figure('Main lines', formatCount(lines.main), `${formatLength(lines.mainLengthM)}, ${formatMetres(lines.spacingM, 1)} apart${lines.byDepth === true ? ' or more, by the depth' : ''}, heading ${formatDirection(lines.headingDeg)}`),
     figure('Cross lines', formatCount(lines.cross), formatLength(lines.crossLengthM)),
     figure('Time', formatDuration(lines.timeS), `all lines in one go, ${formatLength(lines.transitLengthM)} of ways and run-ins with them${lines.reckoned === undefined ? '' : `; ${lines.reckoned}`}`),
   ];

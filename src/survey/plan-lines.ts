@@ -67,6 +67,8 @@ async function lineDay(folder: string, settings: Settings, frame: Frame): Promis
 /** A line plan, and what its times were reckoned with. */
 export interface SurveyLinePlan extends LinePlan {
   readonly reckoned: string;
+  /** The spacing follows the depth; spacingM is the narrowest. */
+  readonly byDepth: boolean;
 }
 
 /** The line plan of a survey as its area, keep-outs, water, boat and settings stand. @throws UseError where there is no area or no line fits */
@@ -94,7 +96,7 @@ export async function linePlanFor(folder: string, settings: Settings): Promise<S
   const plan = planLinesByTide({ area, keepouts: [...keepouts, ...land], frame, options }, tide, startS);
   const turns = boat === null ? 'turns as usual for the class' : 'turns as the boat card has them';
   const water = current === null ? 'in still water' : `in the current from ${formatUtc(startS!).slice(0, 16).replace('T', ' ')} UTC on`;
-  return { ...plan, notes: [...plan.notes, ...day.notes], reckoned: `${turns}, ${water}` };
+  return { ...plan, notes: [...plan.notes, ...day.notes], reckoned: `${turns}, ${water}`, byDepth: options.spacingAtM !== null };
 }
 
 /** null where the raster that is named cannot be read: the rehearsal says so. */
@@ -152,6 +154,7 @@ export async function planIntoFolder(folder: string, settings: Settings, context
     spacingM: plan.spacingM,
     timeS: plan.time.totalS,
     reckoned: plan.reckoned,
+    ...(plan.byDepth ? { byDepth: true } : {}),
   };
   await writeLineFiles(folder, plan, frame, `${settings.name} lines`, { geojson: PLACES.lines, gpx: PLACES.linesGpx, csv: PLACES.linesCsv });
   await writeAtomic(placeIn(folder, LINES_FIGURES), `${JSON.stringify(figures, null, 2)}\n`);

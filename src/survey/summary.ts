@@ -56,6 +56,8 @@ export interface LinesSummary {
   readonly timeS: number;
   /** What that time was reckoned with, in words; left out in surveys of earlier versions. */
   readonly reckoned?: string;
+  /** The spacing follows the depth; spacingM is the narrowest. */
+  readonly byDepth?: boolean;
 }
 
 export interface SoundingsSummary {
