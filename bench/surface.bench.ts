@@ -3,7 +3,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { createRandom } from '../src/base/random.js';
-import { soundingSurface } from '../src/depths/surface.js';
+import { filledSurface, soundingSurface } from '../src/depths/surface.js';
 import { interpolateLinear } from '../src/depths/triangulate.js';
 import type { BenchResult } from './bench.js';
 import { keep, measureInTurn } from './bench.js';
@@ -55,6 +55,7 @@ export async function run(): Promise<BenchResult[]> {
       const command = '-q -a linear:radius=0:nodata=-9999 -txe 0 1000 -tye 1000 0 -outsize 1000 1000 -ot Float32 -l points points.fgb out.tif';
       peers.push(() => execFileSync('gdal_grid', command.split(' '), { cwd: folder, stdio: 'ignore' }));
     }
+    const others = await filled(file, folder);
     const [plain, survey, peer] = await measureInTurn(
       [
         () => keep(interpolateLinear(columns(file), GRID).values[500_500]!),
@@ -63,7 +64,7 @@ export async function run(): Promise<BenchResult[]> {
       ],
       REPEATS,
     );
-    return [
+    const linear = [
       ['interpolateLinear: all points triangulated, n=1e6 on 1000 x 1000, from file', plain!] as const,
       ['soundingSurface: median blocks, filled, with uncertainty, n=1e6 on 1000 x 1000, from file', survey!] as const,
     ].map(([name, own]) => {
@@ -77,7 +78,40 @@ export async function run(): Promise<BenchResult[]> {
         met: ratio !== null && ratio >= BUDGET,
       };
     });
+    return [...linear, ...others];
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
+}
+
+/**
+ * A spline surface with its uncertainty against GMT blockmedian and surface on the same points and grid, both from doubles,
+ * and natural neighbours, for which there is no peer among these programs.
+ */
+async function filled(file: string, folder: string): Promise<BenchResult[]> {
+  const region = '-R0/1000/0/1000 -I1 -r';
+  const peers = hasProgram('gmt')
+    ? [() => execFileSync('sh', ['-c', `gmt blockmedian ${file} -bi3d ${region} -bo3d > medians.bin && gmt surface medians.bin -bi3d ${region} -Ti0.35 -C0.0005 -Gspline.nc`], { cwd: folder, stdio: 'ignore' })]
+    : [];
+  const fill = (way: 'spline' | 'natural-neighbour') => async () => keep((await filledSurface(columns(file), GRID, { statistic: 'median', fill: way, fillDistanceM: 15 })).depth.values[500_500]!);
+  const [spline, natural, peer] = await measureInTurn([fill('spline'), fill('natural-neighbour'), ...peers], REPEATS);
+  const ratio = peer ? peer.median / spline!.median : null;
+  return [
+    {
+      name: 'filledSurface: spline in tension over median blocks, with uncertainty, n=1e6 on 1000 x 1000, from file',
+      ours: { ...spline!, unit: 's' },
+      peer: peer ? { name: 'GMT blockmedian and surface -Ti0.35 -C0.0005', ...peer } : null,
+      ratio,
+      budget: 'at most twice the time of GMT blockmedian and surface on the same points',
+      met: ratio !== null && ratio >= 0.5,
+    },
+    {
+      name: 'filledSurface: natural neighbours over median blocks, with uncertainty, n=1e6 on 1000 x 1000, from file',
+      ours: { ...natural!, unit: 's' },
+      peer: null,
+      ratio: null,
+      budget: 'under 10 s',
+      met: natural!.median < 10,
+    },
+  ];
 }
