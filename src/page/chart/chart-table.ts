@@ -56,6 +56,9 @@ export interface ChartOverlay {
   top(view: Viewport): void;
 }
 
+/** Of a layer of the surface over the paper. */
+const LAYER_OPACITY = 0.6;
+
 /** Narrower than this the rose is drawn small [px]. */
 const COMPACT_PX = 480;
 
@@ -393,7 +396,10 @@ export class ChartTable {
     if (tint !== null) {
       const { request } = tint;
       const scale = request.metresPerPixel / view.metresPerPixel;
+      // The paper shines through a layer, so that what is printed on it can be read; its legend does the same (depths.css).
+      if (this.#layerRamp !== null) ctx.globalAlpha = LAYER_OPACITY;
       ctx.drawImage(tint.image, pixelX(view, request.westM), pixelY(view, request.northM), request.widthPx * scale, request.heightPx * scale);
+      ctx.globalAlpha = 1;
     }
     const seen = extentOf(view);
     const need = {
