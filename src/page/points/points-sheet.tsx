@@ -2,6 +2,7 @@ import { useEffect, useRef, useState } from 'react';
 import { REASONS } from '../../depths/soundings.js';
 import { rowsOfLine } from '../select/runs.js';
 import { select } from '../state/decide-soundings.js';
+import { InlineChoice } from '../sheets/inline-choice.js';
 import { depths, goToFlagged, placeLooked, runsNow, showRunOf } from '../state/depths.js';
 import { hover, screen, session, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
@@ -91,8 +92,8 @@ export function PointsSheet() {
   return (
     <section className="points" aria-label="Points in space">
       <div className="points-head">
-        <Choice label="Colour" value={useStore(depths, (now) => now.colourBy)} choices={{ depth: 'depth', reason: 'reason', line: 'line' }} onValue={(colourBy) => depths.update((now) => ({ ...now, colourBy: colourBy as ColourBy }))} />
-        <Choice label="Set aside" value={useStore(depths, (now) => now.flagged)} choices={{ shown: 'shown', ghost: 'faint', hidden: 'hidden' }} onValue={(flagged) => depths.update((now) => ({ ...now, flagged: flagged as FlaggedShown }))} />
+        <InlineChoice label="Colour" value={useStore(depths, (now) => now.colourBy)} choices={{ depth: 'depth', reason: 'reason', line: 'line' }} onValue={(colourBy) => depths.update((now) => ({ ...now, colourBy: colourBy as ColourBy }))} />
+        <InlineChoice label="Set aside" value={useStore(depths, (now) => now.flagged)} choices={{ shown: 'shown', ghost: 'faint', hidden: 'hidden' }} onValue={(flagged) => depths.update((now) => ({ ...now, flagged: flagged as FlaggedShown }))} />
         <span className="points-high" role="group" aria-label="Depths drawn higher">
           <button type="button" aria-label="Draw depths less high" title="Less high (Page Down)" onClick={() => view.current?.change((now) => exaggerate(now, 0.8))}>
             −
@@ -125,22 +126,6 @@ export function PointsSheet() {
       <PointsLegend view={view.current} />
       <p className="points-said">{spoken === null ? (loading === null ? 'Drag turns, Shift and drag moves, the wheel zooms' : `Reading ${loading}…`) : `${spoken.text}${spoken.why === '' ? '' : ` · ${spoken.why}`}`}</p>
     </section>
-  );
-}
-
-/** One of a few, as a list to choose from. */
-export function Choice({ label, value, choices, onValue }: { readonly label: string; readonly value: string; readonly choices: Readonly<Record<string, string>>; readonly onValue: (value: string) => void }) {
-  return (
-    <label className="choice">
-      <span>{label}</span>
-      <select value={value} onChange={(event) => onValue(event.target.value)}>
-        {Object.entries(choices).map(([key, words]) => (
-          <option key={key} value={key}>
-            {words}
-          </option>
-        ))}
-      </select>
-    </label>
   );
 }
 

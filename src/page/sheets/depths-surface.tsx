@@ -2,13 +2,13 @@ import { useMemo } from 'react';
 import type { SurveySummary } from '../../survey/summary.js';
 import type { Plot } from '../plots/plot.js';
 import { cssColour, readPointColours } from '../points/point-colours.js';
-import { Choice } from '../points/points-sheet.js';
 import { askAgain, floor, forgetDrawn, setSurface, showLayer, type FloorState } from '../state/floor.js';
 import { lookAt } from '../state/depths.js';
 import { screen, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 import { areaText, count, fixed, lengthText, metres, percent, plural } from '../words/figures.js';
 import type { FloorAnswer, SurfaceLayer } from '../work/depths-messages.js';
+import { InlineChoice } from './inline-choice.js';
 import { Figures, NumberField, type FigureRow } from './parts.js';
 import { PlotView } from './plot-view.js';
 
@@ -33,8 +33,8 @@ export function DepthsSurface({ summary }: { readonly summary: SurveySummary }) 
       />
       <LeftOutNote surface={surface} />
       <div className="choices">
-        <Choice label="Depth of a cell" value={settings.statistic} choices={withValue(STATISTICS, settings.statistic)} onValue={(value) => void setSurface('surface.statistic', value)} />
-        <Choice label="Between soundings" value={settings.fill} choices={withValue(FILLS, settings.fill)} onValue={(value) => void setSurface('surface.fill', value)} />
+        <InlineChoice label="Depth of a cell" value={settings.statistic} choices={withValue(STATISTICS, settings.statistic)} onValue={(value) => void setSurface('surface.statistic', value)} />
+        <InlineChoice label="Between soundings" value={settings.fill} choices={withValue(FILLS, settings.fill)} onValue={(value) => void setSurface('surface.fill', value)} />
       </div>
       <div className="fields">
         <NumberField label="Cell" unit="m" value={settings.cellM} min={0.05} max={1000} step={0.5} decimals={2} placeholder="by itself" allowEmpty settled onValue={(value) => void setSurface('surface.cellM', value)} />
@@ -79,7 +79,7 @@ function Layers() {
   return (
     <section className="apart" aria-label="Layers of the surface">
       <div className="choices">
-        <Choice label="Colours of the chart" value={layer ?? ''} choices={LAYERS} onValue={(value) => void showLayer(value === '' ? null : (value as SurfaceLayer))} />
+        <InlineChoice label="Colours of the chart" value={layer ?? ''} choices={LAYERS} onValue={(value) => void showLayer(value === '' ? null : (value as SurfaceLayer))} />
       </div>
       {layer !== null && info !== null && (
         <p className="layer-legend">
