@@ -46,7 +46,7 @@ describe('gaps --plan', () => {
   });
 
   it('a start the tide series does not reach is no-go with its span, not an error', { timeout: 60_000 }, async () => {
-    const run = await tallow(['gaps', folder, '--plan', '--start', '2026-06-19T09:00Z']);
+    const run = await tallow(['gaps', folder, '--plan', '--start', '2026-06-18T09:00Z']);
     expect(run.code, run.err).toBe(1);
     expect(run.out).toMatch(/Sortie 1 +NO-GO: the water level is not known at the start.*level\.csv runs from/);
     expect(complaint(await tallow(['gaps', folder, '--plan', '--start', 'tomorrow']))).toContain('--start');
