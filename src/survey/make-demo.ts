@@ -9,8 +9,9 @@ import type { Truth } from '../proving/truth.js';
 import { TEMPORARY_PREFIX, writeAtomic } from './atomic-file.js';
 import { createFolder, placeIn, readSettings } from './folder.js';
 import { openDesk, type FullDesk } from './open-desk.js';
-import { linePlanFor } from './plan-lines.js';
+import { linesAsPlanned } from './planned-lines.js';
 import type { SettingsInput } from './settings.js';
+import { needFrame } from './survey-frame.js';
 import { plainSystemError } from './system-errors.js';
 
 /** A survey made on the proving ground, its logs taken in, nothing built yet. */
@@ -20,11 +21,10 @@ export interface ProvedFolder {
   readonly truth: Truth;
 }
 
-/** Lines as planned, with run-in and run-out, in run order. */
+/** The lines of the folder, with run-in and run-out, in the order they are planned: the invented crew run what stands in the plan. */
 async function plannedLines(folder: string): Promise<RunLine[]> {
   const settings = await readSettings(folder);
-  // The invented crew run the lines in an order of their own: the shortest, wherever they begin and whatever the current does.
-  const plan = await linePlanFor(folder, { ...settings, sortie: { ...settings.sortie, launch: null, clearanceM: settings.lines.keepoutM ?? settings.sortie.clearanceM } });
+  const plan = await linesAsPlanned(folder, settings, await needFrame(folder, settings));
   const byNumber = new Map([...plan.main, ...plan.cross].map((line) => [line.number, line]));
   return plan.order.map((number) => {
     const { fromXM, fromYM, toXM, toYM } = runEnds(byNumber.get(number)!);
