@@ -4,7 +4,8 @@ import { minimumAreaRectangle } from '../geo/hull.js';
 import { boundsOfPolygons } from '../geo/ring.js';
 import type { Polygon } from '../geo/shapes.js';
 import { readGeoTiff } from '../formats/geotiff-read.js';
-import { deriveLines, derivedLineOptions } from '../lines/derive-lines.js';
+import { deriveLines } from '../lines/derive-lines.js';
+import { DERIVED_LABELS, locksOf, sensorFor, valuesToSet } from '../lines/purpose-values.js';
 import type { DerivedLines, DerivedName, KnownDepth, Sensor } from '../lines/objective.js';
 import type { Desk } from './desk.js';
 import { openFileSource } from './file-source.js';
@@ -14,15 +15,9 @@ import type { Settings } from './settings.js';
 import { boatIfAny } from './step-boat.js';
 import { surveyFrame } from './survey-frame.js';
 
-/** A survey echo sounder's rate where it is not said [Hz]; common practice for shallow water. */
-const USUAL_PING_HZ = 10;
-
 /** What looks at the bottom, as set or usual for the purpose. */
 export function sensorOf(settings: Settings): Sensor {
-  const { sensor, purpose } = settings.lines;
-  if (sensor !== null) return sensor;
-  if (purpose.kind === 'imagery' || purpose.kind === 'objects') return { kind: 'side-scan', beamDeg: 1, mostRangeM: 50, heightM: null, draftM: settings.sounder.draftM, soundMps: settings.sounder.soundSpeedSetMps };
-  return { kind: 'single-beam', beamDeg: settings.sounder.beamWidthDeg, pingHz: USUAL_PING_HZ, draftM: settings.sounder.draftM };
+  return sensorFor(settings.lines.purpose, settings.lines.sensor, settings.sounder);
 }
 
 async function depthOf(folder: string, settings: Settings): Promise<KnownDepth> {
@@ -49,8 +44,6 @@ export interface DerivedPurpose {
   readonly text: readonly string[];
 }
 
-const NAMES: Readonly<Record<DerivedName, string>> = { spacingM: 'Spacing', rangeM: 'Range', speedMps: 'Speed', headingDeg: 'Heading', crossShare: 'Cross lines', runInM: 'Run-in', runOutM: 'Run-out' };
-
 function valueText({ value, unit, locked }: DerivedLines[DerivedName]): string {
   const number = unit === '1' ? `${(100 * value).toFixed(0)} %` : `${Number(value.toFixed(2))} ${unit}`;
   return `${number}${locked ? ' (as set)' : ''}`;
@@ -63,11 +56,10 @@ async function deriveFor(folder: string, settings: Settings): Promise<{ readonly
   const frame = await surveyFrame(folder, settings);
   const area = frame === null ? null : await readPlanPolygons(folder, settings, 'area');
   const box = area === null || area.length === 0 ? null : boundsOfPolygons(area);
-  const locks = Object.fromEntries(locked.flatMap((name): [string, number][] => (settings.lines[name] === null ? [] : [[name, settings.lines[name]]])));
   let derived: DerivedLines;
   try {
     derived = deriveLines(purpose, sensorOf(settings), await depthOf(folder, settings), await boatIfAny(folder), {
-      locks,
+      locks: locksOf(locked, settings.lines),
       convergenceDeg: frame === null || box === null ? 0 : convergenceDeg(frame, (box.westM + box.eastM) / 2, (box.southM + box.northM) / 2),
     });
   } catch (error) {
@@ -96,10 +88,28 @@ const MANY_LINES = 500;
 /** A word where a spacing is not one that anybody would run. */
 function sanity(spacingM: number, area: readonly Polygon[]): string[] {
   if (!(spacingM > 0)) return [];
-  const lines = area.length === 0 ? NaN : Math.ceil(minimumAreaRectangle(Float64Array.from(area.flatMap(({ outer }) => [...outer]))).widthM / spacingM);
+  const lines = linesAlong(spacingM, area);
   const many = lines > MANY_LINES ? `some ${lines} lines along the area` : '';
   if (spacingM < CLOSE_M) return [`${Number(spacingM.toFixed(2))} m apart${many === '' ? '' : `, ${many}`}: closer than a boat keeps its lines; use a sensor that sees more of the bottom, or another purpose, or set the spacing and lock it`];
   return many === '' ? [] : [`${many}: see whether the spacing of ${Number(spacingM.toFixed(2))} m is meant, or take a sensor that sees more of the bottom`];
+}
+
+/** More lines than this are no plan, and would take minutes to lay. */
+const MOST_LINES = 2000;
+
+/** @throws UseError where a spacing would lay thousands of lines */
+function refuseTooMany(derived: DerivedLines, area: readonly Polygon[]): void {
+  const { value, why } = derived.spacingM;
+  const lines = linesAlong(value, area);
+  if (!(lines > MOST_LINES)) return;
+  throw new UseError(`lines: ${Number(value.toFixed(2))} m apart, some ${lines} lines along the area: nothing is laid (${why}); use a sensor that sees more of the bottom, another purpose, or set the spacing and lock it: --spacing METRES --lock spacing`, {
+    path: 'lines.purpose', expected: `at most ${MOST_LINES} lines`, found: String(lines), fix: '--spacing METRES --lock spacing',
+  });
+}
+
+/** About how many lines an area takes across its narrow side; NaN without an area. */
+function linesAlong(spacingM: number, area: readonly Polygon[]): number {
+  return area.length === 0 ? NaN : Math.ceil(minimumAreaRectangle(Float64Array.from(area.flatMap(({ outer }) => [...outer]))).widthM / spacingM);
 }
 
 /**
@@ -119,22 +129,17 @@ export async function derivePurpose(desk: Desk, typed: readonly string[] = []): 
     return null;
   }
   const { derived, area } = await deriveFor(folder, settings);
+  refuseTooMany(derived, area ?? []);
   if (settings.lines.own === null) {
     const { spacingM, speedMps, headingDeg, crossShare, runInM, runOutM } = settings.lines;
     await desk.set('lines.own', { spacingM, speedMps, headingDeg, crossShare, runInM, runOutM });
   }
-  const options = derivedLineOptions(derived);
-  for (const name of ['spacingM', 'speedMps', 'headingDeg', 'crossShare', 'runInM', 'runOutM'] as const) {
-    const value = options[name];
-    if (locked.includes(name) || (typeof value === 'number' && !Number.isFinite(value))) continue;
-    // To a thousandth: more says nothing, and survey.json is read by people.
-    await desk.set(`lines.${name}`, typeof value === 'number' ? Math.round(value * 1000) / 1000 : value);
-  }
-  const names = Object.keys(NAMES) as DerivedName[];
+  for (const { name, value } of valuesToSet(derived, locked)) await desk.set(`lines.${name}`, value);
+  const names = Object.keys(DERIVED_LABELS) as DerivedName[];
   return {
     derived,
     text: [
-      ...names.filter((name) => Number.isFinite(derived[name].value)).map((name) => `  ${NAMES[name].padEnd(14)}${valueText(derived[name])}: ${derived[name].why}; ${derived[name].source}`),
+      ...names.filter((name) => Number.isFinite(derived[name].value)).map((name) => `  ${DERIVED_LABELS[name].padEnd(14)}${valueText(derived[name])}: ${derived[name].why}; ${derived[name].source}`),
       ...[...derived.notes, ...sanity(derived.spacingM.value, area ?? [])].map((note) => `  ! ${note}`),
     ],
   };

@@ -21,7 +21,10 @@ export function setPurpose(part: Partial<Pick<PurposeDraft, 'purpose' | 'sensor'
   const draft = openDraft();
   const purpose = { ...draft.purpose, ...part };
   if (part.purpose?.kind === 'own') {
-    changeDraft({ purpose: { ...purpose, derived: null, fault: null }, changed: true });
+    // What stood there before a purpose derived it comes back.
+    const before = survey.get().summary?.settings.lines.own ?? null;
+    changeDraft({ purpose: { ...purpose, derived: null, fault: null }, ...(before === null ? {} : { options: { ...draft.options, ...before } }), changed: true });
+    if (before !== null) void replan('full');
     return;
   }
   changeDraft({ purpose, changed: true });
@@ -116,8 +119,13 @@ function middleOf(draft: PlanDraft): { xM: number; yM: number } | null {
   return { xM: (westM + eastM) / 2, yM: (southM + northM) / 2 };
 }
 
-/** Writes what the lines are for into the folder, journalled. */
+/** Writes what the lines are for into the folder, journalled; what stood there before a purpose derived it is kept with it. */
 export async function savePurpose(draft: PurposeDraft, set: Settings['lines'] | undefined): Promise<void> {
+  if (set !== undefined) {
+    const { spacingM, speedMps, headingDeg, crossShare, runInM, runOutM } = set;
+    if (draft.purpose.kind === 'own' && set.own !== null) await server.set('lines.own', null);
+    else if (draft.purpose.kind !== 'own' && set.own === null) await server.set('lines.own', { spacingM, speedMps, headingDeg, crossShare, runInM, runOutM });
+  }
   for (const key of ['purpose', 'sensor', 'depthM', 'locked'] as const) {
     if (JSON.stringify(set?.[key]) !== JSON.stringify(draft[key])) await server.set(`lines.${key}`, draft[key]);
   }
