@@ -291,7 +291,7 @@ export const settingsSchema = z.strictObject({
       base: placeOnChart.nullable().default(null).describe('where the link\'s shore end stands; null: at the launch point'),
       startUtc: z.string().max(40).nullable().default(null).describe('when the first sortie leaves, ISO 8601 UTC; null: not decided'),
       transitMps: positive.nullable().default(null).describe('speed between lines and to them; null: survey speed'),
-      clearanceM: nonNegative.default(2).describe('ways keep this far from keep-outs and land where they can'),
+      clearanceM: nonNegative.default(8).describe('ways keep this far from keep-outs and land where they can; 8: what a boat of the class needs to come round, less makes rehearsals end in keep-outs'),
       reserveShare: nonNegative.max(0.9).default(0.2).describe('share of the battery kept for coming home'),
       batteryShare: positive.max(1).default(1).describe('of the card\'s battery energy that there is on the day: charge, cold, age'),
       swapS: nonNegative.default(600).describe('to change the battery at the launch point'),
