@@ -7,11 +7,14 @@ import type { Polygon } from '../geo/shapes.js';
 /** What a feature of plan/keepouts.geojson may say of itself beside its shape. */
 export type KeepOutProperties = FeatureProperties;
 
+/** A longer name is cut: it stands on the chart. */
+const MOST_NAME = 80;
+
 /** Places a side at which the depth under a keep-out is looked up. */
 const LOOKS = 60;
 
 /**
- * The properties of a keep-out that mean something, checked: `clearanceM`, and one of `dryingHeightM`, `depthM` or
+ * The properties of a keep-out that mean something, checked: `name`, `clearanceM`, and one of `dryingHeightM`, `depthM` or
  * `byTide` (the least depth on it is then that of the bottom known to the survey).
  * @throws UseError naming the keep-out, the property, what was expected and found
  */
@@ -32,7 +35,9 @@ export function keepOutProperties(said: Readonly<Record<string, unknown>>, where
   if (dryingHeightM !== undefined && depthM !== undefined && Math.abs(dryingHeightM + depthM) > 1e-9) {
     throw new UseError(`${where}: dryingHeightM ${dryingHeightM} and depthM ${depthM}: expected one of the two, the height it dries above the datum or the least depth on it below; take one out`, { path: where });
   }
+  const name = said['name'];
   return {
+    ...(typeof name === 'string' && name.trim() !== '' ? { name: name.trim().slice(0, MOST_NAME) } : {}),
     ...(clearanceM === undefined ? {} : { clearanceM }),
     ...(dryingHeightM === undefined ? {} : { dryingHeightM }),
     ...(depthM === undefined ? {} : { depthM }),

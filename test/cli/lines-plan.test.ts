@@ -64,7 +64,7 @@ describe('tallow lines: what is planned, and what cannot be', () => {
     expect(planned.code, planned.err).toBe(0);
     expect(planned.out).toMatch(/one keep-out by tide is taken as closed always: no water level is known/);
     const kept = JSON.parse(await readFile(path.join(survey, 'plan/keepouts.geojson'), 'utf8')) as { features: { properties: unknown }[] };
-    expect(kept.features.map(({ properties }) => properties)).toEqual([{ number: 1, clearanceM: 8, dryingHeightM: 0.5 }, { number: 2, clearanceM: 8 }]);
+    expect(kept.features.map(({ properties }) => properties)).toEqual([{ number: 1, name: 'bank', clearanceM: 8, dryingHeightM: 0.5 }, { number: 2, clearanceM: 8 }]);
     const open = await tallow(['lines', survey, '--launch', at(150, 240), '--set', 'water.level={"kind":"constant","levelM":3}', '--set', 'sortie.startUtc="2026-06-17T09:00Z"']);
     expect(open.out).toMatch(/lines lead over a keep-out by tide that stays open from the start/);
     expect(open.code, open.err).toBe(0);

@@ -3,6 +3,7 @@ import { useEffect, useRef } from 'react';
 import { Stroke, strokeElsewhere } from '../select/stroke.js';
 import { select } from '../state/decide-soundings.js';
 import { askDrawn } from '../state/floor.js';
+import { addNoGo } from '../state/no-go.js';
 import { setDraftArea } from '../state/plan.js';
 import { surfaceWorker } from '../state/actions.js';
 import { crossingHover, hover, screen, session, survey } from '../state/stores.js';
@@ -104,7 +105,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       if (rehearse.pointer(place) || pointTrial(place)) return;
       depthsChart.pointer(place);
       const { tool } = screen.get();
-      const row = place === null || tool === 'draw' || tool === 'edit' || tool === 'ask-line' || tool === 'ask-area' ? -1 : nearestSounding(place.xM, place.yM, place.reachM);
+      const row = place === null || tool === 'draw' || tool === 'edit' || tool.startsWith('ask-') || tool.startsWith('draw-') ? -1 : nearestSounding(place.xM, place.yM, place.reachM);
       const crossing = place === null ? -1 : nearestCrossing(chart, place.xM, place.yM, place.reachM / 1.6);
       if (crossingHover.get() !== crossing) crossingHover.set(crossing);
       const shown = crossing >= 0 ? -1 : row;
@@ -130,6 +131,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
     },
     brushed: () => stroke.flushSoon(),
     asked: (kind, vertices) => void askDrawn(kind, vertices),
+    noGo: (which, vertices) => void addNoGo(which, vertices),
     area: (area, settled) => {
       setDraftArea(area, settled);
       // A shape just closed is at once one to be dragged.

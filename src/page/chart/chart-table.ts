@@ -45,6 +45,8 @@ export interface ChartEvents {
   brushed(): void;
   /** A line or a ring was drawn to ask about [m]. */
   asked(kind: 'line' | 'ring', vertices: Float64Array): void;
+  /** A keep-out or land has been drawn. */
+  noGo(which: 'keepouts' | 'shore', vertices: Float64Array): void;
   /** The area as it is being drawn or dragged: rings per polygon, closed [m]. */
   area(area: readonly (readonly Float64Array[])[], settled: boolean): void;
   moved(view: Viewport): void;
@@ -134,7 +136,7 @@ export class ChartTable {
     });
     target.addEventListener('pointerleave', () => this.#events.pointer(null));
     this.#map.on('singleclick', (event) => {
-      if (this.#tool === 'draw' || this.#tool === 'edit' || this.#tool === 'ask-line' || this.#tool === 'ask-area') return;
+      if (this.#tool === 'draw' || this.#tool === 'edit' || this.#tool.startsWith('ask-') || this.#tool.startsWith('draw-')) return;
       this.#events.click(this.#placeOf(event.coordinate), modeOf(event.originalEvent as MouseEvent, 'replace'));
     });
     const box = new DragBox({ className: 'select-box', condition: (event) => (this.#tool === 'select' && primaryAction(event)) || (this.#tool === 'look' && shiftKeyOnly(event)) });
@@ -273,13 +275,18 @@ export class ChartTable {
       const brush = new BrushInteraction(radiusM, { paint: (xM, yM, mode) => this.#events.brush({ xM, yM, radiusM: radiusM() }, mode), show: () => this.#events.brushed() });
       this.#map.addInteraction(brush);
       this.#toolParts = { remove: () => this.#map.removeInteraction(brush) };
-    } else if (tool === 'ask-line' || tool === 'ask-area') {
+    } else if (tool === 'ask-line' || tool === 'ask-area' || tool === 'draw-keepouts' || tool === 'draw-shore') {
       const kind = tool === 'ask-line' ? 'line' : 'ring';
       const draw = new Draw({ type: kind === 'line' ? 'LineString' : 'Polygon', stopClick: true, style: () => this.#editStyle() });
       draw.on('drawend', ({ feature }) => {
         const geometry = feature.getGeometry();
         const places = geometry instanceof Polygon ? (geometry.getCoordinates()[0] ?? []).slice(0, -1) : geometry instanceof LineString ? geometry.getCoordinates() : [];
-        if (places.length > (kind === 'line' ? 1 : 2)) setTimeout(() => this.#events.asked(kind, Float64Array.from(places.flatMap(([x, y]) => [x as number, y as number]))), 0);
+        if (places.length <= (kind === 'line' ? 1 : 2)) return;
+        const vertices = Float64Array.from(places.flatMap(([x, y]) => [x as number, y as number]));
+        setTimeout(() => {
+          if (tool === 'draw-keepouts' || tool === 'draw-shore') this.#events.noGo(tool === 'draw-shore' ? 'shore' : 'keepouts', vertices);
+          else this.#events.asked(kind, vertices);
+        }, 0);
       });
       this.#map.addInteraction(draw);
       this.#toolParts = { remove: () => this.#map.removeInteraction(draw) };

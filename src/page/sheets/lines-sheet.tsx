@@ -10,6 +10,7 @@ import { areaText, count, duration, fixed, lengthText, percent, plural, speed } 
 import { nextLinesThing } from '../words/stages.js';
 import { polygonAreaM2 } from '../../geo/ring.js';
 import { linesGeoJson, linesGpx, type NamedLine } from './lines-files.js';
+import { LinesNoGo } from './lines-no-go.js';
 import { LinesPlaces } from './lines-places.js';
 import { LinesPurpose, LinesReasons } from './lines-purpose.js';
 import { LinesSorties, sortieRows, useSorties } from './lines-sorties.js';
@@ -99,6 +100,7 @@ export function LinesSheet() {
           )}
         </div>
       )}
+      {frame !== null && <LinesNoGo />}
       {summary !== null && frame !== null && <LinesPlaces summary={summary} />}
       <UndoRow />
       <LineFiles />

@@ -45,6 +45,16 @@ export function LinesSorties({ shown: { plan, fault, hint, changed } }: { readon
           {sentence(fault)}
         </p>
       )}
+      {plan !== null && plan.verdict.go === false && (
+        <p className="note bad" role="alert">
+          No-go: {plan.verdict.reason}
+        </p>
+      )}
+      {plan?.leftOut.map(({ line, why }, index) => (
+        <p key={index} className="note">
+          Line {line} is left out: {why}
+        </p>
+      ))}
       {fault === null && plan === null && hint !== '' && <p className="hint">{hint}</p>}
       {plan !== null && several && <SortieTable plan={plan} />}
       {plan !== null && plan.notes[0] !== undefined && <p className="hint">{sentence(plan.notes[0])}</p>}

@@ -140,6 +140,11 @@ export function lonLat(line: Float64Array, frame: Frame): [number, number][] {
   return out;
 }
 
+/** A ring of the frame in WGS 84, closed. */
+export function closedLonLat(ring: Float64Array, frame: Frame): [number, number][] {
+  return closed(lonLat(ring, frame));
+}
+
 function closed(positions: [number, number][]): [number, number][] {
   const first = positions[0];
   const last = positions[positions.length - 1];
@@ -196,7 +201,8 @@ export async function readAreaFile(file: File): Promise<void> {
   }
 }
 
-function isClosed(line: Float64Array | undefined): boolean {
+/** Whether a line ends where it began, within a metre. */
+export function isClosed(line: Float64Array | undefined): boolean {
   if (line === undefined || line.length < 8) return false;
   return Math.hypot((line[0] as number) - (line[line.length - 2] as number), (line[1] as number) - (line[line.length - 1] as number)) < 1;
 }
@@ -207,7 +213,8 @@ function firstPosition(collection: FeatureCollection): readonly [number, number]
   return found === null ? null : [Number(found[1]), Number(found[2])];
 }
 
-async function areaFeatures(name: string, text: string): Promise<FeatureCollection> {
+/** The features of a GeoJSON, KML or GPX text. */
+export async function areaFeatures(name: string, text: string): Promise<FeatureCollection> {
   const kind = name.toLowerCase().replace(/^.*\./, '');
   if (kind === 'kml' || kind === 'gpx') {
     const [{ default: GeoJSON }, { default: Reader }] = await Promise.all([import('ol/format/GeoJSON.js'), kind === 'kml' ? import('ol/format/KML.js') : import('ol/format/GPX.js')]);

@@ -1,0 +1,77 @@
+import { mkdtemp, readFile, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { startServer, type RunningServer } from '../../src/server/server.js';
+import { makeProof } from '../../src/survey/make-demo.js';
+import type { Desk } from '../../src/survey/desk.js';
+import { browserWanted, buildPage, launchBrowser, openPage, surveyShown } from './browser.js';
+
+interface NoGoText {
+  readonly features: readonly { readonly properties: Readonly<Record<string, unknown>>; readonly geometry: { readonly coordinates: readonly (readonly [number, number])[][] } }[];
+}
+
+/** Keep-outs and land on the page, over a real folder: drawn, read, said of, taken away and taken back. */
+describe.skipIf(!browserWanted())('keep-outs on the page', () => {
+  let browser: Browser;
+  let server: RunningServer;
+  let desk: Desk;
+  let top: string;
+  let folder: string;
+  let pageDir: string;
+
+  beforeAll(async () => {
+    top = await mkdtemp(path.join(tmpdir(), 'tallow-no-go-'));
+    folder = path.join(top, 'survey');
+    [browser, pageDir, { desk }] = await Promise.all([launchBrowser(), buildPage(), makeProof(folder, 4, 'short', {})]);
+    await desk.build();
+    server = await startServer({ desk, port: 0, pageDir });
+  }, 120_000);
+
+  afterAll(async () => {
+    await browser?.close();
+    await server?.close();
+    for (const made of [pageDir, top]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+  });
+
+  const keepouts = async (): Promise<NoGoText> => JSON.parse(await readFile(path.join(folder, 'plan/keepouts.geojson'), 'utf8')) as NoGoText;
+
+  test('a keep-out is drawn, said to dry, kept with what it says, and Undo takes each back', { timeout: 90_000 }, async () => {
+    const { page, faults } = await openPage(browser, server.url);
+    await surveyShown(page);
+    const before = (await keepouts()).features;
+    await page.getByRole('navigation').getByRole('button', { name: /^Lines/ }).click();
+    await page.locator('summary', { hasText: 'Keep-outs' }).click();
+    const main = async () => (await page.getByRole('table', { name: 'Figures of the plan' }).innerText()).replace(/\s+/g, ' ');
+    const linesBefore = await main();
+    await page.getByRole('button', { name: 'Draw a keep-out' }).click();
+    const map = (await page.locator('.chart-map').boundingBox())!;
+    const [x, y] = [map.x + map.width / 2, map.y + map.height / 2];
+    for (const [dx, dy] of [[-30, -30], [30, -30], [30, 30], [-30, 30], [-30, -30]] as const) {
+      await page.mouse.click(x + dx, y + dy);
+      await page.waitForTimeout(350);
+    }
+    await expect.poll(async () => (await keepouts()).features.length, { timeout: 15_000 }).toBe(before.length + 1);
+    // Drawn as asked: four corners and the first again.
+    expect((await keepouts()).features.at(-1)!.geometry.coordinates[0]).toHaveLength(5);
+    await expect.poll(main, { timeout: 15_000 }).not.toBe(linesBefore);
+    await page.getByRole('button', { name: 'Save the plan' }).waitFor();
+
+    const drawn = page.getByRole('region', { name: `Keep-out ${before.length + 1}` });
+    await drawn.getByLabel('Dries by').fill('0.4');
+    await drawn.getByLabel('Dries by').press('Enter');
+    await expect.poll(async () => (await keepouts()).features.at(-1)!.properties['dryingHeightM'], { timeout: 15_000 }).toBe(0.4);
+    await drawn.getByLabel('Keep off by').fill('12');
+    await drawn.getByLabel('Keep off by').press('Enter');
+    await expect.poll(async () => (await keepouts()).features.at(-1)!.properties, { timeout: 15_000 }).toMatchObject({ clearanceM: 12, dryingHeightM: 0.4 });
+    // The others say what they said.
+    expect((await keepouts()).features.slice(0, -1).map(({ properties }) => properties['name'])).toEqual(before.map(({ properties }) => properties['name']));
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await expect.poll(async () => (await keepouts()).features.at(-1)!.properties['clearanceM'], { timeout: 15_000 }).toBeUndefined();
+    await page.getByRole('button', { name: `Take Keep-out ${before.length + 1} away` }).click();
+    await expect.poll(async () => (await keepouts()).features.length, { timeout: 15_000 }).toBe(before.length);
+    expect(faults).toEqual([]);
+    await page.close();
+  });
+});
