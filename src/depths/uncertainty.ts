@@ -107,20 +107,19 @@ export function soundingUncertainty(reduction: Reduction, slopes: BottomSlopes |
     if (Number.isNaN(sigma)) continue;
     const speed = basis.speedMps[i]!;
     const late2 = Number.isNaN(speed) ? 0 : (speed * terms.timeS) ** 2;
-    const { forwardM, starboardM, down2, along2: swingAlong2, across2: swingAcross2, lean2, foot2 } = swing(i);
+    const { forwardM, starboardM, down2, along2: swingAlong2, across2: swingAcross2, alongAcross } = swing(i);
     const arm2 = forwardM * forwardM + starboardM * starboardM;
     // Along and across the heading; the heading's error turns the transducer about the antenna.
-    const footM2 = below > 0 ? foot2 * below * below : 0;
-    let along2 = sigma * sigma + late2 + swingAlong2 + footM2;
-    let across2 = sigma * sigma + swingAcross2 + footM2;
-    let both = 0;
+    let along2 = sigma * sigma + late2 + swingAlong2;
+    let across2 = sigma * sigma + swingAcross2;
+    let both = alongAcross;
     if (Number.isNaN(basis.headingDeg[i]!)) {
       along2 += arm2 / 2;
       across2 += arm2 / 2;
     } else {
       along2 += (starboardM * headingRad) ** 2;
       across2 += (forwardM * headingRad) ** 2;
-      both = -forwardM * starboardM * headingRad * headingRad;
+      both -= forwardM * starboardM * headingRad * headingRad;
     }
     const [shiftAlong, shiftAcross] = [off?.alongM[i] ?? 0, off?.acrossM[i] ?? 0];
     thuM[i] = ellipseRadius95(along2, across2, both) + Math.hypot(shiftAlong, shiftAcross);
@@ -128,7 +127,7 @@ export function soundingUncertainty(reduction: Reduction, slopes: BottomSlopes |
     const along = Math.abs(alongSlope[i]!) || 0;
     const across = Math.abs(acrossSlope[i]!) || 0;
     const slope = 'along' in slopes ? Math.hypot(along, across) : along;
-    let sigma2 = fixed2 + perDepth2 * below * below + down2 + lean2 * below * below + along * along * along2 + across * across * across2;
+    let sigma2 = fixed2 + perDepth2 * below * below + down2 + along * along * along2 + across * across * across2;
     if (!reduction.fromHeights) sigma2 += Number.isNaN(basis.heaveM[i]!) ? heaveOff2 : heaveOn2 + (basis.heaveRateMps[i]! * terms.timeS) ** 2;
     let biasM = (off?.verticalM[i] ?? 0) + along * shiftAlong + across * shiftAcross;
     if (options.slopeCorrected === true) {
@@ -140,69 +139,79 @@ export function soundingUncertainty(reduction: Reduction, slopes: BottomSlopes |
   return { tvuM, thuM };
 }
 
-/** The level arm from antenna to transducer, and what an error of roll and pitch does. Variances; `lean2` as a share of depth. */
+/** The level arm from antenna to transducer, and what errors of roll and pitch do: variances and a covariance [m2]. */
 interface Swing {
   readonly forwardM: number;
   readonly starboardM: number;
-  /** Vertical, of the transducer about the point that carries the height: heave sensor, or antenna. */
   readonly down2: number;
   readonly along2: number;
   readonly across2: number;
-  readonly lean2: number;
-  /** Of the place a leaning beam looks at, either way; as a share of depth. */
-  readonly foot2: number;
+  readonly alongAcross: number;
 }
 
-/** First-order effects of roll and pitch errors, as the rotation of `levelArmInto` has them. */
+/** Step of the differences that stand for derivatives [rad]. */
+const STEP_RAD = 1e-3;
+
+/**
+ * First-order effects of roll and pitch errors on place and depth together: the arms and the leaning beam move with the same
+ * angle, so their effects add before they are squared.
+ */
 function attitudeSwing(reduction: Reduction, options: UncertaintyOptions): (i: number) => Swing {
   const { basis, fromHeights, on } = reduction;
   const { terms, transducer, antenna } = options;
-  const sensor = options.motionSensor ?? { forwardM: 0, starboardM: 0, downM: 0 };
-  const carrier = fromHeights ? antenna : sensor;
-  const vertical = { forwardM: transducer.forwardM - carrier.forwardM, starboardM: transducer.starboardM - carrier.starboardM, downM: transducer.downM - carrier.downM };
-  const level = { forwardM: transducer.forwardM - antenna.forwardM, starboardM: transducer.starboardM - antenna.starboardM, downM: transducer.downM - antenna.downM };
-  const known = ((terms.attitudeMeasuredDeg ?? 0) * Math.PI) / 180;
-  const unknown = ((terms.attitudeDeg ?? 0) * Math.PI) / 180;
-  const halfBeamRad = (options.beamWidthDeg * Math.PI) / 360;
+  const carrier = fromHeights ? antenna : (options.motionSensor ?? { forwardM: 0, starboardM: 0, downM: 0 });
+  const vertical = armFrom(carrier, transducer);
+  const level = armFrom(antenna, transducer);
+  const known = (terms.attitudeMeasuredDeg ?? 0) * RAD;
+  const unknown = (terms.attitudeDeg ?? 0) * RAD;
+  const halfBeamRad = (options.beamWidthDeg * RAD) / 2;
+  const scratch = new Float64Array(3);
+  /** Along, across and down of what the beam looks at, from where position and height are known [m]. */
+  const lookInto = (roll: number, pitch: number, below: number, out: Float64Array): void => {
+    levelArmInto(vertical, roll, pitch, scratch);
+    const downM = scratch[2]!;
+    levelArmInto(level, roll, pitch, out);
+    beamTiltInto(roll, pitch, scratch);
+    const lean = on.beamTilt ? Math.max(0, scratch[2]! - halfBeamRad) : 0;
+    out[0]! += below * Math.sin(lean) * scratch[0]!;
+    out[1]! += below * Math.sin(lean) * scratch[1]!;
+    out[2] = downM + below * Math.cos(lean);
+  };
   const arm = new Float64Array(3);
-  const tilt = new Float64Array(3);
+  const [more, less, byRoll, byPitch] = [0, 0, 0, 0].map(() => new Float64Array(3)) as [Float64Array, Float64Array, Float64Array, Float64Array];
   // A boat that leans by two unknown angles leans by less than 2.45 sigma 95 times in 100.
-  const unknownReach = Math.max(0, 2.45 * unknown - halfBeamRad);
-  const unknownLean = on.beamTilt ? 1 - Math.cos(unknownReach) : 0;
-  const unknownFoot2 = on.beamTilt ? (Math.sin(unknownReach) / 2.45) ** 2 : 0;
+  const unknownReach = on.beamTilt ? Math.max(0, 2.45 * unknown - halfBeamRad) : 0;
+  const unknownLean2 = ((1 - Math.cos(unknownReach)) / SIGMA_95) ** 2;
+  const unknownFoot2 = (Math.sin(unknownReach) / 2.45) ** 2;
   return (i) => {
     const [rollDeg, pitchDeg] = [basis.rollDeg[i]!, basis.pitchDeg[i]!];
+    const below = basis.belowTransducerM[i]! > 0 ? basis.belowTransducerM[i]! : 0;
     // An angle that is taken at the wrong time is off by its rate.
     const rollSigma = Number.isNaN(rollDeg) ? unknown : Math.hypot(known, basis.rollRateDegps[i]! * terms.timeS * RAD);
     const pitchSigma = Number.isNaN(pitchDeg) ? unknown : Math.hypot(known, basis.pitchRateDegps[i]! * terms.timeS * RAD);
-    const roll = ((rollDeg || 0) * Math.PI) / 180;
-    const pitch = ((pitchDeg || 0) * Math.PI) / 180;
+    const roll = (rollDeg || 0) * RAD;
+    const pitch = (pitchDeg || 0) * RAD;
     levelArmInto(level, roll, pitch, arm);
-    const [forwardM, starboardM, downM] = [arm[0]!, arm[1]!, arm[2]!];
-    const [sinRoll, cosRoll, sinPitch, cosPitch] = [Math.sin(roll), Math.cos(roll), Math.sin(pitch), Math.cos(pitch)];
-    // d arm / d pitch turns forward into up about the level starboard axis; d arm / d roll turns about the boat's own.
-    const byRoll = (one: LeverArm): [number, number, number] => {
-      const lifted = cosRoll * one.starboardM - sinRoll * one.downM;
-      return [sinPitch * lifted, -sinRoll * one.starboardM - cosRoll * one.downM, cosPitch * lifted];
-    };
-    levelArmInto(vertical, roll, pitch, arm);
-    const downByPitch = -arm[0]!;
-    const downByRoll = byRoll(vertical)[2];
-    const [alongByRoll, acrossByRoll] = byRoll(level);
-    beamTiltInto(roll, pitch, tilt);
-    const lean = Math.max(0, tilt[2]! - halfBeamRad);
-    const leanSigma = Math.hypot(tilt[0]! * pitchSigma, tilt[1]! * rollSigma);
-    const unmeasured = Number.isNaN(rollDeg) || Number.isNaN(pitchDeg);
+    for (const [into, dRoll, dPitch] of [[byRoll, STEP_RAD, 0], [byPitch, 0, STEP_RAD]] as const) {
+      lookInto(roll + dRoll, pitch + dPitch, below, more);
+      lookInto(roll - dRoll, pitch - dPitch, below, less);
+      for (let k = 0; k < 3; k++) into[k] = ((more[k]! - less[k]!) / (2 * STEP_RAD)) * (dRoll > 0 ? rollSigma : pitchSigma);
+    }
+    const unmeasured = Number.isNaN(rollDeg) || Number.isNaN(pitchDeg) ? below * below : 0;
     return {
-      forwardM,
-      starboardM,
-      down2: (downByPitch * pitchSigma) ** 2 + (downByRoll * rollSigma) ** 2,
-      along2: (downM * pitchSigma) ** 2 + (alongByRoll * rollSigma) ** 2,
-      across2: (acrossByRoll * rollSigma) ** 2,
-      lean2: (Math.sin(lean) * leanSigma) ** 2 + (unmeasured ? (unknownLean / SIGMA_95) ** 2 : 0),
-      foot2: unmeasured ? unknownFoot2 : lean > 0 ? (rollSigma ** 2 + pitchSigma ** 2) / 2 : 0,
+      forwardM: arm[0]!,
+      starboardM: arm[1]!,
+      down2: byRoll[2]! ** 2 + byPitch[2]! ** 2 + unmeasured * unknownLean2,
+      along2: byRoll[0]! ** 2 + byPitch[0]! ** 2 + unmeasured * unknownFoot2,
+      across2: byRoll[1]! ** 2 + byPitch[1]! ** 2 + unmeasured * unknownFoot2,
+      alongAcross: byRoll[0]! * byRoll[1]! + byPitch[0]! * byPitch[1]!,
     };
   };
+}
+
+/** The arm from one place to another. */
+function armFrom(from: LeverArm, to: LeverArm): LeverArm {
+  return { forwardM: to.forwardM - from.forwardM, starboardM: to.starboardM - from.starboardM, downM: to.downM - from.downM };
 }
 
 /** Sizes of the corrections that are switched off, added up: vertical, along and across the heading [m]; null where all are on. */
