@@ -26,8 +26,10 @@ export interface FillTarget {
 /** What a filler gives: [rows * cols], row 0 = north; NaN in every cell that was not wanted and where it has no answer. */
 export interface FilledCells {
   readonly depthM: Float32Array;
-  /** Uncertainty of that depth, 95 %: of the data and of the way between them [m]. */
+  /** The part of its uncertainty, 95 %, that the data have in common [m]. */
   readonly uncertaintyM: Float32Array;
+  /** The part of it that comes of bridging the gap from data with errors of their own, 95 % [m]; the whole is the root of the sum of squares. */
+  readonly bridgedM: Float32Array;
 }
 
 /**

@@ -3,12 +3,12 @@ import type { WorkContext } from '../base/progress.js';
 import { quantileInPlace, withoutNaN } from '../base/statistics.js';
 import type { Raster, RasterGrid } from '../geo/raster.js';
 import type { BlockStatistics, SoundingPoints } from './blocks.js';
+import { krigeCells } from './kriging-filler.js';
 import { naturalNeighbourCells } from './natural-neighbour.js';
 import { tensionedSpline } from './spline-tension.js';
 import type { CellStatistic, MeasuredCells } from './surface-cells.js';
 import { measureCells } from './surface-cells.js';
 import { squaredDistanceCells } from './surface-distance.js';
-import type { SurfaceFiller } from './surface-filler.js';
 import type { InterpolationGrowth } from './surface-growth.js';
 import { growthAt, interpolationGrowth } from './surface-growth.js';
 import { cellGradient } from './surface-uncertainty.js';
@@ -37,7 +37,7 @@ export interface SoundingSurface {
   readonly depth: Raster;
   /** Uncertainty of that depth, 95 % [m]; NaN where there is no depth. */
   readonly uncertainty: Raster;
-  /** Part of the uncertainty of a filled cell that comes of bridging the gap [m]; 0 in others and where its way gives its own. */
+  /** Part of the uncertainty of a filled cell that comes of bridging the gap [m]; 0 in others. */
   readonly bridgedM: Float32Array;
   /** Soundings in the cell; 0 in a filled one. */
   readonly count: Uint32Array;
@@ -101,8 +101,6 @@ export interface FillOptions extends SurfaceOptions {
   readonly fill: FillMethod;
   /** Of the spline, 0..1; 0.35 unless given. */
   readonly tension?: number;
-  /** For kriging. */
-  readonly kriging?: SurfaceFiller;
 }
 
 /**
@@ -110,13 +108,13 @@ export interface FillOptions extends SurfaceOptions {
  *
  * All ways fill the same cells, those that `soundingSurface` fills: within the fill distance of a measured cell and in a
  * triangle that bridges no gap. So a spline does not run on beyond the soundings. The uncertainty of a filled cell is that
- * of `soundingSurface`, times `bridging` for its way, but that of kriging is its own.
+ * of `soundingSurface`, the error of bridging times `bridging` for its way; that of kriging is its own, see `krigeCells`,
+ * its error of bridging times `bridging` too.
  *
- * @throws RangeError as `soundingSurface`, or for kriging without its filler; CancelledError when stopped
+ * @throws RangeError as `soundingSurface`; CancelledError when stopped
  */
 export async function filledSurface(points: SoundingPoints, grid: RasterGrid, options: FillOptions, context: WorkContext = {}): Promise<SoundingSurface> {
   const { fill } = options;
-  if (fill === 'kriging' && !options.kriging) throw new RangeError('kriging: expected its filler, found none');
   if (fill === 'none') return soundingSurface(points, grid, { ...options, fillDistanceM: 0 });
   const base = meshedSurface(points, grid, options);
   await breathe(context);
@@ -130,16 +128,16 @@ export async function filledSurface(points: SoundingPoints, grid: RasterGrid, op
     const spline = await tensionedSpline({ xM: taken(placeXM, measured), yM: taken(placeYM, measured), depthM: taken(depthM, measured) }, grid, { tension: options.tension ?? 0.35, toleranceM: SPLINE_TOLERANCE_M }, context);
     for (let cell = 0; cell < wanted.length; cell++) if (wanted[cell] !== 0) depthM[cell] = spline[cell]!;
   } else if (fill === 'kriging') {
-    const filled = await options.kriging!(
+    const filled = await krigeCells(
       { xM: taken(placeXM, measured), yM: taken(placeYM, measured), depthM: taken(depthM, measured), sigmaM: Float64Array.from(cells.randomM, (one) => one / 1.96), uncertaintyM: taken(cells.uncertaintyM, measured) },
       { grid, wanted, fillDistanceM: options.fillDistanceM },
       context,
     );
+    base.ownBridgedM = filled.bridgedM;
     for (let cell = 0; cell < wanted.length; cell++) {
       if (wanted[cell] === 0) continue;
       depthM[cell] = filled.depthM[cell]!;
-      base.ownUncertaintyM ??= new Float32Array(wanted.length).fill(NaN);
-      base.ownUncertaintyM[cell] = filled.uncertaintyM[cell]!;
+      base.uncertaintyM[cell] = filled.uncertaintyM[cell]!;
     }
   }
   await breathe(context);
@@ -162,8 +160,8 @@ interface MeshedSurface {
   readonly uncertaintyM: Float32Array;
   readonly reach: Float32Array;
   readonly growth: InterpolationGrowth;
-  /** Uncertainty of filled cells where their way gives its own. */
-  ownUncertaintyM?: Float32Array;
+  /** The error of bridging of filled cells where their way gives its own. */
+  ownBridgedM?: Float32Array;
 }
 
 function meshedSurface(points: SoundingPoints, grid: RasterGrid, options: SurfaceOptions): MeshedSurface {
@@ -194,8 +192,8 @@ function finished(base: MeshedSurface, options: SurfaceOptions): SoundingSurface
     if (wanted[cell] === 0 || depthM[cell] !== depthM[cell]) continue;
     cellsFilled++;
     const known = uncertaintyM[cell]!;
-    bridgedM[cell] = base.ownUncertaintyM ? 0 : bridging * growthAt(growth, reach[cell]!);
-    uncertaintyM[cell] = base.ownUncertaintyM ? base.ownUncertaintyM[cell]! : Math.hypot(known === known ? known : 0, bridgedM[cell]!);
+    bridgedM[cell] = bridging * (base.ownBridgedM ? base.ownBridgedM[cell]! : growthAt(growth, reach[cell]!));
+    uncertaintyM[cell] = Math.hypot(known === known ? known : 0, bridgedM[cell]!);
   }
   for (const cell of cells.measured) {
     const row = Math.floor(cell / cols);

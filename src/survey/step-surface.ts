@@ -21,7 +21,7 @@ export const SURFACE_FIGURES = 'derived/surface/surface.json';
 export const LEFT_OUT_PLACE = 'derived/surface/left-out.json';
 
 /** The ways of filling that `compareSurfaces` tries. */
-export const FILL_METHODS = ['triangulation', 'natural-neighbour', 'spline'] as const satisfies readonly FillMethod[];
+export const FILL_METHODS = ['triangulation', 'natural-neighbour', 'spline', 'kriging'] as const satisfies readonly FillMethod[];
 
 /** What later steps need of the surface. Arrays [rows * cols], row 0 = north. */
 export interface StoredSurface {

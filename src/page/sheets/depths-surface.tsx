@@ -13,7 +13,7 @@ import { Figures, NumberField, type FigureRow } from './parts.js';
 import { PlotView } from './plot-view.js';
 
 const STATISTICS: Readonly<Record<string, string>> = { median: 'median', mean: 'mean', shoalest: 'shoalest', deepest: 'deepest', weighted: 'mean by uncertainty' };
-const FILLS: Readonly<Record<string, string>> = { triangulation: 'triangles', 'natural-neighbour': 'natural neighbours', spline: 'spline in tension', none: 'not at all' };
+const FILLS: Readonly<Record<string, string>> = { triangulation: 'triangles', 'natural-neighbour': 'natural neighbours', spline: 'spline in tension', kriging: 'kriging', none: 'not at all' };
 const LAYERS: Readonly<Record<string, string>> = { '': 'depth tints', uncertainty: 'uncertainty, 95 %', count: 'soundings in a cell', slope: 'slope', ruggedness: 'ruggedness' };
 
 /** The surface: how it is made, what is shown of it, and what can be asked of it. */
