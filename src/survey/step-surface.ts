@@ -78,7 +78,7 @@ export async function compareSurfaces(work: StepWork): Promise<{ readonly fill: 
 
 export const stepSurface: Step = {
   name: 'surface',
-  version: 4,
+  version: 5,
   after: ['soundings'],
   settings: ['surface.cellM', 'surface.statistic', 'surface.fill', 'surface.tension', 'surface.fillDistanceM', 'frame', 'datum', 'name'],
   files: () => [PLACES.lines],
