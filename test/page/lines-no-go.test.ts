@@ -69,7 +69,7 @@ describe.skipIf(!browserWanted())('keep-outs on the page', () => {
     expect((await keepouts()).features.slice(0, -1).map(({ properties }) => properties['name'])).toEqual(before.map(({ properties }) => properties['name']));
     await page.getByRole('button', { name: 'Undo' }).click();
     await expect.poll(async () => (await keepouts()).features.at(-1)!.properties['clearanceM'], { timeout: 15_000 }).toBeUndefined();
-    await page.getByRole('button', { name: `Take Keep-out ${before.length + 1} away` }).click();
+    await page.getByRole('button', { name: `Take away Keep-out ${before.length + 1}` }).click();
     await expect.poll(async () => (await keepouts()).features.length, { timeout: 15_000 }).toBe(before.length);
     expect(faults).toEqual([]);
     await page.close();

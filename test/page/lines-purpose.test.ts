@@ -51,7 +51,7 @@ describe.skipIf(!browserWanted())('purpose of the lines on the page', () => {
 
     // A speed typed by hand is held; what hangs on it follows, and it can be let go again.
     await page.getByLabel('Speed', { exact: true }).fill('1.1');
-    const hold = page.getByRole('button', { name: /^Speed: / });
+    const hold = page.getByRole('button', { name: /^(Hold|Held): Speed$/ });
     await expect.poll(() => hold.getAttribute('aria-pressed')).toBe('true');
     await page.getByRole('button', { name: 'Save the plan' }).click();
     await expect.poll(async () => (await settingsOf(folder)).purpose.kind, { timeout: 20_000 }).toBe('objects');

@@ -44,7 +44,7 @@ function NoGo({ which }: { readonly which: NoGoFile }) {
             <div className="place-head">
               <h3>{name}</h3>
               <div className="small-actions">
-                <button type="button" aria-label={`Take ${name} away`} onClick={() => void removeNoGo(which, index)}>
+                <button type="button" aria-label={`Take away ${name}`} onClick={() => void removeNoGo(which, index)}>
                   Take away
                 </button>
               </div>

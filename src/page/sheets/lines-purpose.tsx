@@ -201,7 +201,7 @@ export function LinesReasons({ plan }: { readonly plan: PlanDraft }) {
 
 function Hold({ name, held }: { readonly name: Lockable; readonly held: boolean }) {
   return (
-    <button type="button" aria-pressed={held} aria-label={`${DERIVED_LABELS[name]}: ${held ? 'held as set, let it follow' : 'hold as it is'}`} onClick={() => setLocked(name, !held)}>
+    <button type="button" aria-pressed={held} aria-label={`${held ? 'Held' : 'Hold'}: ${DERIVED_LABELS[name]}`} onClick={() => setLocked(name, !held)}>
       {held ? 'Held' : 'Hold'}
     </button>
   );
