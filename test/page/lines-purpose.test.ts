@@ -54,10 +54,10 @@ describe.skipIf(!browserWanted())('purpose of the lines on the page', () => {
     const hold = page.getByRole('button', { name: /^(Hold|Held): Speed$/ });
     await expect.poll(() => hold.getAttribute('aria-pressed')).toBe('true');
     await page.getByRole('button', { name: 'Save the plan' }).click();
-    await expect.poll(async () => (await settingsOf(folder)).purpose.kind, { timeout: 20_000 }).toBe('objects');
-    await expect.poll(async () => (await settingsOf(folder)).speedMps, { timeout: 20_000 }).toBe(1.1);
-    await page.locator('.work-state progress').waitFor({ state: 'detached', timeout: 30_000 });
-    await expect.poll(async () => (await desk.summary()).lines?.spacingM, { timeout: 20_000 }).toBe((await settingsOf(folder)).spacingM);
+    await expect.poll(async () => (await settingsOf(folder)).purpose.kind, { timeout: 40_000 }).toBe('objects');
+    await expect.poll(async () => (await settingsOf(folder)).speedMps, { timeout: 40_000 }).toBe(1.1);
+    await page.locator('.work-state progress').waitFor({ state: 'detached', timeout: 40_000 });
+    await expect.poll(async () => (await desk.summary()).lines?.spacingM, { timeout: 40_000 }).toBe((await settingsOf(folder)).spacingM);
     const saved = await settingsOf(folder);
     expect(saved).toMatchObject({ depthM: 6, locked: ['speedMps'], purpose: { kind: 'objects', chance: 0.99 } });
 
