@@ -47,7 +47,8 @@ export function depthsText(summary: SurveySummary): string[] {
   }
   if (surface !== null) {
     text.push(figure('Surface', `${formatCount(surface.cellsMeasured + surface.cellsFilled)} cells of ${formatMetres(surface.cellM, 1)}`, `${formatCount(surface.cellsMeasured)} measured, ${formatCount(surface.cellsFilled)} filled between`));
-    const { leftOut } = surface;
+    const { leftOut, hypotheses } = surface;
+    if (hypotheses) text.push(figure('Several depths', `in ${formatCounted(hypotheses.several, 'cell')}`, `${formatCount(hypotheses.doubtful)} of them in doubt, ${formatCount(hypotheses.byHand)} chosen by hand; all are in derived/hypotheses.parquet`));
     if (leftOut) text.push(figure('Lines left out', `RMS ${formatMetres(leftOut.rmsM)}`, `${formatCount(leftOut.lines)} lines in turn, told by the others at ${formatCount(leftOut.count)} soundings: mean ${formatDifference(leftOut.biasM)}, 95 % within ${formatMetres(leftOut.p95M)}, ${formatShare(leftOut.withinShare)} inside what is claimed`));
   }
   return text;

@@ -1,10 +1,25 @@
+import { quantileInPlace, withoutNaN } from '../base/statistics.js';
 import type { RasterGrid } from '../geo/raster.js';
 import type { BlockStatistic, BlockStatistics, SoundingPoints } from './blocks.js';
 import { gridSoundings } from './blocks.js';
+import type { ChosenHypotheses, HypothesisDecision, HypothesisRule } from './hypotheses-choose.js';
+import { chooseHypotheses } from './hypotheses-choose.js';
+import type { TrackedHypotheses } from './hypotheses-track.js';
+import { trackHypotheses } from './hypotheses-track.js';
 import { measuredUncertainty } from './surface-uncertainty.js';
 
 /** How the depth of a measured cell comes from its soundings. */
-export type CellStatistic = 'mean' | 'median' | 'shoalest' | 'deepest' | 'weighted';
+export type CellStatistic = 'mean' | 'median' | 'shoalest' | 'deepest' | 'weighted' | 'hypotheses';
+
+/** What decides the depth of a measured cell. */
+export interface CellOptions {
+  readonly statistic: CellStatistic;
+  /** Share of a sounding's variance that all soundings of a cell have in common, 0..1; 0.6 unless given. */
+  readonly systematicShare?: number;
+  /** With `hypotheses`: what decides between several; `both` unless given. */
+  readonly hypothesis?: HypothesisRule;
+  readonly hypothesisDecisions?: readonly HypothesisDecision[];
+}
 
 const STATISTIC_COLUMN = { mean: 'mean', median: 'median', shoalest: 'min', deepest: 'max', weighted: 'weighted' } as const;
 
@@ -22,17 +37,20 @@ export interface MeasuredCells {
   /** The part of it that differs from cell to cell, one for each of `measured`, and the median of it [m]. */
   readonly randomM: Float32Array;
   readonly randomMedianM: number;
+  /** With `hypotheses`: all of them, and which stands. */
+  readonly hypotheses?: { readonly tracked: TrackedHypotheses; readonly choice: ChosenHypotheses };
   readonly used: number;
   readonly skipped: BlockStatistics['skipped'];
 }
 
 /**
  * Depth, place and uncertainty of every cell that holds soundings: see `soundingSurface`.
- * @throws RangeError for a share outside 0..1, columns of unequal length, the weighted mean without TVUs
+ * @throws RangeError for a share outside 0..1, columns of unequal length, the weighted mean and hypotheses without TVUs
  */
-export function measureCells(points: SoundingPoints, grid: RasterGrid, options: { readonly statistic: CellStatistic; readonly systematicShare?: number }): MeasuredCells {
+export function measureCells(points: SoundingPoints, grid: RasterGrid, options: CellOptions): MeasuredCells {
   const { statistic, systematicShare = 0.6 } = options;
   if (!(systematicShare >= 0 && systematicShare <= 1)) throw new RangeError(`systematicShare ${systematicShare}: expected 0 to 1`);
+  if (statistic === 'hypotheses') return hypothesisCells(points, grid, options);
   const column = STATISTIC_COLUMN[statistic];
   const extreme = statistic === 'shoalest' || statistic === 'deepest';
   const statistics: BlockStatistic[] = [column, 'deviation'];
@@ -53,6 +71,40 @@ export function measureCells(points: SoundingPoints, grid: RasterGrid, options: 
     ...measuredUncertainty(blocks, measured, { systematicShare, one: extreme }),
     used: blocks.used,
     skipped: blocks.skipped,
+  };
+}
+
+/** Cells whose depth is the hypothesis that stands at their centre. */
+function hypothesisCells(points: SoundingPoints, grid: RasterGrid, { systematicShare = 0.6, hypothesis = 'both', hypothesisDecisions = [] }: CellOptions): MeasuredCells {
+  const tracked = trackHypotheses(points, grid, { systematicShare });
+  const choice = chooseHypotheses(tracked, hypothesis, hypothesisDecisions);
+  const measured = occupied(tracked.count);
+  const cells = tracked.count.length;
+  const depthM = new Float32Array(cells).fill(NaN);
+  const uncertaintyM = new Float32Array(cells).fill(NaN);
+  const placeXM = new Float64Array(cells).fill(NaN);
+  const placeYM = new Float64Array(cells).fill(NaN);
+  const randomM = new Float32Array(measured.length);
+  for (const [at, cell] of measured.entries()) {
+    const k = choice.chosen[cell]!;
+    depthM[cell] = tracked.depthM[k]!;
+    uncertaintyM[cell] = tracked.uncertaintyM[k]!;
+    placeXM[cell] = tracked.placeXM[k]!;
+    placeYM[cell] = tracked.placeYM[k]!;
+    randomM[at] = tracked.randomM[k]!;
+  }
+  return {
+    count: tracked.count,
+    measured,
+    depthM,
+    placeXM,
+    placeYM,
+    uncertaintyM,
+    randomM,
+    randomMedianM: quantileInPlace(withoutNaN(randomM), 0.5),
+    hypotheses: { tracked, choice },
+    used: tracked.used,
+    skipped: tracked.skipped,
   };
 }
 

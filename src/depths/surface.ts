@@ -6,7 +6,7 @@ import type { BlockStatistics, SoundingPoints } from './blocks.js';
 import { krigeCells } from './kriging-filler.js';
 import { naturalNeighbourCells } from './natural-neighbour.js';
 import { tensionedSpline } from './spline-tension.js';
-import type { CellStatistic, MeasuredCells } from './surface-cells.js';
+import type { CellOptions, MeasuredCells } from './surface-cells.js';
 import { measureCells } from './surface-cells.js';
 import { squaredDistanceCells } from './surface-distance.js';
 import type { InterpolationGrowth } from './surface-growth.js';
@@ -16,9 +16,12 @@ import type { Mesh } from './triangulate.js';
 import { drawMesh, triangulate } from './triangulate.js';
 
 /** How soundings become a surface. */
-export interface SurfaceOptions {
-  /** The depth of a measured cell: mean, median, shoalest or deepest of its soundings, or their mean weighted by 1 / TVU squared. */
-  readonly statistic: CellStatistic;
+export interface SurfaceOptions extends CellOptions {
+  /**
+   * The depth of a measured cell: mean, median, shoalest or deepest of its soundings, their mean weighted by 1 / TVU squared,
+   * or of several depths that its soundings speak for the one that stands (`trackHypotheses`).
+   */
+  readonly statistic: CellOptions['statistic'];
   /** No cell further than this from the centre of a measured cell is filled; 0 fills nothing [m]. */
   readonly fillDistanceM: number;
   /**
@@ -49,6 +52,8 @@ export interface SoundingSurface {
   readonly uncertaintyMedianM: number;
   readonly used: number;
   readonly skipped: BlockStatistics['skipped'];
+  /** With the statistic `hypotheses`: all of them, and which stands. */
+  readonly hypotheses?: MeasuredCells['hypotheses'];
   /** What the data showed of the error of bridging gaps; lags in cells. */
   readonly growth: InterpolationGrowth;
 }
@@ -211,6 +216,7 @@ function finished(base: MeshedSurface, options: SurfaceOptions): SoundingSurface
     cellsMeasured: cells.measured.length,
     cellsFilled,
     ...describe(depthM, uncertaintyM),
+    ...(cells.hypotheses ? { hypotheses: cells.hypotheses } : {}),
     used: cells.used,
     skipped: cells.skipped,
     growth,

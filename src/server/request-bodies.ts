@@ -27,6 +27,13 @@ const decision = z.discriminatedUnion('kind', [
     endS: z.number(),
     note: z.string().max(2000).optional(),
   }),
+  z.strictObject({
+    kind: z.literal('hypothesis'),
+    latDeg: z.number().min(-90).max(90),
+    lonDeg: z.number().min(-180).max(180),
+    depthM: z.number(),
+    note: z.string().max(2000).optional(),
+  }),
 ]);
 
 const startJob = z.strictObject({

@@ -18,6 +18,7 @@ import { runSteps, stepsUpTo, type StepWork } from './step-graph.js';
 import { checkTrialWindow } from './step-boat.js';
 import { STEPS } from './steps.js';
 import { summarise } from './summarise.js';
+import { checkHypothesisChoice } from './hypotheses-file.js';
 import { checkTrialDecision } from './trial-decisions.js';
 import type { Decision, JournalEntry, SurveySummary } from './summary.js';
 import { readColumnsAnew, takeInFile } from './take-in.js';
@@ -144,8 +145,12 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
           await checkTrialWindow(await stepWork(folder, {}), decision);
           return appendDecision(journalFile, decision, stamp());
         }
+        if (decision.kind === 'hypothesis') {
+          checkHypothesisChoice(decision);
+          return appendDecision(journalFile, decision, stamp());
+        }
         if (decision.kind !== 'set-aside' && decision.kind !== 'restore') {
-          throw new UseError(`kind: expected set-aside, restore or trial, found ${JSON.stringify(decision.kind)}; settings and files have calls of their own`, { path: 'kind' });
+          throw new UseError(`kind: expected set-aside, restore, trial or hypothesis, found ${JSON.stringify(decision.kind)}; settings and files have calls of their own`, { path: 'kind' });
         }
         checkRefs(decision.soundings);
         return appendDecision(journalFile, decision, stamp());

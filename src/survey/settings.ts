@@ -231,7 +231,8 @@ export const settingsSchema = z.strictObject({
   surface: z
     .strictObject({
       cellM: positive.nullable().default(null).describe('null: the finest of 0.5, 1, 2, 5, 10, ... m that keeps the raster under 4 million cells'),
-      statistic: z.enum(['mean', 'median', 'shoalest', 'deepest', 'weighted']).default('median').describe('depth of a cell from its soundings; weighted: their mean, each by 1 / uncertainty squared'),
+      statistic: z.enum(['mean', 'median', 'shoalest', 'deepest', 'weighted', 'hypotheses']).default('median').describe('depth of a cell from its soundings; weighted: their mean, each by 1 / uncertainty squared; hypotheses: several depths kept and told apart, for dense soundings'),
+      hypothesis: z.enum(['soundings', 'neighbours', 'both']).default('both').describe('of several depths in a cell the one drawn: that of most soundings, that nearest to the depths about it, or both weighed together'),
       fill: z.enum(['triangulation', 'natural-neighbour', 'spline', 'kriging', 'none']).default('triangulation').describe('how cells between soundings are filled: planes of triangles, natural neighbours, a spline in tension, kriging with a variogram fitted to the soundings, or not at all'),
       tension: z.number().min(0).max(1).default(0.35).describe('of the spline: 0 bends least and may overshoot, 1 is a membrane'),
       fillDistanceM: nonNegative.default(15).describe('no cell further than this from a sounding is filled'),

@@ -8,6 +8,7 @@ import { openFileSource } from './file-source.js';
 import { PLACES, placeIn } from './folder.js';
 import { boxOf, surfaceGrid } from './raster-size.js';
 import { needFrame } from './survey-frame.js';
+import { HYPOTHESES_PLACE, hypothesisBands, hypothesisDecisionsOf, hypothesisFigures, writeHypotheses } from './hypotheses-file.js';
 import { readLineFeatures } from './plan-files.js';
 import type { PlacedSoundings } from './soundings-file.js';
 import { soundingsOf } from './step-soundings.js';
@@ -64,13 +65,13 @@ export async function compareSurfaces(work: StepWork): Promise<{ readonly fill: 
   const soundings = await soundingsOf(work);
   const box = boxOf(soundings.xM, soundings.yM, (row) => soundings.reason[row] === 0);
   if (box === null) return null;
-  const { statistic, tension, fillDistanceM, cellM } = work.settings.surface;
+  const { statistic, hypothesis, tension, fillDistanceM, cellM } = work.settings.surface;
   const grid = surfaceGrid(box, cellM);
   const lines = await mainLinesOf(work, soundings);
   const found: { fill: FillMethod; leftOut: LeftOut }[] = [];
   for (const [k, fill] of FILL_METHODS.entries()) {
     work.context.progress?.('comparing surfaces', k / FILL_METHODS.length, fill);
-    const leftOut = await leaveLinesOut(soundings, lines, grid, { statistic, fill, tension, fillDistanceM }, { ...work.context, progress: () => undefined });
+    const leftOut = await leaveLinesOut(soundings, lines, grid, { statistic, hypothesis, fill, tension, fillDistanceM }, { ...work.context, progress: () => undefined });
     if (leftOut !== null) found.push({ fill, leftOut });
   }
   return found;
@@ -78,10 +79,11 @@ export async function compareSurfaces(work: StepWork): Promise<{ readonly fill: 
 
 export const stepSurface: Step = {
   name: 'surface',
-  version: 5,
+  version: 6,
   after: ['soundings'],
-  settings: ['surface.cellM', 'surface.statistic', 'surface.fill', 'surface.tension', 'surface.fillDistanceM', 'frame', 'datum', 'name'],
+  settings: ['surface.cellM', 'surface.statistic', 'surface.hypothesis', 'surface.fill', 'surface.tension', 'surface.fillDistanceM', 'frame', 'datum', 'name'],
   files: () => [PLACES.lines],
+  extra: ({ settings, decisions }) => (settings.surface.statistic === 'hypotheses' ? JSON.stringify(decisions.filter(({ kind }) => kind === 'hypothesis')) : ''),
   async run(work): Promise<Made> {
     const soundings = await soundingsOf(work);
     const { settings } = work;
@@ -94,8 +96,9 @@ export const stepSurface: Step = {
     const frame = await needFrame(work.folder, settings, work.logs);
     const grid = surfaceGrid(box, settings.surface.cellM);
     work.context.progress?.('surface', 0.1, `${grid.cols} x ${grid.rows} cells of ${grid.cellM} m`);
-    const { statistic, fill, tension, fillDistanceM } = settings.surface;
-    const options: FillOptions = { statistic, fill, tension, fillDistanceM };
+    const { statistic, hypothesis, fill, tension, fillDistanceM } = settings.surface;
+    const hypothesisDecisions = statistic === 'hypotheses' ? hypothesisDecisionsOf(work.decisions, frame) : [];
+    const options: FillOptions = { statistic, hypothesis, hypothesisDecisions, fill, tension, fillDistanceM };
     const leftOut = await leaveLinesOut(soundings, await mainLinesOf(work, soundings), grid, options, work.context);
     const bridging = leftOut === null || Number.isNaN(leftOut.bridging) ? 1 : leftOut.bridging;
     const surface = await filledSurface(soundings, grid, { ...options, bridging }, work.context);
@@ -114,6 +117,7 @@ export const stepSurface: Step = {
             { name: 'depth', unit: 'm', values: depthM },
             { name: 'uncertainty 95 %', unit: 'm', values: uncertaintyM },
             { name: 'count', unit: '1', values: count },
+            ...hypothesisBands(surface),
           ],
           description: `${settings.name}: depth below ${settings.datum}, positive down. Not for navigation.`,
           metadata: { datum: settings.datum, statistic, fill, fillDistanceM: String(fillDistanceM) },
@@ -132,12 +136,14 @@ export const stepSurface: Step = {
       depthMinM: surface.depthMinM,
       depthMaxM: surface.depthMaxM,
       uncertaintyMedianM: surface.uncertaintyMedianM,
+      ...(surface.hypotheses ? { hypotheses: hypothesisFigures(surface.hypotheses) } : {}),
       fill,
       leftOut,
     };
     const text = `${JSON.stringify(figures, null, 2)}\n`;
     const leftOutText = `${JSON.stringify(leftOut, null, 2)}\n`;
     return {
+      ...(surface.hypotheses ? { [HYPOTHESES_PLACE]: await writeHypotheses(placeIn(work.folder, HYPOTHESES_PLACE), surface.hypotheses, frame) } : {}),
       [LEFT_OUT_PLACE]: { sha256: await writeAtomic(placeIn(work.folder, LEFT_OUT_PLACE), leftOutText), bytes: Buffer.byteLength(leftOutText) },
       [PLACES.surface]: made,
       [SURFACE_FIGURES]: { sha256: await writeAtomic(placeIn(work.folder, SURFACE_FIGURES), text), bytes: Buffer.byteLength(text) },

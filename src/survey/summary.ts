@@ -98,6 +98,8 @@ export interface SurfaceSummary {
   readonly depthMinM: number;
   readonly depthMaxM: number;
   readonly uncertaintyMedianM: number;
+  /** With the statistic `hypotheses`: cells with several depths, those of them in doubt (another depth has at least half as many soundings), chosen by hand, and choices by hand that fit no depth any more. */
+  readonly hypotheses?: { readonly several: number; readonly doubtful: number; readonly byHand: number; readonly lost: number };
   /** How cells between soundings were filled. */
   readonly fill?: FillMethod;
   /** The error from leaving whole lines out; null where there are too few lines. Not in figures of earlier versions. */
@@ -197,6 +199,7 @@ export type Decision =
   | { readonly kind: 'set-aside'; readonly soundings: readonly SoundingRef[]; readonly note?: string }
   | { readonly kind: 'restore'; readonly soundings: readonly SoundingRef[]; readonly note?: string }
   | TrialDecision
+  | HypothesisChoice
   | { readonly kind: 'settings'; readonly path: string; readonly from: unknown; readonly to: unknown }
   | { readonly kind: 'file'; readonly path: string; readonly fromSha256: string | null; readonly toSha256: string | null }
   | { readonly kind: 'undo'; readonly entry: number }
@@ -212,6 +215,16 @@ export interface TrialDecision {
   /** UTC [s]. */
   readonly startS: number;
   readonly endS: number;
+  readonly note?: string;
+}
+
+/** A choice by hand between several depths of a cell of the surface: the one nearest to this depth stands. */
+export interface HypothesisChoice {
+  readonly kind: 'hypothesis';
+  readonly latDeg: number;
+  readonly lonDeg: number;
+  /** Below the datum, positive down [m]. */
+  readonly depthM: number;
   readonly note?: string;
 }
 

@@ -12,7 +12,7 @@ import { InlineChoice } from './inline-choice.js';
 import { Figures, NumberField, type FigureRow } from './parts.js';
 import { PlotView } from './plot-view.js';
 
-const STATISTICS: Readonly<Record<string, string>> = { median: 'median', mean: 'mean', shoalest: 'shoalest', deepest: 'deepest', weighted: 'mean by uncertainty' };
+const STATISTICS: Readonly<Record<string, string>> = { median: 'median', mean: 'mean', shoalest: 'shoalest', deepest: 'deepest', weighted: 'mean by uncertainty', hypotheses: 'hypotheses' };
 const FILLS: Readonly<Record<string, string>> = { triangulation: 'triangles', 'natural-neighbour': 'natural neighbours', spline: 'spline in tension', kriging: 'kriging', none: 'not at all' };
 const LAYERS: Readonly<Record<string, string>> = { '': 'depth tints', uncertainty: 'uncertainty, 95 %', count: 'soundings in a cell', slope: 'slope', ruggedness: 'ruggedness' };
 

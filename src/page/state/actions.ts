@@ -267,6 +267,8 @@ export function entryWords(entry: JournalEntry): string {
     }
     case 'trial':
       return `${KIND_WORDS[entry.trialKind].long} at ${clock(entry.startS)} ${{ move: 'corrected', add: 'added', drop: 'dropped' }[entry.change]}`;
+    case 'hypothesis':
+      return `depth of ${entry.depthM.toFixed(2)} m chosen`;
     case 'settings':
       if (entry.path === 'boat.hand') return 'figures of the boat entered by hand';
       return settingWords(entry.path, entry.from, entry.to) ?? `${entry.path} from ${JSON.stringify(entry.from)} to ${JSON.stringify(entry.to)}`;
