@@ -346,6 +346,34 @@ export const settingsSchema = z.strictObject({
     })
     .prefault({})
     .describe('the field sheet'),
+  imagery: z
+    .strictObject({
+      cellM: positive.nullable().default(null).describe('side of a cell of the mosaic; null: chosen from the pings'),
+      blend: z.enum(['best', 'mean', 'brightest', 'latest']).default('best').describe('where lines overlap: the look with the smallest footprint, the mean, the brightest, or the latest'),
+      perLine: z.boolean().default(false).describe('also write every line as a picture of its own'),
+      turns: z.boolean().default(false).describe('use pings from turns and ways between lines'),
+      minRangeShare: nonNegative.max(1).default(0).describe('ground nearer than this share of the range is left out'),
+      maxRangeShare: positive.max(1).default(1).describe('ground further than this share of the range is left out'),
+      beamDeg: positive.max(20).default(1).describe('horizontal width of the side-scan\'s beam'),
+      headingSmoothS: nonNegative.max(60).default(1).describe('headings are smoothed over this time to either side'),
+      positionSmoothS: nonNegative.max(60).default(2).describe('positions are smoothed over this time to either side'),
+      spreadingDb: nonNegative.max(60).default(30).describe('spreading put back, in dB a decade of range; 30 for the floor'),
+      absorptionDbPerKm: nonNegative.nullable().default(null).describe('absorption of sound, one way; null: from the water and the sonar\'s frequency'),
+      temperatureC: z.number().min(-2).max(40).default(10).describe('of the water, for its absorption'),
+      salinity: nonNegative.max(42).default(35).describe('of the water, for its absorption'),
+      destripe: z.boolean().default(true).describe('take out what single pings are louder than their neighbours'),
+      bottom: z
+        .strictObject({
+          blankM: nonNegative.default(0.4).describe('nothing nearer to the sonar is taken for the floor'),
+          mostM: positive.nullable().default(null).describe('nor anything further; null: no limit'),
+          grassM: nonNegative.max(10).default(1.2).describe('how tall grass on the floor may be'),
+          bridgeS: nonNegative.max(600).default(20).describe('a floor that is not heard is carried on for so long'),
+        })
+        .prefault({})
+        .describe('how the floor under the sonar is found'),
+    })
+    .prefault({})
+    .describe('side-scan pictures of the floor'),
   products: z
     .strictObject({
       write: z.array(z.enum(PRODUCT_KINDS)).max(PRODUCT_KINDS.length).default([...PRODUCT_KINDS]).describe('what is written beside the report; docs/formats.md says what each is'),
