@@ -1,0 +1,191 @@
+import { gridCovering, type RasterGrid } from '../geo/raster.js';
+import { SIDES } from '../base/sonar.js';
+import type { CorrectedStretch } from './correct-stretch.js';
+import { levelByte } from './learned-gain.js';
+import { slantOfGroundM } from './slant-range.js';
+import { outward, type SonarTrack } from './sonar-track.js';
+
+/** A stretch of pings laid onto the cells of the mosaic. Arrays [rows * cols], row 0 = north. */
+export interface MosaicLayer {
+  /** Aligned with the mosaic: edges are whole cells from 0. */
+  readonly grid: RasterGrid;
+  /** `levelByte` of the mean level in dB; 0 no data. */
+  readonly levels: Uint8Array;
+  /** How small the footprint was: 22 steps an octave of its area, higher is smaller. */
+  readonly quality: Uint8Array;
+}
+
+export interface GeocodeOptions {
+  readonly cellM: number;
+  /** Full horizontal beam width [rad]. */
+  readonly beamRad: number;
+  /** Ground range from and to that is used [m]. */
+  readonly minGroundM: number;
+  readonly maxGroundM: number;
+  /** A longer silence parts pings [s]. */
+  readonly breakS: number;
+  /** The last ping is the first of the next stretch: what lies beyond it is laid there. */
+  readonly continues?: boolean;
+}
+
+/** Neighbours in cells are looked at this often a cell, so that no cell between two pings is passed over. */
+const STEPS_A_CELL = 1.4;
+/** Pings further apart than this many footprints have nothing to do with each other. */
+const FAR_APART = 8;
+const CELLS_MAX = 2 ** 25;
+
+/**
+ * Lays corrected pings onto cells: every bin of a ping at its place on the floor, and what lies between two pings on the straight
+ * line between their bins, as far as the beam reaches: never across more than the footprint Rs phi (or a cell's diagonal).
+ * A cell hit several times has the mean of the levels.
+ *
+ * Footprint area Rs phi x dR Rs / g, so that the smallest is seen at 45 deg and grows with range: quality is g / Rs^2.
+ *
+ * @param rowStart row in `track` of the stretch's first ping
+ * @param use whether a ping of the stretch is used
+ * @param heightM by row of `track`, for the footprint
+ * @returns null where no ping has a place
+ * @throws RangeError for a stretch that covers more than 2^25 cells: cut it shorter
+ */
+export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, track: Pick<SonarTrack, 'timeS' | 'xM' | 'yM' | 'gridHeadingDeg'>, heightM: Float32Array, use: (row: number) => boolean, options: GeocodeOptions): MosaicLayer | null {
+  const { cellM, beamRad, breakS } = options;
+  const { groundM, width } = stretch;
+  let binStart = 0;
+  while (binStart < width && groundM[binStart]! < options.minGroundM) binStart++;
+  let binEnd = width;
+  while (binEnd > binStart && groundM[binEnd - 1]! > options.maxGroundM) binEnd--;
+  if (binEnd <= binStart) return null;
+  const farM = groundM[binEnd - 1]!;
+  const used: number[] = [];
+  let [westM, southM, eastM, northM] = [Infinity, Infinity, -Infinity, -Infinity];
+  for (let ping = 0; ping < stretch.n; ping++) {
+    const row = rowStart + ping;
+    const [x, y, heading] = [track.xM[row]!, track.yM[row]!, track.gridHeadingDeg[row]!];
+    if (!use(row) || !Number.isFinite(x + y + heading) || !(heightM[row]! > 0)) continue;
+    used.push(ping);
+    for (const side of SIDES) {
+      const [east, north] = outward(side, heading);
+      for (const ground of [0, farM]) {
+        westM = Math.min(westM, x + east * ground);
+        eastM = Math.max(eastM, x + east * ground);
+        southM = Math.min(southM, y + north * ground);
+        northM = Math.max(northM, y + north * ground);
+      }
+    }
+  }
+  if (used.length === 0) return null;
+  // A ping without neighbours still fills half its footprint to either side.
+  const marginM = 2 * cellM + farM * beamRad;
+  const grid = gridCovering({ westM: westM - marginM, southM: southM - marginM, eastM: eastM + marginM, northM: northM + marginM }, cellM, CELLS_MAX);
+  const cells = grid.cols * grid.rows;
+  const sum = new Float32Array(cells);
+  const count = new Uint16Array(cells);
+  const quality = new Uint8Array(cells);
+  const bins = binEnd - binStart;
+  /** Of the bins, for one ping: how far the beam reaches along the track, and the footprint's worth. */
+  const reachM = new Float32Array(bins);
+  const worth = new Uint8Array(bins);
+  const joined = new Uint8Array(bins);
+  const reached = new Uint8Array(bins);
+  const way = new Float32Array(bins);
+  let tableM = NaN;
+  const tablesFor = (height: number): void => {
+    const step = Math.round(height * 20) / 20 || 0.05;
+    if (step === tableM) return;
+    tableM = step;
+    for (let bin = 0; bin < bins; bin++) {
+      const ground = groundM[binStart + bin]!;
+      const slant = slantOfGroundM(ground, step);
+      reachM[bin] = Math.max(slant * beamRad, Math.SQRT2 * cellM);
+      worth[bin] = Math.min(255, Math.max(1, Math.round(256 + 22 * Math.log2(ground / (slant * slant)))));
+    }
+  };
+
+  for (const side of SIDES) {
+    const levels = stretch[side];
+    let afterAnother = false;
+    for (let k = 0; k < used.length; k++) {
+      const ping = used[k]!;
+      const row = rowStart + ping;
+      const next = k + 1 < used.length ? used[k + 1]! : -1;
+      tablesFor(heightM[row]!);
+      const [x0, y0] = [track.xM[row]!, track.yM[row]!];
+      const [e0, n0] = outward(side, track.gridHeadingDeg[row]!);
+      let [x1, y1, e1, n1] = [x0, y0, e0, n0];
+      const apart = next < 0 || track.timeS[rowStart + next]! - track.timeS[row]! > breakS;
+      if (!apart) {
+        [x1, y1] = [track.xM[rowStart + next]!, track.yM[rowStart + next]!];
+        [e1, n1] = outward(side, track.gridHeadingDeg[rowStart + next]!);
+      }
+      const isAlone = apart || Math.hypot(x1 - x0, y1 - y0) > FAR_APART * Math.max(farM * beamRad, 2 * cellM);
+      let longest = 0;
+      let allJoined = 1;
+      for (let bin = 0; bin < bins; bin++) {
+        // The places of a bin in two pings differ by d + g e.
+        const ground = groundM[binStart + bin]!;
+        const [dx, dy] = [x1 - x0 + ground * (e1 - e0), y1 - y0 + ground * (n1 - n0)];
+        const apartM = Math.sqrt(dx * dx + dy * dy);
+        way[bin] = apartM;
+        joined[bin] = !isAlone && apartM <= reachM[bin]! ? 1 : 0;
+        if (joined[bin] === 0) allJoined = 0;
+        if (apartM > longest) longest = apartM;
+      }
+      const start = ping * width + binStart;
+      if (isAlone) {
+        // Half a footprint before it where nothing led up to it, and after it.
+        if (k === used.length - 1 && options.continues === true) continue;
+        const steps = Math.ceil((STEPS_A_CELL * farM * beamRad) / 2 / cellM);
+        for (let step = afterAnother ? 0 : -steps; step <= steps; step++) {
+          const off = step * (cellM / STEPS_A_CELL);
+          const [ax, ay] = side === 'starboard' ? [-n0 * off, e0 * off] : [n0 * off, -e0 * off];
+          for (let bin = 0; bin < bins; bin++) reached[bin] = Math.abs(off) <= reachM[bin]! / 2 ? 1 : 0;
+          splat(levels, start, start, 0, x0 + ax, y0 + ay, e0, n0, reached);
+        }
+        afterAnother = false;
+        continue;
+      }
+      afterAnother = true;
+      const steps = Math.max(1, Math.ceil((STEPS_A_CELL * longest) / cellM));
+      const after = next * width + binStart;
+      for (let step = 0; step < steps; step++) {
+        const share = step / steps;
+        const [x, y] = [x0 + share * (x1 - x0), y0 + share * (y1 - y0)];
+        const [east, north] = [e0 + share * (e1 - e0), n0 + share * (n1 - n0)];
+        splat(levels, start, after, share, x, y, east, north, allJoined === 1 ? null : joined);
+        if (allJoined === 1) continue;
+        // Further apart than the beam reaches: each ping fills its own half.
+        const near = share < 0.5 ? start : after;
+        const off = share < 0.5 ? share : 1 - share;
+        for (let bin = 0; bin < bins; bin++) reached[bin] = joined[bin] === 0 && off * way[bin]! <= reachM[bin]! / 2 ? 1 : 0;
+        splat(levels, near, near, 0, x, y, east, north, reached);
+      }
+    }
+  }
+
+  function splat(levels: Float32Array, from: number, to: number, share: number, x: number, y: number, east: number, north: number, only: Uint8Array | null): void {
+    const { cols } = grid;
+    const col0 = (x - grid.westM) / cellM;
+    const row0 = (grid.northM - y) / cellM;
+    const ground0 = groundM[binStart]!;
+    const step = stretch.binM;
+    let across = col0 + (east * ground0) / cellM;
+    let down = row0 - (north * ground0) / cellM;
+    const [acrossStep, downStep] = [(east * step) / cellM, (-north * step) / cellM];
+    for (let bin = 0; bin < bins; bin++, across += acrossStep, down += downStep) {
+      if (only !== null && only[bin] === 0) continue;
+      const a = levels[from + bin]!;
+      const b = levels[to + bin]!;
+      // Where one of two neighbours has no echo, the nearer one says.
+      const level = Number.isNaN(a) ? (share >= 0.5 ? b : a) : Number.isNaN(b) ? (share < 0.5 ? a : b) : a + share * (b - a);
+      if (Number.isNaN(level)) continue;
+      const cell = (down | 0) * cols + (across | 0);
+      sum[cell]! += level;
+      if (count[cell]! < 65535) count[cell]!++;
+      quality[cell] = worth[bin]!;
+    }
+  }
+
+  const bytes = new Uint8Array(cells);
+  for (let cell = 0; cell < cells; cell++) if (count[cell]! > 0) bytes[cell] = levelByte(sum[cell]! / count[cell]!);
+  return { grid, levels: bytes, quality };
+}
