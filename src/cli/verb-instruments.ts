@@ -1,7 +1,6 @@
 import { UseError } from '../base/errors.js';
 import { parseUtc } from '../base/time.js';
 import { CHECK_NAMES, type CheckName, type InstrumentCheck } from '../survey/instrument-checks.js';
-import { makeInstrumentSheet } from '../survey/make-instrument-sheet.js';
 import { openDesk, type FullDesk } from '../survey/open-desk.js';
 import { readInstrumentChecks } from '../survey/step-instruments.js';
 import { takeBarFile } from '../survey/take-bar.js';
@@ -78,7 +77,7 @@ export const verbInstruments: Command = {
       await desk.set('instruments.refused', Object.fromEntries(refused));
     }
     const files: string[] = [];
-    if (given.options['sheet'] === true) files.push(await makeInstrumentSheet(folder, (await desk.summary()).settings, terminal.context));
+    if (given.options['sheet'] === true) files.push(await desk.instrumentSheet(terminal.context));
     const { logs } = await desk.summary();
     if (logs.length === 0 && files.length > 0) return { text: [...said, `Written: ${files.join(', ')}`], json: { verb: 'instruments', folder, checks: [], files } };
     await desk.build(terminal.context, 'instruments');
@@ -89,10 +88,8 @@ export const verbInstruments: Command = {
         if (check.state === 'agrees') said.push(`${check.title}: the settings agree with it already; nothing is changed.`);
         else throw new UseError(`--apply ${check.check}: ${check.words}${check.state === 'refused' ? ` Take the refusal back with --reopen ${check.check}` : ''}`, { path: '--apply' });
       }
-      for (const { path: setting, value, words } of check.proposals) {
-        await desk.set(setting, value);
-        said.push(`Set: ${words}`);
-      }
+      if (check.proposals.length > 0) await desk.setTogether(check.proposals, `${check.title} applied`);
+      for (const { words } of check.proposals) said.push(`Set: ${words}`);
       await desk.build(terminal.context, 'instruments');
       checks = (await readInstrumentChecks(folder)) ?? [];
     }

@@ -12,7 +12,7 @@
  * | `POST /api/decisions` | Decision | JournalEntry |
  * | `POST /api/undo`, `POST /api/redo` | | UndoResult |
  * | `PUT /api/plan/area`, `/keepouts`, `/shore` | GeoJSON text | Done |
- * | `PUT /api/settings` | ChangeSetting | Done |
+ * | `PUT /api/settings` | ChangeSetting or ChangeSettings | Done |
  * | `GET /api/events` | | Server-Sent Events: `job` (JobState), `state` (StateChanged) |
  *
  * Every request that changes something carries the header TOKEN_HEADER with the token of ServerState.
@@ -40,11 +40,11 @@ export interface ServerState {
   readonly token: string;
 }
 
-export type JobVerb = 'build' | 'lines' | 'take-in';
+export type JobVerb = 'build' | 'lines' | 'take-in' | 'instrument-sheet';
 
 /** A job asked for by the page. `upTo` names the last step wanted of a build; all when left out. */
 export interface StartJob {
-  readonly verb: 'build' | 'lines';
+  readonly verb: 'build' | 'lines' | 'instrument-sheet';
   readonly upTo?: string;
 }
 
@@ -71,12 +71,19 @@ export type JobState = {
 export type JobResult =
   | { readonly verb: 'build'; readonly build: BuildResult }
   | { readonly verb: 'lines'; readonly summary: SurveySummary }
+  | { readonly verb: 'instrument-sheet'; readonly file: string }
   | { readonly verb: 'take-in'; readonly takenIn: readonly TakeInResult[] };
 
 /** Body of PUT /api/settings: one setting by its dotted path. */
 export interface ChangeSetting {
   readonly path: string;
   readonly value: unknown;
+}
+
+/** Body of PUT /api/settings too: several settings as one decision, told in plain words; one line of the journal, one undo. */
+export interface ChangeSettings {
+  readonly what: string;
+  readonly changes: readonly ChangeSetting[];
 }
 
 export interface UndoResult {

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { TRIAL_KINDS } from '../survey/trial-decisions.js';
-import type { ChangeSetting, Decision, StartJob } from './api.js';
+import type { ChangeSetting, ChangeSettings, Decision, StartJob } from './api.js';
 import { RequestError } from './request-error.js';
 
 const record = z.number().int().min(0).max(2 ** 32 - 1);
@@ -37,7 +37,7 @@ const decision = z.discriminatedUnion('kind', [
 ]);
 
 const startJob = z.strictObject({
-  verb: z.enum(['build', 'lines']),
+  verb: z.enum(['build', 'lines', 'instrument-sheet']),
   upTo: z.string().min(1).max(100).optional(),
 });
 
@@ -49,6 +49,8 @@ const changeSetting = z.strictObject({
     .refine((path) => !path.split('.').some((part) => ['__proto__', 'constructor', 'prototype'].includes(part)), 'not a setting'),
   value: z.json(),
 });
+
+const changeSettings = z.strictObject({ what: z.string().trim().min(1).max(200), changes: z.array(changeSetting).min(1).max(50) });
 
 /** @throws RequestError 400 naming the field */
 function parse<T>(schema: z.ZodType<T>, body: unknown): T {
@@ -69,6 +71,7 @@ export function parseStartJob(body: unknown): StartJob {
   return upTo === undefined ? { verb } : { verb, upTo };
 }
 
-export function parseChangeSetting(body: unknown): ChangeSetting {
-  return parse(changeSetting, body);
+/** One setting, or several as one decision. */
+export function parseChangeSetting(body: unknown): ChangeSetting | ChangeSettings {
+  return typeof body === 'object' && body !== null && 'changes' in body ? parse(changeSettings, body) : parse(changeSetting, body);
 }

@@ -65,8 +65,11 @@ function addJobs(app: FastifyInstance, { desk, jobs }: RouteParts): void {
     const { verb, upTo } = parseStartJob(request.body);
     const { id } = jobs.add({
       verb,
-      work: async (context): Promise<JobResult> =>
-        verb === 'build' ? { verb, build: await desk.build(context, upTo) } : { verb, summary: await desk.planLines(context) },
+      work: async (context): Promise<JobResult> => {
+        if (verb === 'build') return { verb, build: await desk.build(context, upTo) };
+        if (verb === 'lines') return { verb, summary: await desk.planLines(context) };
+        return { verb, file: await desk.instrumentSheet(context) };
+      },
     });
     return { id };
   });
@@ -89,8 +92,8 @@ function addChanges(app: FastifyInstance, { desk, jobs, changed }: RouteParts): 
     });
   }
   app.put('/api/settings', async (request): Promise<Done> => {
-    const { path: setting, value } = parseChangeSetting(request.body);
-    await jobs.between(() => desk.set(setting, value));
+    const asked = parseChangeSetting(request.body);
+    await jobs.between(() => ('changes' in asked ? desk.setTogether(asked.changes, asked.what) : desk.set(asked.path, asked.value)));
     changed('settings');
     return { ok: true };
   });

@@ -50,6 +50,7 @@ export async function openBackgroundDesk(folder: string): Promise<Desk> {
     ...near,
     takeIn: (paths, context = {}) => give<readonly TakeInResult[]>(folder, { folder, verb: 'take-in', paths }, context),
     build: (context = {}, upTo) => give<BuildResult>(folder, { folder, verb: 'build', ...(upTo === undefined ? {} : { upTo }) }, context),
+    instrumentSheet: (context = {}) => give<string>(folder, { folder, verb: 'instrument-sheet' }, context),
     planLines: (context = {}) => give<SurveySummary>(folder, { folder, verb: 'lines' }, context),
   };
 }

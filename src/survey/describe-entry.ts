@@ -19,6 +19,8 @@ export function describeEntry(entry: JournalEntry): string {
       return `depth ${entry.depthM.toFixed(2)} m chosen at ${entry.latDeg.toFixed(6)}, ${entry.lonDeg.toFixed(6)}${entry.note === undefined || entry.note === '' ? '' : `: ${entry.note}`}`;
     case 'settings':
       return entry.path === 'columns' ? columnsText(entry.from, entry.to) : `${entry.path}: ${short(entry.from)} to ${short(entry.to)}`;
+    case 'settings-together':
+      return `${entry.what} (${entry.changes.map(({ path, from, to }) => `${path}: ${short(from)} to ${short(to)}`).join('; ')})`;
     case 'file':
       return `${entry.path} ${entry.fromSha256 === null ? 'made' : entry.toSha256 === null ? 'removed' : 'replaced'}`;
     case 'undo':

@@ -7,7 +7,7 @@ import { openDesk } from './open-desk.js';
 export type DeskOrder =
   | { readonly folder: string; readonly verb: 'take-in'; readonly paths: readonly string[] }
   | { readonly folder: string; readonly verb: 'build'; readonly upTo?: string }
-  | { readonly folder: string; readonly verb: 'lines' };
+  | { readonly folder: string; readonly verb: 'lines' | 'instrument-sheet' };
 
 /** What it says as it goes on, and at its end. */
 export type DeskReport =
@@ -30,7 +30,7 @@ if (port !== null) {
     const desk = await openDesk(order.folder);
     if (order.verb === 'take-in') return desk.takeIn(order.paths, context);
     if (order.verb === 'build') return desk.build(context, order.upTo);
-    return desk.planLines(context);
+    return order.verb === 'lines' ? desk.planLines(context) : desk.instrumentSheet(context);
   };
   work().then(
     (result) => port.postMessage({ kind: 'done', result } satisfies DeskReport),

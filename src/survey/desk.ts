@@ -18,6 +18,12 @@ export interface BuildResult {
   readonly summary: SurveySummary;
 }
 
+/** A setting by its dotted path, and what it is to be. */
+export interface SettingChange {
+  readonly path: string;
+  readonly value: unknown;
+}
+
 /**
  * A survey folder open for work: all that the command line and the server may do to it.
  * Work on one folder is done one after the other; a second caller waits.
@@ -37,8 +43,12 @@ export interface Desk {
   journal(): Promise<readonly JournalEntry[]>;
   /** Changes one setting by its dotted path, checked against the schema; journalled. */
   set(path: string, value: unknown): Promise<void>;
+  /** Changes several settings as one decision, told in plain words: checked before any is changed, one line of the journal, one undo. */
+  setTogether(changes: readonly SettingChange[], what: string): Promise<void>;
   /** Replaces plan/area.geojson, plan/keepouts.geojson or plan/shore.geojson; checked; journalled with the old content kept. */
   writePlan(file: 'area' | 'keepouts' | 'shore', geojson: string): Promise<void>;
   /** Makes plan/lines.geojson from the area and the settings. */
   planLines(context?: WorkContext): Promise<SurveySummary>;
+  /** Sets the sheet of the instrument checks on paper; returns its place in the folder. */
+  instrumentSheet(context?: WorkContext): Promise<string>;
 }

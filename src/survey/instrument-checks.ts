@@ -1,10 +1,10 @@
 import { combine, half95, type Estimate } from '../boat/estimate.js';
 import { barCheck, differs, type BarCheck } from '../depths/bar-check.js';
-import type { HeadingCheck } from '../depths/heading-check.js';
+import type { HeadingCheck, HeadingRun } from '../depths/heading-check.js';
 import type { LatencyCheck } from '../depths/latency-check.js';
 import type { StaticCheck } from '../depths/static-check.js';
-import { formatUtc } from '../base/time.js';
 import type { SoundProfile } from '../water/sound-profile.js';
+import { barEvidence, headingEvidence, latencyEvidence, staticEvidence, type CheckEvidence } from './instrument-evidence.js';
 import type { Settings } from './settings.js';
 
 export const CHECK_NAMES = ['bar', 'static', 'heading', 'latency'] as const;
@@ -28,7 +28,10 @@ export interface InstrumentCheck {
    */
   readonly state: 'not-done' | 'unusable' | 'refused' | 'agrees' | 'differs';
   readonly words: string;
-  readonly values: readonly { readonly name: string; readonly value: number; readonly half95: number; readonly unit: string }[];
+  /** `set` is what the settings hold against it. */
+  readonly values: readonly { readonly name: string; readonly value: number; readonly half95: number; readonly unit: string; readonly set: number }[];
+  /** What it rests on, to be drawn; null where there is nothing. */
+  readonly evidence: CheckEvidence | null;
   readonly proposals: readonly CheckProposal[];
   readonly notes: readonly string[];
 }
@@ -43,7 +46,7 @@ function settle(check: CheckName, settings: Settings, found: Settled): Instrumen
   return { check, title: TITLES[check], ...stands };
 }
 
-const notDone = (words: string): Settled => ({ state: 'not-done', words, values: [], proposals: [], notes: [] });
+const notDone = (words: string): Settled => ({ state: 'not-done', words, values: [], evidence: null, proposals: [], notes: [] });
 const metres = (value: number): string => `${value.toFixed(2)} m`;
 const plusMinus = (one: Estimate, digits: number, unit: string): string => `${one.value.toFixed(digits)} ± ${half95(one).toFixed(digits)}${unit === '' ? '' : ` ${unit}`}`;
 const round = (value: number, digits: number): number => Number(value.toFixed(digits));
@@ -60,16 +63,17 @@ export function judgeBar(settings: Settings, profile: SoundProfile | null): Inst
       { soundSpeedSetMps: sounder.soundSpeedSetMps, barSigmaM: one.sigmaM },
     ),
   }));
+  const deepest = Math.max(0.1, ...checks.flatMap(({ check }) => check.rows.map(({ barM }) => barM)));
+  const inUse = profile === null ? soundSpeedInUse(settings) : profile.harmonicMeanMps(Math.min(sounder.draftM, deepest - 0.1), deepest);
+  const evidence = barEvidence(checks.map(({ one, check }) => ({ whenUtc: one.whenUtc, sigmaM: one.sigmaM, check })), inUse / sounder.soundSpeedSetMps, settings);
   const usable = checks.filter(({ check }) => check.refused === '');
-  if (usable.length === 0) return settle('bar', settings, { state: 'unusable', words: `It cannot be used: ${checks[0]!.check.refused}.`, values: [], proposals: [], notes: [] });
+  if (usable.length === 0) return settle('bar', settings, { state: 'unusable', words: `It cannot be used: ${checks[0]!.check.refused}.`, values: [], evidence, proposals: [], notes: [] });
   const draftM = together(usable.map(({ check }) => check.draftM));
   const soundSpeedMps = together(usable.map(({ check }) => check.soundSpeedMps));
   const notes = [
     ...checks.filter(({ check }) => check.refused !== '').map(({ one, check }) => `The check${one.whenUtc === null ? '' : ` of ${one.whenUtc}`} is left out: ${check.refused}.`),
     ...changed(usable),
   ];
-  const deepest = Math.max(...usable.flatMap(({ check }) => check.rows.map(({ barM }) => barM)));
-  const inUse = profile === null ? sounder.soundSpeedSetMps : profile.harmonicMeanMps(Math.min(sounder.draftM, deepest - 0.1), deepest);
   const draftOff = Math.abs(draftM.value - sounder.draftM) > Math.max(0.005, half95(draftM));
   const speedOff = Math.abs(soundSpeedMps.value - inUse) > Math.hypot(half95(soundSpeedMps), 1.96 * settings.uncertainty.soundSpeedMps);
   const proposals: CheckProposal[] = [];
@@ -87,12 +91,18 @@ export function judgeBar(settings: Settings, profile: SoundProfile | null): Inst
     state: draftOff || speedOff ? 'differs' : 'agrees',
     words,
     values: [
-      { name: 'draft', value: draftM.value, half95: half95(draftM), unit: 'm' },
-      { name: 'sound speed', value: soundSpeedMps.value, half95: half95(soundSpeedMps), unit: 'm/s' },
+      { name: 'draft', value: draftM.value, half95: half95(draftM), unit: 'm', set: sounder.draftM },
+      { name: 'sound speed', value: soundSpeedMps.value, half95: half95(soundSpeedMps), unit: 'm/s', set: inUse },
     ],
+    evidence,
     proposals,
     notes,
   });
+}
+
+/** Mean sound speed that depths are reduced with where there is no profile. */
+function soundSpeedInUse({ water, sounder }: Settings): number {
+  return water.soundSpeed.kind === 'constant' ? water.soundSpeed.soundSpeedMps : sounder.soundSpeedSetMps;
 }
 
 function together(estimates: readonly Estimate[]): Estimate {
@@ -107,10 +117,11 @@ function changed(usable: readonly { readonly one: { readonly whenUtc: string | n
 }
 
 /** Minutes on known marks, held against the uncertainty that positions are used with. */
-export function judgeStatic(settings: Settings, checks: readonly StaticCheck[]): InstrumentCheck {
+export function judgeStatic(settings: Settings, checks: readonly StaticCheck[], offsets: readonly { readonly eastM: Float64Array; readonly northM: Float64Array }[]): InstrumentCheck {
   if (checks.length === 0) return settle('static', settings, notDone('No time on a known mark yet: leave the antenna on one for five minutes or more, and give its position and the time.'));
+  const evidence = staticEvidence(checks, offsets);
   const usable = checks.filter(({ refused }) => refused === '');
-  if (usable.length === 0) return settle('static', settings, { state: 'unusable', words: `It cannot be used: ${checks[0]!.refused}.`, values: [], proposals: [], notes: [] });
+  if (usable.length === 0) return settle('static', settings, { state: 'unusable', words: `It cannot be used: ${checks[0]!.refused}.`, values: [], evidence, proposals: [], notes: [] });
   const sigmaM = Math.sqrt(usable.reduce((sum, one) => sum + one.sigmaM ** 2, 0) / usable.length);
   const worst = usable.reduce((one, other) => (other.offsetM > one.offsetM ? other : one));
   const noiseM = Math.sqrt(usable.reduce((sum, one) => sum + one.noiseM ** 2, 0) / usable.length);
@@ -121,19 +132,21 @@ export function judgeStatic(settings: Settings, checks: readonly StaticCheck[]):
     state: off ? 'differs' : 'agrees',
     words: `Positions scatter by ${metres(noiseM)} (one sigma, one dimension) and lie ${metres(worst.offsetM)} ± ${metres(half)} from the mark (${worst.eastM.value.toFixed(2)} m east, ${worst.northM.value.toFixed(2)} m north)${worst.offsetIsReal ? ', which is beyond chance: look at the datum and at the mark' : ''}; 95 % within ${metres(worst.radius95M)}, the order allows ${metres(worst.limitM)}${worst.met ? '' : ': not kept'}.`,
     values: [
-      { name: 'noise, one sigma', value: noiseM, half95: NaN, unit: 'm' },
-      { name: 'offset from the mark', value: worst.offsetM, half95: half, unit: 'm' },
+      { name: 'noise, one sigma', value: noiseM, half95: NaN, unit: 'm', set: settings.gnss.sigmaM },
+      { name: 'offset from the mark', value: worst.offsetM, half95: half, unit: 'm', set: 0 },
     ],
+    evidence,
     proposals: off ? [{ path: 'gnss.sigmaM', value: round(sigmaM, 2), words: `one sigma of a position where the log has none: ${metres(sigmaM)}; set now: ${metres(settings.gnss.sigmaM)}` }] : [],
     notes: checks.filter(({ refused }) => refused !== '').map(({ refused }) => `One stay on the mark is left out: ${refused}.`),
   });
 }
 
 /** Runs both ways, with the offset already set taken off: what is left of it. */
-export function judgeHeading(settings: Settings, check: HeadingCheck): InstrumentCheck {
+export function judgeHeading(settings: Settings, check: HeadingCheck, runs: readonly HeadingRun[]): InstrumentCheck {
+  const evidence = runs.length === 0 ? null : headingEvidence(runs, settings);
   if (check.refused !== '') {
     const nothing = check.runs === 0 && check.refused.startsWith('no ');
-    return settle('heading', settings, nothing ? notDone(`Not there yet: ${check.refused}.`) : { state: 'unusable', words: `It cannot be used: ${check.refused}.`, values: [], proposals: [], notes: [] });
+    return settle('heading', settings, nothing ? notDone(`Not there yet: ${check.refused}.`) : { state: 'unusable', words: `It cannot be used: ${check.refused}.`, values: [], evidence, proposals: [], notes: [] });
   }
   const { offsetDeg } = check;
   const off = Math.abs(offsetDeg.value) > Math.max(0.5, half95(offsetDeg), settings.heading.sigmaDeg);
@@ -141,9 +154,10 @@ export function judgeHeading(settings: Settings, check: HeadingCheck): Instrumen
   return settle('heading', settings, {
     state: off ? 'differs' : 'agrees',
     words: `The compass points ${plusMinus({ ...offsetDeg, value: Math.abs(offsetDeg.value) }, 1, 'degrees')} ${offsetDeg.value >= 0 ? 'clockwise' : 'counter-clockwise'} of the bow${settings.heading.offsetDeg === 0 ? '' : ` beyond the ${settings.heading.offsetDeg} degrees taken off`}, from ${check.runs} runs there and back; the boat crabbed at ${check.crabDeg.toFixed(1)} degrees.`,
-    values: [{ name: 'offset', value: whole, half95: half95(offsetDeg), unit: 'deg' }],
+    values: [{ name: 'offset', value: whole, half95: half95(offsetDeg), unit: 'deg', set: settings.heading.offsetDeg }],
+    evidence,
     proposals: off
-      ? [{ path: 'heading.offsetDeg', value: round(whole, 1), words: `to be taken off the compass: ${plusMinus({ ...offsetDeg, value: whole }, 1, 'degrees')}; set now: ${settings.heading.offsetDeg}` }]
+      ? [{ path: 'heading.offsetDeg', value: round(whole, 1), words: `to be taken off the compass: ${plusMinus({ ...offsetDeg, value: whole }, 1, 'degrees')}; set now: ${settings.heading.offsetDeg} degrees` }]
       : [],
     notes: [],
   });
@@ -151,9 +165,10 @@ export function judgeHeading(settings: Settings, check: HeadingCheck): Instrumen
 
 /** Lines run both ways, with the latency already set taken off: what is left of it. */
 export function judgeLatency(settings: Settings, check: LatencyCheck): InstrumentCheck {
+  const evidence = check.pairs.length === 0 ? null : latencyEvidence(check.pairs, settings);
   if (check.refused !== '') {
     const nothing = check.pairs.length === 0;
-    return settle('latency', settings, nothing ? notDone(`Not there yet: ${check.refused}.`) : { state: 'unusable', words: `It cannot be used: ${check.refused}.`, values: [], proposals: [], notes: [] });
+    return settle('latency', settings, nothing ? notDone(`Not there yet: ${check.refused}.`) : { state: 'unusable', words: `It cannot be used: ${check.refused}.`, values: [], evidence, proposals: [], notes: [] });
   }
   const { latencyS } = check;
   const off = Math.abs(latencyS.value) > Math.max(0.02, half95(latencyS), settings.uncertainty.timeS);
@@ -161,7 +176,8 @@ export function judgeLatency(settings: Settings, check: LatencyCheck): Instrumen
   return settle('latency', settings, {
     state: off ? 'differs' : 'agrees',
     words: `Positions are ${plusMinus({ ...latencyS, value: Math.abs(latencyS.value) }, 2, 's')} ${latencyS.value >= 0 ? 'older' : 'younger'} than depths${settings.gnss.latencyS === 0 ? '' : ` beyond the ${settings.gnss.latencyS} s corrected`}, from ${check.pairs.length === 1 ? 'one line' : `${check.pairs.length} lines`} run both ways.`,
-    values: [{ name: 'latency', value: whole, half95: half95(latencyS), unit: 's' }],
+    values: [{ name: 'latency', value: whole, half95: half95(latencyS), unit: 's', set: settings.gnss.latencyS }],
+    evidence,
     proposals: off
       ? [
           { path: 'gnss.latencyS', value: round(whole, 2), words: `age of positions: ${plusMinus({ ...latencyS, value: whole }, 2, 's')}; set now: ${settings.gnss.latencyS} s` },
@@ -170,9 +186,4 @@ export function judgeLatency(settings: Settings, check: LatencyCheck): Instrumen
       : [],
     notes: [],
   });
-}
-
-/** When a bar check was done, for the settings: null where not written. */
-export function whenOf(timeS: number): string | null {
-  return Number.isNaN(timeS) ? null : formatUtc(timeS);
 }

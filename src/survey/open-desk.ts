@@ -4,12 +4,13 @@ import type { WorkContext } from '../base/progress.js';
 import { formatUtc } from '../base/time.js';
 import { writeAtomic } from './atomic-file.js';
 import { showColumns, withColumnCorrections, type ShownColumns } from './csv-columns.js';
-import type { BuildResult, Desk, TakeInResult } from './desk.js';
+import type { BuildResult, Desk, SettingChange, TakeInResult } from './desk.js';
 import { hashBytes } from './file-source.js';
 import { PLACES, isThere, placeIn, readSettings, readTextIfThere } from './folder.js';
 import { appendDecision, nextToRedo, nextToUndo, readJournal, standingDecisions } from './journal.js';
 import { settingAt, settingsText, withSetting } from './load-settings.js';
 import { withFolderLock } from './lock.js';
+import { makeInstrumentSheet } from './make-instrument-sheet.js';
 import { readManifest } from './manifest.js';
 import { checkPlanText } from './plan-files.js';
 import { planIntoFolder } from './plan-lines.js';
@@ -75,6 +76,17 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
     await appendDecision(journalFile, { kind: 'settings', path, from: from ?? null, to: to ?? null }, stamp());
   };
 
+  const setTogetherNow = async (changes: readonly SettingChange[], what: string): Promise<void> => {
+    const settings = await readSettings(folder);
+    const changed = changes.reduce((now, { path, value }) => withSetting(now, path, value), settings);
+    const told = changes
+      .map(({ path }) => ({ path, from: settingAt(settings, path) ?? null, to: settingAt(changed, path) ?? null }))
+      .filter(({ from, to }) => JSON.stringify(from) !== JSON.stringify(to));
+    if (told.length === 0) return;
+    await writeSettings(changed);
+    await appendDecision(journalFile, { kind: 'settings-together', what, changes: told }, stamp());
+  };
+
   const replaceFile = async (place: string, text: string | null): Promise<{ from: string | null; to: string | null }> => {
     const before = await readTextIfThere(placeIn(folder, place));
     if (before !== null) await writeAtomic(placeIn(folder, historyPlace(hashBytes(before))), before);
@@ -87,6 +99,9 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
   const apply = async (entry: JournalEntry, direction: 'back' | 'again'): Promise<void> => {
     if (entry.kind === 'settings') {
       await writeSettings(withSetting(await readSettings(folder), entry.path, direction === 'back' ? entry.from : entry.to));
+    } else if (entry.kind === 'settings-together') {
+      const settings = await readSettings(folder);
+      await writeSettings(entry.changes.reduce((now, { path, from, to }) => withSetting(now, path, direction === 'back' ? from : to), settings));
     } else if (entry.kind === 'file') {
       const sha256 = direction === 'back' ? entry.fromSha256 : entry.toSha256;
       if (sha256 === null) {
@@ -172,6 +187,7 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
         return entry;
       }),
     set: (path, value) => locked(() => setNow(path, value)),
+    setTogether: (changes, what) => locked(() => setTogetherNow(changes, what)),
     writePlan: (file, geojson) =>
       locked(async () => {
         const text = checkPlanText(geojson, file);
@@ -179,6 +195,7 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
         if (to !== null) await writeAtomic(placeIn(folder, historyPlace(to)), text);
         if (from !== to) await appendDecision(journalFile, { kind: 'file', path: PLACES[file], fromSha256: from, toSha256: to }, stamp());
       }),
+    instrumentSheet: (context = {}) => locked(async () => makeInstrumentSheet(folder, await readSettings(folder), context)),
     planLines: (context = {}) => locked(async () => (await planNow(context), summary())),
     planLinesWithReasons: (context = {}) =>
       locked(async () => {

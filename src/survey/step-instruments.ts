@@ -1,5 +1,5 @@
 import { headingsAt } from '../depths/heading-at.js';
-import { headingCheck } from '../depths/heading-check.js';
+import { headingCheck, type HeadingRun } from '../depths/heading-check.js';
 import { headingRuns } from '../depths/heading-runs.js';
 import { latencyCheck } from '../depths/latency-check.js';
 import { straightRuns } from '../depths/line-of.js';
@@ -24,24 +24,25 @@ import { soundOf, waterFilesOf } from './water-files.js';
 export const INSTRUMENTS_PLACE = 'derived/instruments.json';
 
 /** Antenna against mark, for each stay. */
-function stays(work: StepWork, track: Track, frame: Frame): StaticCheck[] {
+function stays(work: StepWork, track: Track, frame: Frame): { readonly check: StaticCheck; readonly eastM: Float64Array; readonly northM: Float64Array }[] {
   return work.settings.instruments.marks.map(({ latDeg, lonDeg, sigmaM, startUtc, endUtc }) => {
     const [startS, endS] = [parseUtc(startUtc), parseUtc(endUtc)];
     const rows: number[] = [];
     for (let i = 0; i < track.n; i++) if (track.timeS[i]! >= startS && track.timeS[i]! <= endS) rows.push(i);
     const [markXM, markYM] = frame.toFrame(latDeg, lonDeg);
     const taken = (column: Float64Array): Float64Array => Float64Array.from(rows, (row) => column[row]!);
-    return staticCheck({ n: rows.length, timeS: taken(track.timeS), xM: taken(track.xM), yM: taken(track.yM) }, { markXM, markYM, markSigmaM: sigmaM, order: work.settings.order });
+    const fixes = { n: rows.length, timeS: taken(track.timeS), xM: taken(track.xM), yM: taken(track.yM) };
+    return { check: staticCheck(fixes, { markXM, markYM, markSigmaM: sigmaM, order: work.settings.order }), eastM: fixes.xM.map((x) => x - markXM), northM: fixes.yM.map((y) => y - markYM) };
   });
 }
 
-async function compassRuns(work: StepWork, track: Track, frame: Frame) {
+async function compassRuns(work: StepWork, track: Track, frame: Frame): Promise<HeadingRun[]> {
   const { settings } = work;
   const kept: number[] = [];
   for (let i = 0; i < track.n; i++) if (track.jump[i] === 0) kept.push(i);
   const taken = (column: Float64Array): Float64Array => Float64Array.from(kept, (row) => column[row]!);
   const points = { n: kept.length, timeS: taken(track.timeS), xM: taken(track.xM), yM: taken(track.yM) };
-  if (points.n === 0) return headingCheck([]);
+  if (points.n === 0) return [];
   const middle = points.n >> 1;
   const convergence = convergenceDeg(frame, points.xM[middle]!, points.yM[middle]!);
   const [latDeg, lonDeg] = frame.toGeographic(points.xM[middle]!, points.yM[middle]!);
@@ -55,7 +56,7 @@ async function compassRuns(work: StepWork, track: Track, frame: Frame) {
     loggerOffsetS: settings.time.loggerOffsetS,
     maxGapS: settings.gnss.maxGapS,
   });
-  return headingCheck(headingRuns(points, headings, straightRuns(points, { headingDeg: 20, minRunM: 25 }), convergence));
+  return headingRuns(points, headings, straightRuns(points, { headingDeg: 20, minRunM: 25 }), convergence);
 }
 
 /** The checks as the step left them; null where it has not run. */
@@ -66,7 +67,7 @@ export async function readInstrumentChecks(folder: string): Promise<readonly Ins
 
 export const stepInstruments: Step = {
   name: 'instruments',
-  version: 1,
+  version: 2,
   after: ['tracks', 'soundings'],
   settings: ['instruments', 'sounder', 'gnss', 'heading', 'time', 'order', 'uncertainty', 'water.soundSpeed', 'frame'],
   files: (work) => {
@@ -84,10 +85,12 @@ export const stepInstruments: Step = {
     const sound = await soundOf(folder, settings, frame, track.n === 0 ? 0 : frame.toGeographic(track.xM[0]!, track.yM[0]!)[0]);
     const runs = straightRuns(soundings, { headingDeg: 20, minRunM: 15 });
     work.context.progress?.('instruments', 0.3, 'lines run both ways');
+    const marks = stays(work, track, frame);
+    const compass = await compassRuns(work, track, frame);
     const checks: InstrumentCheck[] = [
       judgeBar(settings, sound === null ? null : sound.field.casts[0]!.profile),
-      judgeStatic(settings, stays(work, track, frame)),
-      judgeHeading(settings, await compassRuns(work, track, frame)),
+      judgeStatic(settings, marks.map(({ check }) => check), marks),
+      judgeHeading(settings, headingCheck(compass), compass),
       judgeLatency(settings, latencyCheck({ ...soundings, run: runs.run }, Math.max(0.01, settings.uncertainty.zoningM))),
     ];
     const text = `${JSON.stringify({ checks }, null, 2)}\n`;

@@ -201,9 +201,18 @@ export type Decision =
   | TrialDecision
   | HypothesisChoice
   | { readonly kind: 'settings'; readonly path: string; readonly from: unknown; readonly to: unknown }
+  | SettingsTogether
   | { readonly kind: 'file'; readonly path: string; readonly fromSha256: string | null; readonly toSha256: string | null }
   | { readonly kind: 'undo'; readonly entry: number }
   | { readonly kind: 'redo'; readonly entry: number };
+
+/** Settings changed as one decision: an undo takes all of them back. */
+export interface SettingsTogether {
+  readonly kind: 'settings-together';
+  /** What was decided, in plain words. */
+  readonly what: string;
+  readonly changes: readonly { readonly path: string; readonly from: unknown; readonly to: unknown }[];
+}
 
 /** The window of a trial, as the user wants it: moved (or its kind changed), added where none was found, or dropped. */
 export interface TrialDecision {

@@ -85,6 +85,13 @@ export function makeDesk(folder: string): FakeDesk {
     async set(setting, value) {
       calls.push(['set', setting, value]);
     },
+    async setTogether(changes, what) {
+      calls.push(['setTogether', what, changes]);
+    },
+    async instrumentSheet() {
+      calls.push(['instrumentSheet']);
+      return 'products/instrument-checks.pdf';
+    },
     async writePlan(file, geojson) {
       calls.push(['writePlan', file, geojson]);
     },

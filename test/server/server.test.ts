@@ -117,6 +117,8 @@ describe('changes', () => {
     expect(JSON.parse((await site.send('POST', '/api/undo', {})).text)).toMatchObject({ entry: { number: 1 } });
     expect(JSON.parse((await site.send('POST', '/api/redo')).text)).toEqual({ entry: null });
     expect(JSON.parse((await site.send('PUT', '/api/settings', { path: 'lines.spacingM', value: 12.5 })).text)).toEqual({ ok: true });
+    const together = { what: 'Latency run applied', changes: [{ path: 'gnss.latencyS', value: 0.3 }, { path: 'uncertainty.timeS', value: 0.02 }] };
+    expect(JSON.parse((await site.send('PUT', '/api/settings', together)).text)).toEqual({ ok: true });
     const area = '{"type":"FeatureCollection", "features":[ ]}\n';
     for (const type of ['application/geo+json', 'application/json', 'text/plain']) {
       expect(JSON.parse((await site.send('PUT', '/api/plan/area', area, { 'content-type': type })).text)).toEqual({ ok: true });
@@ -124,6 +126,7 @@ describe('changes', () => {
     expect((await site.send('PUT', '/api/plan/keepouts', area)).status).toBe(200);
     expect(site.desk.calls).toEqual([
       ['decide', decision], ['set', 'lines.spacingM', 12.5],
+      ['setTogether', together.what, together.changes],
       ['writePlan', 'area', area], ['writePlan', 'area', area], ['writePlan', 'area', area], ['writePlan', 'keepouts', area],
     ]);
     for (let k = 0; k < 100 && feed.events.length < 7; k++) await new Promise((resolve) => setTimeout(resolve, 10));
@@ -146,6 +149,9 @@ describe('changes', () => {
     ['PUT', '/api/settings', { path: 'a.constructor', value: 1 }, 'the body does not fit: path'],
     ['PUT', '/api/settings', { path: 'a..b', value: 1 }, 'the body does not fit: path'],
     ['PUT', '/api/settings', { path: 'a' }, 'the body does not fit: value'],
+    ['PUT', '/api/settings', { what: ' ', changes: [{ path: 'a', value: 1 }] }, 'the body does not fit: what'],
+    ['PUT', '/api/settings', { what: 'both', changes: [] }, 'the body does not fit: changes'],
+    ['PUT', '/api/settings', { what: 'both', changes: [{ path: 'a.__proto__', value: 1 }] }, 'the body does not fit: changes.0.path'],
   ])('%s %s %j: %s', async (method, target, body, message) => {
     const answer = await site.send(method, target, body);
     expect([answer.status, errorOf(answer).message]).toEqual([400, message]);

@@ -5,6 +5,7 @@ import { screen, session, survey } from '../state/stores.js';
 import { DepthsCheck } from './depths-check.js';
 import { CorrectionSwitches } from './depths-correct.js';
 import { DepthsClean } from './depths-clean.js';
+import { DepthsInstruments } from './depths-instruments.js';
 import { GapList } from './depths-gaps.js';
 import { DepthsSurface } from './depths-surface.js';
 import { DepthsTabs } from './depths-tabs.js';
@@ -15,12 +16,15 @@ import { orderName } from '../words/names.js';
 import { nextThing, staleSteps } from '../words/stages.js';
 import { Figures, NextButton, NumberField, Sheet, TakeInButton, UndoRow, WorkState, type FigureRow } from './parts.js';
 
+/** What the sheet has before there are soundings. */
+const BEFORE_SOUNDINGS = ['overview', 'instruments'] as const;
+
 /** Depths: from logs to soundings, how good they are, and what is still to do. */
 export function DepthsSheet() {
   const summary = useStore(survey, (now) => now.summary);
   const next = nextThing(summary);
   const wanted = useStore(depths, (now) => now.part);
-  const part = summary?.soundings == null ? 'overview' : wanted;
+  const part = summary?.soundings == null && wanted !== 'instruments' ? 'overview' : wanted;
   const building = useStore(session, (now) => runningJob(now.jobs)?.verb === 'build');
   if (summary === null) {
     return (
@@ -34,8 +38,9 @@ export function DepthsSheet() {
   return (
     <Sheet title="Depths" lead={leadOf(summary)}>
       <WorkState />
-      {summary.soundings !== null && <DepthsTabs />}
-      <div id="depths-part" {...(summary.soundings === null ? {} : { role: 'tabpanel', 'aria-labelledby': `depths-tab-${part}` })}>
+      <DepthsTabs {...(summary.soundings === null ? { parts: BEFORE_SOUNDINGS } : {})} />
+      <div id="depths-part" role="tabpanel" aria-labelledby={`depths-tab-${part}`}>
+        {part === 'instruments' && <DepthsInstruments summary={summary} />}
         {part === 'clean' && <DepthsClean />}
         {part === 'correct' && <Corrections summary={summary} />}
         {part === 'check' && <DepthsCheck />}

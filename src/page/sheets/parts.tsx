@@ -81,7 +81,7 @@ export function TakeInButton({ className }: { readonly className?: string }) {
   );
 }
 
-const VERB_WORDS: Readonly<Record<JobState['verb'], string>> = { build: 'Building', lines: 'Planning lines', 'take-in': 'Taking in' };
+const VERB_WORDS: Readonly<Record<JobState['verb'], string>> = { build: 'Building', lines: 'Planning lines', 'take-in': 'Taking in', 'instrument-sheet': 'Setting the sheet' };
 
 /** Work under way with its progress and a way to stop it, and what went wrong last. */
 export function WorkState() {

@@ -164,6 +164,7 @@ function onJob(job: JobState): void {
     if (takeIns.delete(job.id) && takenIn.some((one) => one.outcome === 'taken-in')) void build();
   }
   if (job.state === 'done' && job.result.verb === 'build') say('the survey is built');
+  if (job.state === 'done' && job.result.verb === 'instrument-sheet') say(`${job.result.file} is there to be printed`);
 }
 
 /** The job at hand, if there is one. */
@@ -272,6 +273,8 @@ export function entryWords(entry: JournalEntry): string {
     case 'settings':
       if (entry.path === 'boat.hand') return 'figures of the boat entered by hand';
       return settingWords(entry.path, entry.from, entry.to) ?? `${entry.path} from ${JSON.stringify(entry.from)} to ${JSON.stringify(entry.to)}`;
+    case 'settings-together':
+      return entry.what;
     case 'file':
       return `${entry.path} changed`;
     default:

@@ -5,7 +5,7 @@ import { createStore } from './store.js';
 import { hover, survey } from './stores.js';
 
 /** Parts of the Depths sheet. */
-export const DEPTHS_PARTS = ['overview', 'clean', 'correct', 'check', 'surface'] as const;
+export const DEPTHS_PARTS = ['overview', 'instruments', 'clean', 'correct', 'check', 'surface'] as const;
 export type DepthsPart = (typeof DEPTHS_PARTS)[number];
 
 /** What the strip below shows at the Depths stage. */

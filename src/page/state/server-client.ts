@@ -1,4 +1,4 @@
-import type { ApiError, Decision, ErrorBody, JobStarted, JobState, JournalEntry, ServerState, StateChanged, TOKEN_HEADER as TokenHeaderConstant, UndoResult } from '../../server/api.js';
+import type { ApiError, Decision, ErrorBody, JobStarted, JobState, JournalEntry, ServerState, StartJob, StateChanged, TOKEN_HEADER as TokenHeaderConstant, UndoResult } from '../../server/api.js';
 
 type TokenHeader = typeof TokenHeaderConstant;
 
@@ -26,7 +26,7 @@ export class ServerClient {
     return state;
   }
 
-  startJob(verb: 'build' | 'lines', upTo?: string): Promise<JobStarted> {
+  startJob(verb: StartJob['verb'], upTo?: string): Promise<JobStarted> {
     return this.#ask('POST', '/api/jobs', upTo === undefined ? { verb } : { verb, upTo }) as Promise<JobStarted>;
   }
 
@@ -48,6 +48,11 @@ export class ServerClient {
 
   async writePlan(file: 'area' | 'keepouts' | 'shore', geojson: string): Promise<void> {
     await this.#ask('PUT', `/api/plan/${file}`, geojson);
+  }
+
+  /** Several settings as one decision, told in plain words. */
+  async setTogether(changes: readonly { readonly path: string; readonly value: unknown }[], what: string): Promise<void> {
+    await this.#ask('PUT', '/api/settings', { what, changes });
   }
 
   async set(path: string, value: unknown): Promise<void> {

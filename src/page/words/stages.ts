@@ -1,3 +1,4 @@
+import type { JobVerb } from '../../server/api.js';
 import type { SurveySummary } from '../../survey/summary.js';
 import { boatLine } from './boat.js';
 import { rehearseLine } from './rehearse.js';
@@ -25,7 +26,7 @@ export interface StageLine {
 }
 
 /** One line of state for every stage, from what the folder holds and the work that is running on it. */
-export function stageLines(summary: SurveySummary | null, running: 'build' | 'lines' | 'take-in' | null = null): Readonly<Record<Stage, StageLine>> {
+export function stageLines(summary: SurveySummary | null, running: JobVerb | null = null): Readonly<Record<Stage, StageLine>> {
   const unbuilt: StageLine = { text: 'not built yet', done: false, press: false };
   const lines: Record<Stage, StageLine> = {
     boat: { text: '–', done: false, press: false },
@@ -56,7 +57,7 @@ export function stageLines(summary: SurveySummary | null, running: 'build' | 'li
   }
   if (running === 'build' || running === 'take-in') lines.depths = { text: running === 'build' ? 'building' : 'taking in', done: lines.depths.done, press: false };
   if (running === 'lines') lines.lines = { text: 'planning', done: lines.lines.done, press: false };
-  if (summary.products.length > 0) {
+  if (summary.products.length > 0 && summary.logs.length > 0) {
     lines.report = stale.length > 0 ? { text: 'out of date', done: true, press: false } : { text: plural(summary.products.length, 'file'), done: true, press: false };
   }
   return lines;
