@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { BOTTOM_POINTS_MAX } from '../survey/bottom-decisions.js';
 import { TRIAL_KINDS } from '../survey/trial-decisions.js';
 import type { ChangeSetting, ChangeSettings, Decision, StartJob } from './api.js';
 import { RequestError } from './request-error.js';
@@ -32,6 +33,12 @@ const decision = z.discriminatedUnion('kind', [
     latDeg: z.number().min(-90).max(90),
     lonDeg: z.number().min(-180).max(180),
     depthM: z.number(),
+    note: z.string().max(2000).optional(),
+  }),
+  z.strictObject({
+    kind: z.literal('bottom'),
+    log: z.string().regex(/^[0-9a-f]{16}$/, 'expected the first 16 hex digits of the log\'s sha-256'),
+    points: z.array(z.strictObject({ record, slantM: z.number().positive() })).min(1).max(BOTTOM_POINTS_MAX),
     note: z.string().max(2000).optional(),
   }),
 ]);

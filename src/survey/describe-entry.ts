@@ -15,6 +15,8 @@ export function describeEntry(entry: JournalEntry): string {
       const what = entry.change === 'drop' ? `trial ${entry.trial} dropped` : entry.change === 'add' ? `${entry.trialKind} ${span} added as a trial` : `trial ${entry.trial} set to ${entry.trialKind} ${span}`;
       return `${what}${entry.note === undefined || entry.note === '' ? '' : `: ${entry.note}`}`;
     }
+    case 'bottom':
+      return `the bottom of a side-scan log drawn by hand, ${entry.points.length === 1 ? 'one ping' : `${entry.points.length} points`}`;
     case 'hypothesis':
       return `depth ${entry.depthM.toFixed(2)} m chosen at ${entry.latDeg.toFixed(6)}, ${entry.lonDeg.toFixed(6)}${entry.note === undefined || entry.note === '' ? '' : `: ${entry.note}`}`;
     case 'settings':

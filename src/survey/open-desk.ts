@@ -3,6 +3,7 @@ import { UseError } from '../base/errors.js';
 import type { WorkContext } from '../base/progress.js';
 import { formatUtc } from '../base/time.js';
 import { writeAtomic } from './atomic-file.js';
+import { checkBottomDecision } from './bottom-decisions.js';
 import { showColumns, withColumnCorrections, type ShownColumns } from './csv-columns.js';
 import type { BuildResult, Desk, SettingChange, TakeInResult } from './desk.js';
 import { hashBytes } from './file-source.js';
@@ -164,8 +165,12 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
           checkHypothesisChoice(decision);
           return appendDecision(journalFile, decision, stamp());
         }
+        if (decision.kind === 'bottom') {
+          checkBottomDecision(decision);
+          return appendDecision(journalFile, decision, stamp());
+        }
         if (decision.kind !== 'set-aside' && decision.kind !== 'restore') {
-          throw new UseError(`kind: expected set-aside, restore, trial or hypothesis, found ${JSON.stringify(decision.kind)}; settings and files have calls of their own`, { path: 'kind' });
+          throw new UseError(`kind: expected set-aside, restore, trial, hypothesis or bottom, found ${JSON.stringify(decision.kind)}; settings and files have calls of their own`, { path: 'kind' });
         }
         checkRefs(decision.soundings);
         return appendDecision(journalFile, decision, stamp());

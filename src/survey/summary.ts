@@ -200,6 +200,7 @@ export type Decision =
   | { readonly kind: 'restore'; readonly soundings: readonly SoundingRef[]; readonly note?: string }
   | TrialDecision
   | HypothesisChoice
+  | BottomDecision
   | { readonly kind: 'settings'; readonly path: string; readonly from: unknown; readonly to: unknown }
   | SettingsTogether
   | { readonly kind: 'file'; readonly path: string; readonly fromSha256: string | null; readonly toSha256: string | null }
@@ -234,6 +235,15 @@ export interface HypothesisChoice {
   readonly lonDeg: number;
   /** Below the datum, positive down [m]. */
   readonly depthM: number;
+  readonly note?: string;
+}
+
+/** The bottom of a side-scan log drawn by hand: slant ranges of the first echo at records that rise, straight between them; one alone holds for its own ping. */
+export interface BottomDecision {
+  readonly kind: 'bottom';
+  /** sha-256 of the log, first 16 hex digits. */
+  readonly log: string;
+  readonly points: readonly { readonly record: number; readonly slantM: number }[];
   readonly note?: string;
 }
 

@@ -268,6 +268,8 @@ export function entryWords(entry: JournalEntry): string {
     }
     case 'trial':
       return `${KIND_WORDS[entry.trialKind].long} at ${clock(entry.startS)} ${{ move: 'corrected', add: 'added', drop: 'dropped' }[entry.change]}`;
+    case 'bottom':
+      return 'the bottom of the side-scan drawn by hand';
     case 'hypothesis':
       return `depth of ${entry.depthM.toFixed(2)} m chosen`;
     case 'settings':

@@ -7,6 +7,7 @@ import type { TintColours } from '../chart/tint.js';
 import type { DraftSorties, GroundSettings, LinesFault, RehearseMessages } from './rehearse-messages.js';
 import type { CrossingStanding, LineAgreement } from '../../depths/line-offsets.js';
 import type { DepthsMessages } from './depths-messages.js';
+import type { ImageryMessages } from './imagery-messages.js';
 import type { PurposeMessages } from './purpose-messages.js';
 import type { Soundings } from '../../depths/soundings.js';
 import type { CardOptions } from '../../boat/make-card.js';
@@ -16,7 +17,7 @@ import type { Plot, PlotWanted } from '../plots/plot.js';
 import type { LoadedTrials } from './read-trials.js';
 
 /** Every message the page may send to a worker: what it asks, and what comes back. */
-export interface WorkMessages extends RehearseMessages, DepthsMessages, PurposeMessages {
+export interface WorkMessages extends RehearseMessages, DepthsMessages, ImageryMessages, PurposeMessages {
   /** Reads derived/soundings.parquet and indexes it by place. Null where there is none. */
   readonly loadSoundings: { readonly request: { readonly url: string }; readonly response: LoadedSoundings | null };
   /** Reads the depth band of a surface and keeps it for `tint`. Null where there is none. */

@@ -11,6 +11,7 @@ import { measureWindows } from './measure-windows.js';
 import { readTrials } from './read-trials.js';
 import { planArea } from './plan-area.js';
 import { DEPTHS_FILES, depthsHandlers } from './depths-handlers.js';
+import { IMAGERY_FILES, imageryHandlers } from './imagery-handlers.js';
 import { REHEARSE_FILES, rehearseHandlers } from './rehearse-handlers.js';
 import { tintWindow, type TintSurface } from '../chart/tint.js';
 
@@ -28,6 +29,7 @@ let trialLog: TrialLog | null = null;
 const handlers: Handlers = {
   ...rehearseHandlers,
   ...depthsHandlers,
+  ...imageryHandlers,
   derivePurpose: async (request, job) => ({ response: await derivePurpose(request, job.signal) }),
   loadSoundings: async ({ url }, job) => {
     const loaded = await readSoundings(url, job.signal, job.progress);
@@ -81,7 +83,7 @@ const handlers: Handlers = {
 /** A reader's own words, said of the file and with what to do. */
 function plain(kind: WorkKind, error: unknown): string {
   const said = error instanceof Error ? error.message : String(error);
-  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', loadTrack: 'derived/tracks.parquet', loadCrossings: 'derived/crossings.json', loadTrials: 'derived/trials.json or derived/trial-log.parquet', tint: null, askBoat: null, measureTrials: null, planLines: null, derivePurpose: null, ...REHEARSE_FILES, ...DEPTHS_FILES }[kind];
+  const file = { loadSoundings: 'derived/soundings.parquet', loadSurface: 'derived/surface/surface.tif', loadShapes: 'a GeoJSON file of the survey', loadTrack: 'derived/tracks.parquet', loadCrossings: 'derived/crossings.json', loadTrials: 'derived/trials.json or derived/trial-log.parquet', tint: null, askBoat: null, measureTrials: null, planLines: null, derivePurpose: null, ...REHEARSE_FILES, ...DEPTHS_FILES, ...IMAGERY_FILES }[kind];
   return file === null ? said : `${file} cannot be read: ${said}; build the survey again`;
 }
 

@@ -1,0 +1,741 @@
+import { readPalette, type Palette } from '../chart/palette.js';
+import { niceSteps } from '../strip/strip-svg.js';
+import { clock, fixed } from '../words/figures.js';
+import { isAbort, type WorkCaller } from '../work/call.js';
+import type { LevelColours, LoadedPings } from '../work/imagery-messages.js';
+import { groundOfSlant, slantOfGround, type Echo } from './echo-place.js';
+import type { BottomPoint } from './bottom-stroke.js';
+import type { PingRun } from './ping-runs.js';
+import { acrossAt, fitWindow, held, rowAt, TILE_ROWS, tilesOf, xAt, yAt, zoomed, type PlotBox, type TilePlace, type WaterfallWindow } from './waterfall-window.js';
+
+export type WaterfallTool = 'look' | 'bottom' | 'measure';
+export type WaterfallAxis = 'slant' | 'ground';
+
+/** A shape over the picture: an object and its shadow, or a place to look at. */
+export interface WaterfallMark {
+  readonly key: string;
+  readonly side: Echo['side'];
+  readonly rowStart: number;
+  readonly rowEnd: number;
+  readonly slantStart: number;
+  readonly slantEnd: number;
+  /** End of the shadow [m]; NaN for none. */
+  readonly shadowEndSlant: number;
+  readonly label: string;
+  readonly strong: boolean;
+}
+
+export interface WaterfallEvents {
+  hover(echo: Echo | null, from: 'waterfall' | 'keys'): void;
+  click(echo: Echo): void;
+  /** A stroke of the hand, from where it began to where it is; `ended` when it was lifted, null where it was given up. */
+  stroke(points: readonly Echo[], ended: boolean): void;
+  /** The pings in the middle have changed. */
+  moved(window: WaterfallWindow, box: PlotBox): void;
+  tileUrl(run: PingRun, tile: TilePlace): string;
+}
+
+const MARGIN = { left: 54, right: 12, top: 26, bottom: 8 };
+/** Tiles asked for at a time, and pictures kept. */
+const ASKED_MAX = 4;
+const PICTURES_MAX = 48;
+/** A drag shorter than this is a click [px]. */
+const CLICK_PX = 4;
+
+interface Picture {
+  readonly image: ImageBitmap;
+  readonly stamp: number;
+}
+
+/** The waterfall of a side-scan run: levels as colours, the bottom over them, a cursor, and marks. */
+export class WaterfallView {
+  readonly #host: HTMLElement;
+  readonly #canvas = document.createElement('canvas');
+  readonly #over = document.createElement('canvas');
+  readonly #worker: WorkCaller;
+  readonly #events: WaterfallEvents;
+  readonly #resize: ResizeObserver;
+  #palette: Palette;
+  #pings: LoadedPings | null = null;
+  #run: PingRun | null = null;
+  #window: WaterfallWindow | null = null;
+  #axis: WaterfallAxis = 'slant';
+  #colours: LevelColours = { lowDb: 0, highDb: 1, colours: new Uint8ClampedArray(768) };
+  #stamp = 0;
+  #pictures = new Map<string, Picture>();
+  #asked = new Map<string, AbortController>();
+  /** Tiles the server gave nothing for, or failed at. */
+  readonly #empty = new Set<string>();
+  #tool: WaterfallTool = 'look';
+  #cursor: Echo | null = null;
+  #pending: readonly BottomPoint[] = [];
+  #marks: readonly WaterfallMark[] = [];
+  #showBottom = true;
+  #frame = 0;
+  #stale = true;
+  #pixelRatio = devicePixelRatio;
+  readonly #pointers = new Map<number, { x: number; y: number }>();
+  #drag: { readonly x: number; readonly y: number; readonly window: WaterfallWindow; moved: boolean; readonly stroke: Echo[] | null } | null = null;
+  #pinch: { readonly apart: number; readonly window: WaterfallWindow } | null = null;
+
+  constructor(host: HTMLElement, worker: WorkCaller, events: WaterfallEvents) {
+    this.#host = host;
+    this.#worker = worker;
+    this.#events = events;
+    this.#palette = readPalette(document.documentElement);
+    this.#canvas.className = 'waterfall-canvas';
+    this.#over.className = 'waterfall-over';
+    host.append(this.#canvas, this.#over);
+    this.#resize = new ResizeObserver(() => this.#resized());
+    this.#resize.observe(host);
+    this.#listen();
+  }
+
+  get window(): WaterfallWindow | null {
+    return this.#window;
+  }
+
+  /** Shows a run of the pings; where it stands is kept where it is the same stretch of pings. */
+  setRun(pings: LoadedPings | null, run: PingRun | null): void {
+    const same = this.#run !== null && run !== null && run.rowStart === this.#run.rowStart && run.rowEnd === this.#run.rowEnd;
+    this.#pings = pings;
+    this.#run = run;
+    if (!same) {
+      this.#window = run === null ? null : fitWindow(run, this.#box());
+      this.#dropTiles();
+      if (this.#window !== null) this.#events.moved(this.#window, this.#box());
+    }
+    this.#draw();
+  }
+
+  /** The levels are others: pictures are asked for anew. */
+  dropTiles(): void {
+    this.#dropTiles();
+    this.#draw();
+  }
+
+  setLook(axis: WaterfallAxis, colours: LevelColours, showBottom: boolean): void {
+    if (axis !== this.#axis) this.#dropTiles();
+    else if (colours.lowDb !== this.#colours.lowDb || colours.highDb !== this.#colours.highDb || colours.colours !== this.#colours.colours) this.#stamp++;
+    this.#axis = axis;
+    this.#colours = colours;
+    this.#showBottom = showBottom;
+    this.#draw();
+  }
+
+  setTool(tool: WaterfallTool): void {
+    this.#tool = tool;
+    this.#host.dataset['tool'] = tool;
+    this.#drawOver();
+  }
+
+  setPending(points: readonly BottomPoint[]): void {
+    this.#pending = points;
+    this.#drawOver();
+  }
+
+  setMarks(marks: readonly WaterfallMark[]): void {
+    this.#marks = marks;
+    this.#drawOver();
+  }
+
+  /** The bottom was changed in place. */
+  bottomChanged(): void {
+    this.#drawOver();
+  }
+
+  mark(echo: Echo | null): void {
+    this.#cursor = echo;
+    this.#drawOver();
+  }
+
+  /** Brings a ping into the middle. @param closer also so close that a thing of this size can be seen [m]; 0: as it stands */
+  goTo(row: number, closerM = 0): void {
+    const run = this.#run;
+    if (run === null || this.#window === null) return;
+    const box = this.#box();
+    let window: WaterfallWindow = { ...this.#window, centreRow: row };
+    if (closerM > 0 && closerM / window.metresPerPx < 24) window = { ...zoomed(window, Math.min(12, (window.metresPerPx * 24) / closerM), box.left + box.width / 2, box.top + box.height / 2, run, box), centreRow: row };
+    this.#show(held(window, run, box));
+  }
+
+  /** Brings an echo into the middle along and across. */
+  centre(echo: Echo): void {
+    const [run, window] = [this.#run, this.#window];
+    if (run === null || window === null) return;
+    this.#show(held({ ...window, centreRow: echo.row, shiftM: this.#acrossOf(echo) }, run, this.#box()));
+  }
+
+  fit(): void {
+    if (this.#run !== null) this.#show(fitWindow(this.#run, this.#box(), this.#window?.centreRow));
+  }
+
+  zoom(by: number): void {
+    const [run, window] = [this.#run, this.#window];
+    if (run === null || window === null) return;
+    const box = this.#box();
+    const at = this.#cursor === null ? null : { x: this.#xOf(this.#cursor), y: yAt(window, box, this.#cursor.row) };
+    const inside = at !== null && Number.isFinite(at.x) && at.x >= box.left && at.x <= box.left + box.width && at.y >= box.top && at.y <= box.top + box.height;
+    this.#show(zoomed(window, by, inside ? at.x : box.left + box.width / 2, inside ? at.y : box.top + box.height / 2, run, box));
+  }
+
+  /** Moves by screenfuls along the line; up is later. */
+  along(screens: number): void {
+    const [run, window] = [this.#run, this.#window];
+    if (run === null || window === null) return;
+    const box = this.#box();
+    this.#show(held({ ...window, centreRow: window.centreRow + screens * box.height * window.pingsPerPx }, run, box));
+  }
+
+  /** Whether a key was for this view. */
+  key(event: { readonly key: string; readonly shiftKey: boolean }): boolean {
+    const [run, window, pings] = [this.#run, this.#window, this.#pings];
+    if (run === null || window === null || pings === null) return false;
+    const rows = Math.max(1, Math.round(window.pingsPerPx)) * (event.shiftKey ? 20 : 1);
+    const metres = window.metresPerPx * (event.shiftKey ? 40 : 2);
+    switch (event.key) {
+      case 'ArrowUp':
+        return this.#moveCursor(rows, 0);
+      case 'ArrowDown':
+        return this.#moveCursor(-rows, 0);
+      case 'ArrowLeft':
+        return this.#moveCursor(0, -metres);
+      case 'ArrowRight':
+        return this.#moveCursor(0, metres);
+      case 'PageUp':
+        this.along(0.9);
+        return true;
+      case 'PageDown':
+        this.along(-0.9);
+        return true;
+      case 'Home':
+        this.goTo(run.rowStart);
+        return true;
+      case 'End':
+        this.goTo(run.rowEnd);
+        return true;
+      case '+':
+      case '=':
+        this.zoom(1.25);
+        return true;
+      case '-':
+        this.zoom(0.8);
+        return true;
+      case 'Enter':
+      case ' ':
+        if (this.#cursor === null) return false;
+        this.#events.click(this.#cursor);
+        return true;
+      default:
+        return false;
+    }
+  }
+
+  repaint(): void {
+    this.#palette = readPalette(document.documentElement);
+    this.#draw();
+  }
+
+  /** Picture with the bottom and the marks, at the screen's resolution. */
+  picture(): HTMLCanvasElement {
+    const out = document.createElement('canvas');
+    out.width = this.#canvas.width;
+    out.height = this.#canvas.height;
+    const ctx = out.getContext('2d');
+    if (ctx !== null) {
+      ctx.fillStyle = this.#palette.paper;
+      ctx.fillRect(0, 0, out.width, out.height);
+      ctx.drawImage(this.#canvas, 0, 0);
+      ctx.drawImage(this.#over, 0, 0);
+    }
+    return out;
+  }
+
+  dispose(): void {
+    this.#resize.disconnect();
+    cancelAnimationFrame(this.#frame);
+    this.#dropTiles();
+    this.#canvas.remove();
+    this.#over.remove();
+  }
+
+  #box(): PlotBox {
+    return { left: MARGIN.left, top: MARGIN.top, width: Math.max(20, this.#host.clientWidth - MARGIN.left - MARGIN.right), height: Math.max(20, this.#host.clientHeight - MARGIN.top - MARGIN.bottom) };
+  }
+
+  #resized(): void {
+    const run = this.#run;
+    if (run !== null && this.#window !== null) {
+      const row = this.#window.centreRow;
+      const kept = this.#lastWidth > 0 && Math.abs(this.#lastWidth - this.#box().width) < 2;
+      this.#window = kept ? held(this.#window, run, this.#box()) : fitWindow(run, this.#box(), this.#lastWidth > 0 ? row : NaN);
+      this.#events.moved(this.#window, this.#box());
+    }
+    this.#lastWidth = this.#box().width;
+    this.#draw();
+  }
+  #lastWidth = 0;
+
+  #show(window: WaterfallWindow): void {
+    this.#window = window;
+    this.#events.moved(window, this.#box());
+    this.#draw();
+  }
+
+  #dropTiles(): void {
+    for (const stop of this.#asked.values()) stop.abort();
+    this.#asked.clear();
+    for (const { image } of this.#pictures.values()) image.close();
+    this.#pictures.clear();
+    this.#empty.clear();
+  }
+
+  /** Range across at which an echo is drawn [m]; negative to port. */
+  #acrossOf({ row, side, slantM }: Echo): number {
+    const pings = this.#pings;
+    const range = this.#axis === 'slant' || pings === null ? slantM : groundOfSlant(pings, Math.round(row), side, slantM);
+    return side === 'port' ? -range : range;
+  }
+
+  #xOf(echo: Echo): number {
+    return this.#window === null ? NaN : xAt(this.#window, this.#box(), this.#acrossOf(echo));
+  }
+
+  #echoAt(x: number, y: number): Echo | null {
+    const [run, window, pings] = [this.#run, this.#window, this.#pings];
+    if (run === null || window === null || pings === null) return null;
+    const box = this.#box();
+    const row = Math.floor(rowAt(window, box, y));
+    const across = acrossAt(window, box, x);
+    if (row < run.rowStart || row >= run.rowEnd || x < box.left || x > box.left + box.width) return null;
+    return this.#echoOf(row, across);
+  }
+
+  #echoOf(row: number, across: number): Echo | null {
+    const pings = this.#pings as LoadedPings;
+    const side = across < 0 ? 'port' : 'starboard';
+    const slantM = this.#axis === 'slant' ? Math.abs(across) : slantOfGround(pings, row, side, Math.abs(across));
+    return Number.isFinite(slantM) && slantM <= (this.#run as PingRun).rangeM * 1.02 ? { row, side, slantM } : null;
+  }
+
+  #moveCursor(rows: number, metres: number): boolean {
+    const [run, window] = [this.#run as PingRun, this.#window as WaterfallWindow];
+    const from = this.#cursor !== null && this.#cursor.row >= run.rowStart && this.#cursor.row < run.rowEnd ? this.#cursor : null;
+    const row = Math.min(run.rowEnd - 1, Math.max(run.rowStart, Math.round(from === null ? window.centreRow : from.row + rows)));
+    const across = from === null ? run.rangeM / 3 : this.#acrossOf(from) + metres;
+    const echo = this.#echoOf(row, Number.isFinite(across) ? Math.min(run.rangeM, Math.max(-run.rangeM, across)) : metres);
+    if (echo === null) return true;
+    this.#cursor = echo;
+    const box = this.#box();
+    const y = yAt(window, box, row);
+    if (y < box.top + 20 || y > box.top + box.height - 20) this.goTo(row);
+    this.#events.hover(echo, 'keys');
+    this.#drawOver();
+    return true;
+  }
+
+  #listen(): void {
+    const host = this.#host;
+    const place = (event: MouseEvent): { x: number; y: number } => {
+      const box = host.getBoundingClientRect();
+      return { x: event.clientX - box.left, y: event.clientY - box.top };
+    };
+    host.addEventListener('pointerdown', (event) => {
+      if (event.button !== 0 && event.button !== 1) return;
+      const at = place(event);
+      this.#pointers.set(event.pointerId, at);
+      host.setPointerCapture(event.pointerId);
+      if (this.#pointers.size === 2 && this.#window !== null) {
+        if (this.#drag?.stroke != null) this.#events.stroke([], true);
+        this.#drag = null;
+        this.#pinch = { apart: this.#apart(), window: this.#window };
+        return;
+      }
+      if (this.#window === null) return;
+      const echo = event.button === 0 && this.#tool !== 'look' && !event.shiftKey ? this.#echoAt(at.x, at.y) : null;
+      this.#drag = { ...at, window: this.#window, moved: false, stroke: echo === null ? null : [echo] };
+    });
+    host.addEventListener('pointermove', (event) => {
+      const at = place(event);
+      if (this.#pointers.has(event.pointerId)) this.#pointers.set(event.pointerId, at);
+      const [run, drag] = [this.#run, this.#drag];
+      if (this.#pinch !== null && run !== null) {
+        const [a, b] = [...this.#pointers.values()] as [{ x: number; y: number }, { x: number; y: number }];
+        if (b !== undefined) this.#show(zoomed(this.#pinch.window, this.#apart() / Math.max(8, this.#pinch.apart), (a.x + b.x) / 2, (a.y + b.y) / 2, run, this.#box()));
+        return;
+      }
+      if (drag !== null && run !== null) {
+        if (!drag.moved && Math.hypot(at.x - drag.x, at.y - drag.y) < CLICK_PX) return;
+        drag.moved = true;
+        if (drag.stroke === null) {
+          this.#show(held({ ...drag.window, centreRow: drag.window.centreRow + (at.y - drag.y) * drag.window.pingsPerPx, shiftM: drag.window.shiftM - (at.x - drag.x) * drag.window.metresPerPx }, run, this.#box()));
+        } else {
+          const echo = this.#echoAt(at.x, at.y);
+          if (echo !== null) {
+            drag.stroke.push(echo);
+            this.#cursor = echo;
+            this.#events.hover(echo, 'waterfall');
+            this.#events.stroke(drag.stroke, false);
+          }
+        }
+        return;
+      }
+      this.#cursor = this.#echoAt(at.x, at.y);
+      this.#events.hover(this.#cursor, 'waterfall');
+      this.#drawOver();
+    });
+    const end = (event: PointerEvent, gaveUp: boolean): void => {
+      if (!this.#pointers.delete(event.pointerId)) return;
+      if (this.#pointers.size < 2) this.#pinch = null;
+      const drag = this.#drag;
+      this.#drag = null;
+      if (drag === null) return;
+      if (gaveUp) {
+        if (drag.stroke !== null) this.#events.stroke([], true);
+        return;
+      }
+      if (drag.moved) {
+        if (drag.stroke !== null) this.#events.stroke(drag.stroke, true);
+        return;
+      }
+      const at = place(event);
+      const echo = this.#echoAt(at.x, at.y);
+      if (echo !== null) {
+        this.#cursor = echo;
+        this.#events.hover(echo, 'waterfall');
+        this.#events.click(echo);
+      }
+    };
+    host.addEventListener('pointerup', (event) => end(event, false));
+    host.addEventListener('pointercancel', (event) => end(event, true));
+    host.addEventListener('pointerleave', () => {
+      if (this.#drag !== null || this.#pinch !== null) return;
+      this.#cursor = null;
+      this.#events.hover(null, 'waterfall');
+      this.#drawOver();
+    });
+    host.addEventListener(
+      'wheel',
+      (event) => {
+        const [run, window] = [this.#run, this.#window];
+        if (run === null || window === null) return;
+        event.preventDefault();
+        const at = place(event);
+        if (event.ctrlKey || event.metaKey) this.#show(zoomed(window, Math.exp(-event.deltaY * 0.0022), at.x, at.y, run, this.#box()));
+        else {
+          const lines = event.deltaMode === 1 ? 30 : 1;
+          this.#show(held({ ...window, centreRow: window.centreRow - event.deltaY * lines * window.pingsPerPx, shiftM: window.shiftM + event.deltaX * lines * window.metresPerPx }, run, this.#box()));
+        }
+        this.#cursor = this.#echoAt(at.x, at.y);
+        this.#events.hover(this.#cursor, 'waterfall');
+      },
+      { passive: false },
+    );
+  }
+
+  #apart(): number {
+    const [a, b] = [...this.#pointers.values()];
+    return a === undefined || b === undefined ? 1 : Math.hypot(a.x - b.x, a.y - b.y);
+  }
+
+  #draw(): void {
+    this.#stale = true;
+    this.#drawOver();
+  }
+
+  #drawOver(): void {
+    if (this.#frame !== 0) return;
+    this.#frame = requestAnimationFrame(() => {
+      this.#frame = 0;
+      if (this.#stale) {
+        this.#stale = false;
+        this.#paint();
+      }
+      this.#paintOver();
+    });
+  }
+
+  #context(canvas: HTMLCanvasElement): CanvasRenderingContext2D | null {
+    this.#pixelRatio = devicePixelRatio;
+    const ratio = this.#pixelRatio;
+    const [width, height] = [Math.round(this.#host.clientWidth * ratio), Math.round(this.#host.clientHeight * ratio)];
+    if (width < 2 || height < 2) return null;
+    if (canvas.width !== width) canvas.width = width;
+    if (canvas.height !== height) canvas.height = height;
+    const ctx = canvas.getContext('2d');
+    ctx?.setTransform(ratio, 0, 0, ratio, 0, 0);
+    ctx?.clearRect(0, 0, width / ratio, height / ratio);
+    return ctx;
+  }
+
+  #clip(ctx: CanvasRenderingContext2D, box: PlotBox): void {
+    ctx.beginPath();
+    ctx.rect(box.left, box.top, box.width, box.height);
+    ctx.clip();
+  }
+
+  #paint(): void {
+    const ctx = this.#context(this.#canvas);
+    const [run, window, pings] = [this.#run, this.#window, this.#pings];
+    if (ctx === null || run === null || window === null || pings === null) return;
+    const box = this.#box();
+    ctx.save();
+    this.#clip(ctx, box);
+    ctx.fillStyle = this.#palette.desk;
+    ctx.fillRect(box.left, box.top, box.width, box.height);
+    const tiles = tilesOf(window, run, box, this.#pixelRatio);
+    const [x0, x1] = [xAt(window, box, -run.rangeM), xAt(window, box, run.rangeM)];
+    const urls = tiles.map((tile) => this.#events.tileUrl(run, tile));
+    // What was read at another zoom stands in until the right picture has come.
+    const wanted = new Set(urls);
+    ctx.imageSmoothingEnabled = true;
+    const missing = urls.some((url) => !this.#pictures.has(url));
+    if (missing) for (const [url, { image }] of this.#pictures) if (!wanted.has(url)) this.#paintTile(ctx, url, image, window, box, x0, x1);
+    ctx.imageSmoothingEnabled = window.metresPerPx * this.#pixelRatio > 0.02;
+    urls.forEach((url) => {
+      const picture = this.#pictures.get(url);
+      if (picture !== undefined) {
+        this.#pictures.delete(url);
+        this.#pictures.set(url, picture);
+        this.#paintTile(ctx, url, picture.image, window, box, x0, x1);
+      }
+    });
+    ctx.restore();
+    this.#paintAxes(ctx, window, box, pings, run);
+    for (const [url, stop] of this.#asked) {
+      if (wanted.has(url)) continue;
+      stop.abort();
+      this.#asked.delete(url);
+    }
+    tiles.forEach((tile, k) => this.#ask(urls[k] as string, tile));
+    this.#host.dataset['ready'] = String(urls.every((url) => this.#pictures.get(url)?.stamp === this.#stamp || this.#empty.has(url)));
+  }
+
+  readonly #places = new Map<string, TilePlace>();
+
+  #paintTile(ctx: CanvasRenderingContext2D, url: string, image: ImageBitmap, window: WaterfallWindow, box: PlotBox, x0: number, x1: number): void {
+    const tile = this.#places.get(url);
+    if (tile === undefined) return;
+    const rows = Math.ceil((tile.to - tile.from) / tile.step);
+    const top = yAt(window, box, tile.from + rows * tile.step);
+    const bottom = yAt(window, box, tile.from);
+    if (bottom < box.top || top > box.top + box.height) return;
+    ctx.drawImage(image, x0, top, x1 - x0, bottom - top);
+  }
+
+  #ask(url: string, tile: TilePlace): void {
+    if (this.#asked.has(url) || this.#empty.has(url) || this.#pictures.get(url)?.stamp === this.#stamp || this.#asked.size >= ASKED_MAX) return;
+    const stop = new AbortController();
+    const stamp = this.#stamp;
+    this.#asked.set(url, stop);
+    this.#places.set(url, tile);
+    const rows = Math.ceil((tile.to - tile.from) / tile.step);
+    this.#worker
+      .call('waterfallTile', { url, rows: Math.min(TILE_ROWS, rows), width: tile.width, ...this.#colours }, { signal: stop.signal })
+      .then((painted) => {
+        if (stop.signal.aborted) painted?.image.close();
+        else if (painted === null) this.#empty.add(url);
+        else {
+          this.#pictures.get(url)?.image.close();
+          this.#pictures.set(url, { image: painted.image, stamp });
+          this.#sweep();
+        }
+      })
+      .catch((error: unknown) => {
+        if (isAbort(error)) return;
+        this.#empty.add(url);
+        this.#host.dispatchEvent(new CustomEvent('waterfall-fault', { detail: error }));
+      })
+      .finally(() => {
+        if (this.#asked.get(url) === stop) this.#asked.delete(url);
+        this.#draw();
+      });
+  }
+
+  #sweep(): void {
+    for (const [url, { image }] of this.#pictures) {
+      if (this.#pictures.size <= PICTURES_MAX) return;
+      image.close();
+      this.#pictures.delete(url);
+      this.#places.delete(url);
+    }
+  }
+
+  #paintAxes(ctx: CanvasRenderingContext2D, window: WaterfallWindow, box: PlotBox, pings: LoadedPings, run: PingRun): void {
+    const { ink, quiet, font, hairline } = this.#palette;
+    ctx.strokeStyle = ink;
+    ctx.lineWidth = 1;
+    ctx.strokeRect(box.left - 0.5, box.top - 0.5, box.width + 1, box.height + 1);
+    ctx.font = `500 13px ${font}`;
+    ctx.fillStyle = quiet;
+    ctx.textBaseline = 'alphabetic';
+    ctx.textAlign = 'center';
+    const [left, right] = [acrossAt(window, box, box.left), acrossAt(window, box, box.left + box.width)];
+    let lastX = -Infinity;
+    for (const at of niceSteps(left, right, Math.max(3, Math.floor(box.width / 72)))) {
+      const x = xAt(window, box, at);
+      if (Math.abs(at) > run.rangeM * 1.001 || x - lastX < 34) continue;
+      lastX = x;
+      ctx.strokeStyle = quiet;
+      ctx.beginPath();
+      ctx.moveTo(x, box.top - 5);
+      ctx.lineTo(x, box.top);
+      ctx.stroke();
+      ctx.fillText(at === 0 ? '0 m' : fixed(Math.abs(at), right - left < 8 ? 1 : 0), Math.min(box.left + box.width - 6, Math.max(box.left + 8, x)), box.top - 9);
+    }
+    // Times: every so many rows that a label has room.
+    ctx.textAlign = 'right';
+    const [low, high] = [Math.max(run.rowStart, Math.ceil(rowAt(window, box, box.top + box.height))), Math.min(run.rowEnd - 1, Math.floor(rowAt(window, box, box.top)))];
+    if (high <= low) return;
+    const [t0, t1] = [pings.timeS[low] as number, pings.timeS[high] as number];
+    const steps = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1800];
+    const perLabel = ((t1 - t0) / box.height) * 56;
+    const stepS = steps.find((one) => one >= perLabel) ?? 3600;
+    let next = Math.ceil(t0 / stepS) * stepS;
+    ctx.strokeStyle = hairline;
+    for (let row = low; row <= high; row++) {
+      const time = pings.timeS[row] as number;
+      if (!(time >= next)) continue;
+      const y = yAt(window, box, row);
+      ctx.fillText(clock(next), box.left - 7, Math.min(box.top + box.height - 2, Math.max(box.top + 10, y + 4)));
+      ctx.strokeStyle = quiet;
+      ctx.beginPath();
+      ctx.moveTo(box.left - 5, y);
+      ctx.lineTo(box.left, y);
+      ctx.stroke();
+      next = (Math.floor(time / stepS) + 1) * stepS;
+    }
+  }
+
+  #paintOver(): void {
+    const ctx = this.#context(this.#over);
+    const [run, window, pings] = [this.#run, this.#window, this.#pings];
+    if (ctx === null || run === null || window === null || pings === null) return;
+    const box = this.#box();
+    ctx.save();
+    this.#clip(ctx, box);
+    if (this.#showBottom && this.#axis === 'slant') this.#paintBottom(ctx, window, box, pings, run);
+    this.#paintMarks(ctx, window, box, pings);
+    this.#paintPending(ctx, window, box);
+    const cursor = this.#cursor;
+    if (cursor !== null) this.#paintCursor(ctx, window, box, cursor);
+    ctx.restore();
+    ctx.font = `600 13px ${this.#palette.font}`;
+    ctx.textBaseline = 'top';
+    for (const [words, x, align] of [['Port', box.left + 8, 'left'], ['Starboard', box.left + box.width - 8, 'right']] as const) {
+      ctx.textAlign = align;
+      ctx.lineWidth = 4;
+      ctx.strokeStyle = this.#palette.paper;
+      ctx.strokeText(words, x, box.top + 7);
+      ctx.fillStyle = this.#palette.ink;
+      ctx.fillText(words, x, box.top + 7);
+    }
+  }
+
+  /** The floor's first echo on both sides; dashed where it is carried on without being heard, dotted where the depths gave it. */
+  #paintBottom(ctx: CanvasRenderingContext2D, window: WaterfallWindow, box: PlotBox, pings: LoadedPings, run: PingRun): void {
+    const step = Math.max(1, Math.floor(window.pingsPerPx));
+    const low = Math.max(run.rowStart, Math.floor(rowAt(window, box, box.top + box.height)) - step);
+    const high = Math.min(run.rowEnd, Math.ceil(rowAt(window, box, box.top)) + step);
+    const dashes: Readonly<Record<number, readonly number[]>> = { 2: [7, 5], 4: [2, 4] };
+    for (const [colour, width] of [[this.#palette.paper, 4], [this.#palette.magenta, 1.8]] as const) {
+      ctx.strokeStyle = colour;
+      ctx.lineWidth = width;
+      for (const sign of [-1, 1]) {
+        let source = -1;
+        for (let row = low; row < high; row += step) {
+          const slant = pings.firstEchoM[row] as number;
+          const now = slant > 0 ? (pings.source[row] as number) : -1;
+          const x = xAt(window, box, sign * slant);
+          const y = yAt(window, box, row + 0.5);
+          if (now !== source) {
+            if (source >= 0) {
+              if (now >= 0) ctx.lineTo(x, y);
+              ctx.stroke();
+            }
+            source = now;
+            if (now < 0) continue;
+            ctx.setLineDash(width > 3 ? [] : [...(dashes[now] ?? [])]);
+            ctx.beginPath();
+            ctx.moveTo(x, y);
+          } else if (now >= 0) ctx.lineTo(x, y);
+        }
+        if (source >= 0) ctx.stroke();
+      }
+    }
+    ctx.setLineDash([]);
+  }
+
+  #paintPending(ctx: CanvasRenderingContext2D, window: WaterfallWindow, box: PlotBox): void {
+    if (this.#pending.length === 0) return;
+    const points = [...this.#pending].sort((a, b) => a.row - b.row);
+    for (const sign of [-1, 1]) {
+      ctx.strokeStyle = this.#palette.magenta;
+      ctx.lineWidth = 2.5;
+      ctx.beginPath();
+      points.forEach(({ row, slantM }, k) => {
+        const [x, y] = [xAt(window, box, sign * slantM), yAt(window, box, row + 0.5)];
+        if (k === 0) ctx.moveTo(x, y);
+        else ctx.lineTo(x, y);
+      });
+      ctx.stroke();
+      if (points.length > 60) continue;
+      for (const { row, slantM } of points) {
+        ctx.beginPath();
+        ctx.arc(xAt(window, box, sign * slantM), yAt(window, box, row + 0.5), 5, 0, 2 * Math.PI);
+        ctx.fillStyle = this.#palette.paper;
+        ctx.fill();
+        ctx.stroke();
+      }
+    }
+  }
+
+  #paintMarks(ctx: CanvasRenderingContext2D, window: WaterfallWindow, box: PlotBox, pings: LoadedPings): void {
+    ctx.font = `600 14px ${this.#palette.font}`;
+    ctx.textBaseline = 'bottom';
+    ctx.textAlign = 'left';
+    for (const mark of this.#marks) {
+      const row = Math.min(pings.n - 1, Math.max(0, Math.round((mark.rowStart + mark.rowEnd) / 2)));
+      const x = (slantM: number): number => xAt(window, box, this.#acrossOf({ row, side: mark.side, slantM }));
+      const [y0, y1] = [yAt(window, box, Math.max(mark.rowStart, mark.rowEnd) + 1), yAt(window, box, Math.min(mark.rowStart, mark.rowEnd))];
+      if (y1 < box.top - 20 || y0 > box.top + box.height + 20) continue;
+      const [xa, xb] = [x(mark.slantStart), x(mark.slantEnd)];
+      const pad = mark.strong ? 4 : 3;
+      const [left, top, width, height] = [Math.min(xa, xb) - pad, y0 - pad, Math.abs(xb - xa) + 2 * pad, y1 - y0 + 2 * pad];
+      for (const [colour, line] of [[this.#palette.paper, mark.strong ? 5 : 4], [this.#palette.magenta, mark.strong ? 2.5 : 1.6]] as const) {
+        ctx.strokeStyle = colour;
+        ctx.lineWidth = line;
+        ctx.strokeRect(left, top, width, height);
+        if (!Number.isFinite(mark.shadowEndSlant)) continue;
+        const far = x(mark.shadowEndSlant);
+        const near = Math.abs(far - xa) < Math.abs(far - xb) ? xa : xb;
+        ctx.setLineDash(line > 3 ? [] : [5, 4]);
+        ctx.strokeRect(Math.min(near, far), y0 - pad, Math.abs(far - near), y1 - y0 + 2 * pad);
+        ctx.setLineDash([]);
+      }
+      if (mark.label === '') continue;
+      ctx.strokeStyle = this.#palette.paper;
+      ctx.lineWidth = 4;
+      ctx.strokeText(mark.label, left, top - 3);
+      ctx.fillStyle = this.#palette.magenta;
+      ctx.fillText(mark.label, left, top - 3);
+    }
+  }
+
+  #paintCursor(ctx: CanvasRenderingContext2D, window: WaterfallWindow, box: PlotBox, cursor: Echo): void {
+    const [x, y] = [this.#xOf(cursor), yAt(window, box, cursor.row + 0.5)];
+    if (y < box.top || y > box.top + box.height) return;
+    for (const [colour, width] of [[this.#palette.paper, 3], [this.#palette.magenta, 1.2]] as const) {
+      ctx.strokeStyle = colour;
+      ctx.lineWidth = width;
+      ctx.beginPath();
+      ctx.moveTo(box.left, y);
+      ctx.lineTo(box.left + box.width, y);
+      ctx.stroke();
+      if (!Number.isFinite(x)) continue;
+      ctx.beginPath();
+      ctx.arc(x, y, 8, 0, 2 * Math.PI);
+      ctx.stroke();
+    }
+  }
+}
