@@ -3,6 +3,7 @@ import type { WorkContext } from '../base/progress.js';
 import { quantileInPlace } from '../base/statistics.js';
 import type { RasterGrid } from '../geo/raster.js';
 import type { SoundingPoints } from './blocks.js';
+import { partsOf } from './error-parts.js';
 import { squaredDistanceCells } from './surface-distance.js';
 import type { FillOptions } from './surface.js';
 import { filledSurface } from './surface.js';
@@ -50,9 +51,9 @@ const MOST_BRIDGING = 4;
  * a missing line doubles the gap. At the soundings of the lines left out the surface is read bilinearly and compared.
  * Cells that a kept line measures are left out of the figures: there nothing is bridged.
  *
- * **Bridging** is the least factor k with which 95 % of the errors r hold r^2 <= (1 - S)(U^2 + T^2) + (k g)^2: U the
- * uncertainty of the data interpolated, T the sounding's own, S the share both have in common, g the error of bridging.
- * **Within** is counted against U, T and k g in full, with k of the other half of the rounds, so that no error has a say
+ * **Bridging** is the least factor k with which 95 % of the errors r hold r^2 <= U^2 + T^2 + (k g)^2: U the uncertainty of
+ * the data interpolated and T the sounding's own, both without what they have in common, g the error of bridging.
+ * **Within** is counted against U and T in full and k g, with k of the other half of the rounds, so that no error has a say
  * in its own claim.
  *
  * @param line number of the main line of each sounding; -1: never left out. Shape [n]
@@ -106,11 +107,15 @@ export async function leaveLinesOut(points: SoundingPoints, line: Int32Array, gr
       const bridged = surface.bridgedM[cell]!;
       const known2 = Math.max(0, surface.uncertainty.values[cell]! ** 2 - bridged ** 2);
       const tvu = points.tvuM ? points.tvuM[i]! : 0;
-      errors.push(depth - points.depthM[i]!, Math.sqrt(distance2[cell]!) * grid.cellM, known2 + (tvu === tvu ? tvu * tvu : 0), bridged, round);
+      const tvu2 = tvu === tvu ? tvu * tvu : 0;
+      const common2 = options.errorParts ? partsOf(options.errorParts, points.depthM[i]!, tvu2).common2 : share * tvu2;
+      const ofCell2 = surface.commonM[cell]! ** 2;
+      const apart2 = Math.max(0, known2 - (ofCell2 === ofCell2 ? ofCell2 : 0)) + tvu2 - common2;
+      errors.push(depth - points.depthM[i]!, Math.sqrt(distance2[cell]!) * grid.cellM, known2 + tvu2, apart2, bridged, round);
     }
   }
   if (errors.n === 0) return null;
-  return { ...figuresOf(errors, share, grid.cellM), lines: ordered.filter((_, k) => k % rounds < run).length, rounds: run, notReached };
+  return { ...figuresOf(errors, grid.cellM), lines: ordered.filter((_, k) => k % rounds < run).length, rounds: run, notReached };
 }
 
 /** The errors as growing columns. */
@@ -120,13 +125,16 @@ class Errors {
   readonly distanceM: number[] = [];
   /** Uncertainty of the data, surface and sounding together, squared [m2]. */
   readonly data2: number[] = [];
+  /** The part of it that surface and sounding do not have in common. */
+  readonly apart2: number[] = [];
   readonly bridgedM: number[] = [];
   readonly round: number[] = [];
-  push(errorM: number, distanceM: number, data2: number, bridgedM: number, round: number): void {
+  push(errorM: number, distanceM: number, data2: number, apart2: number, bridgedM: number, round: number): void {
     this.n++;
     this.errorM.push(errorM);
     this.distanceM.push(distanceM);
     this.data2.push(data2);
+    this.apart2.push(apart2);
     this.bridgedM.push(bridgedM);
     this.round.push(round);
   }
@@ -146,9 +154,9 @@ function readAt(values: Float32Array, grid: RasterGrid, xM: number, yM: number, 
   return depth === depth ? depth : values[cell]!;
 }
 
-function figuresOf(errors: Errors, share: number, cellM: number): Omit<LeftOut, 'lines' | 'rounds' | 'notReached'> {
-  const all = bridgingFactor(errors, share, () => true);
-  const fold = [0, 1].map((half) => bridgingFactor(errors, share, (round) => round % 2 !== half));
+function figuresOf(errors: Errors, cellM: number): Omit<LeftOut, 'lines' | 'rounds' | 'notReached'> {
+  const all = bridgingFactor(errors, () => true);
+  const fold = [0, 1].map((half) => bridgingFactor(errors, (round) => round % 2 !== half));
   const within = (i: number): boolean => {
     const own = fold[errors.round[i]! % 2]!;
     const k = own === own ? own : all === all ? all : 1;
@@ -176,13 +184,13 @@ function describe({ errorM }: Errors, rows: readonly number[], within: (i: numbe
 }
 
 /** The 95 % quantile over the errors of the k that just holds each; NaN for too few. */
-function bridgingFactor(errors: Errors, share: number, wanted: (round: number) => boolean): number {
+function bridgingFactor(errors: Errors, wanted: (round: number) => boolean): number {
   const factors: number[] = [];
   const step = Math.max(1, errors.n / MOST_SAMPLED);
   for (let at = 0; at < errors.n; at += step) {
     const i = Math.floor(at);
     if (!wanted(errors.round[i]!)) continue;
-    const over2 = errors.errorM[i]! ** 2 - (1 - share) * errors.data2[i]!;
+    const over2 = errors.errorM[i]! ** 2 - errors.apart2[i]!;
     factors.push(over2 <= 0 ? 0 : Math.sqrt(over2) / Math.max(1e-9, errors.bridgedM[i]!));
   }
   if (factors.length < MIN_ERRORS) return NaN;

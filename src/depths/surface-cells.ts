@@ -1,4 +1,3 @@
-import { quantileInPlace, withoutNaN } from '../base/statistics.js';
 import type { RasterGrid } from '../geo/raster.js';
 import type { BlockStatistic, BlockStatistics, SoundingPoints } from './blocks.js';
 import { gridSoundings } from './blocks.js';
@@ -6,6 +5,8 @@ import type { ChosenHypotheses, HypothesisDecision, HypothesisRule } from './hyp
 import { chooseHypotheses } from './hypotheses-choose.js';
 import type { TrackedHypotheses } from './hypotheses-track.js';
 import { trackHypotheses } from './hypotheses-track.js';
+import type { ErrorParts } from './error-parts.js';
+import { checkErrorParts, partsOf } from './error-parts.js';
 import { measuredUncertainty } from './surface-uncertainty.js';
 
 /** How the depth of a measured cell comes from its soundings. */
@@ -16,6 +17,8 @@ export interface CellOptions {
   readonly statistic: CellStatistic;
   /** Share of a sounding's variance that all soundings of a cell have in common, 0..1; 0.6 unless given. */
   readonly systematicShare?: number;
+  /** How the soundings' errors hang together; goes before `systematicShare`. */
+  readonly errorParts?: ErrorParts;
   /** With `hypotheses`: what decides between several; `both` unless given. */
   readonly hypothesis?: HypothesisRule;
   readonly hypothesisDecisions?: readonly HypothesisDecision[];
@@ -34,9 +37,11 @@ export interface MeasuredCells {
   readonly placeYM: Float64Array;
   /** 95 %, before the slope between that place and the centre [m]. */
   readonly uncertaintyM: Float32Array;
-  /** The part of it that differs from cell to cell, one for each of `measured`, and the median of it [m]. */
+  /** The part of it that each cell has by itself, and that which the survey has in common, one for each of `measured` [m]. */
   readonly randomM: Float32Array;
-  readonly randomMedianM: number;
+  readonly commonM: Float32Array;
+  /** What differs between passes, root mean square over the cells [m]; NaN where nothing is known. */
+  readonly apartM: number;
   /** With `hypotheses`: all of them, and which stands. */
   readonly hypotheses?: { readonly tracked: TrackedHypotheses; readonly choice: ChosenHypotheses };
   readonly used: number;
@@ -50,6 +55,7 @@ export interface MeasuredCells {
 export function measureCells(points: SoundingPoints, grid: RasterGrid, options: CellOptions): MeasuredCells {
   const { statistic, systematicShare = 0.6 } = options;
   if (!(systematicShare >= 0 && systematicShare <= 1)) throw new RangeError(`systematicShare ${systematicShare}: expected 0 to 1`);
+  if (options.errorParts) checkErrorParts(options.errorParts);
   if (statistic === 'hypotheses') return hypothesisCells(points, grid, options);
   const column = STATISTIC_COLUMN[statistic];
   const extreme = statistic === 'shoalest' || statistic === 'deepest';
@@ -68,14 +74,14 @@ export function measureCells(points: SoundingPoints, grid: RasterGrid, options: 
     depthM: blocks[column]!,
     placeXM,
     placeYM,
-    ...measuredUncertainty(blocks, measured, { systematicShare, one: extreme }),
+    ...measuredUncertainty(blocks, blocks[column]!, measured, { systematicShare, ...(options.errorParts ? { errorParts: options.errorParts } : {}), one: extreme }),
     used: blocks.used,
     skipped: blocks.skipped,
   };
 }
 
 /** Cells whose depth is the hypothesis that stands at their centre. */
-function hypothesisCells(points: SoundingPoints, grid: RasterGrid, { systematicShare = 0.6, hypothesis = 'both', hypothesisDecisions = [] }: CellOptions): MeasuredCells {
+function hypothesisCells(points: SoundingPoints, grid: RasterGrid, { systematicShare = 0.6, errorParts, hypothesis = 'both', hypothesisDecisions = [] }: CellOptions): MeasuredCells {
   const tracked = trackHypotheses(points, grid, { systematicShare });
   const choice = chooseHypotheses(tracked, hypothesis, hypothesisDecisions);
   const measured = occupied(tracked.count);
@@ -85,6 +91,8 @@ function hypothesisCells(points: SoundingPoints, grid: RasterGrid, { systematicS
   const placeXM = new Float64Array(cells).fill(NaN);
   const placeYM = new Float64Array(cells).fill(NaN);
   const randomM = new Float32Array(measured.length);
+  const commonM = new Float32Array(measured.length);
+  let apart2 = 0;
   for (const [at, cell] of measured.entries()) {
     const k = choice.chosen[cell]!;
     depthM[cell] = tracked.depthM[k]!;
@@ -92,6 +100,10 @@ function hypothesisCells(points: SoundingPoints, grid: RasterGrid, { systematicS
     placeXM[cell] = tracked.placeXM[k]!;
     placeYM[cell] = tracked.placeYM[k]!;
     randomM[at] = tracked.randomM[k]!;
+    const lasting2 = Math.max(0, uncertaintyM[cell]! ** 2 - randomM[at]! ** 2);
+    const common2 = errorParts ? partsOf(errorParts, depthM[cell]!, lasting2).common2 : lasting2;
+    commonM[at] = Math.sqrt(common2);
+    apart2 += uncertaintyM[cell]! ** 2 - common2;
   }
   return {
     count: tracked.count,
@@ -101,7 +113,8 @@ function hypothesisCells(points: SoundingPoints, grid: RasterGrid, { systematicS
     placeYM,
     uncertaintyM,
     randomM,
-    randomMedianM: quantileInPlace(withoutNaN(randomM), 0.5),
+    commonM,
+    apartM: Math.sqrt(apart2 / measured.length),
     hypotheses: { tracked, choice },
     used: tracked.used,
     skipped: tracked.skipped,

@@ -1,10 +1,8 @@
-import { quantile } from '../base/statistics.js';
-
 /** How far interpolation errs, as the data themselves show it. */
 export interface InterpolationGrowth {
   /** Half the length of the gap that was bridged, for each group of triples, ascending [cells]. */
   readonly lagCells: Float64Array;
-  /** Error that 95 % of the triples stayed within, noise of the depths taken off, never falling with lag [m]. */
+  /** 1.96 times the root mean square error of the triples, noise of the depths taken off, never falling with lag [m]. */
   readonly error95M: Float64Array;
   /** Triples behind each figure. */
   readonly triples: Uint32Array;
@@ -12,6 +10,7 @@ export interface InterpolationGrowth {
   readonly slopeError95M: number;
 }
 
+const NINETY_FIVE2 = 1.96 ** 2;
 const MIN_TRIPLES = 30;
 const CENTRES_PER_LAG = 4_000;
 /** Directions are told apart by eighths of a turn: east, south-east, south, south-west. */
@@ -24,15 +23,15 @@ const SECTORS = 4;
  * Triples are taken in all directions at growing distances, without any model of the floor. A floor is often rougher
  * across the lines than along them, and short triples exist only along: so each of four sectors of direction is compared
  * with the one seen most often, at the distances where both are seen, and the roughest counts, scaled to the distances
- * where it is not seen. The noise of the depths (1.5 times their random variance, in the error of such a triple) is taken
- * off, because the surface adds the uncertainty of the data by itself. Where fewer than 30 triples exist at every
+ * where it is not seen. The noise of the depths (1.5 times the variance of what differs between passes, in the mean square of
+ * such triples) is taken off, because the surface adds the uncertainty of the data by itself. Where fewer than 30 triples exist at every
  * distance the error is taken from the slopes of the triangles, which errs on the large side.
  *
  * What it cannot see: relief between lines that no line runs over, such as a rock.
  *
  * @param depthM measured depths [rows * cols]; NaN elsewhere
  * @param measured cells with a depth, ascending
- * @param randomM random part of a depth's uncertainty, 95 % [m]
+ * @param apartM the part of a depth's uncertainty that differs from pass to pass, 95 % [m]
  * @param maxLagCells longest half-gap of interest [cells]
  * @param slope95 the slope that 95 % of the mesh's sides stay below [m per cell], asked for only where it is needed
  */
@@ -41,16 +40,16 @@ export function interpolationGrowth(
   cols: number,
   rows: number,
   measured: Uint32Array,
-  randomM: number,
+  apartM: number,
   maxLagCells: number,
   slope95: () => number,
 ): InterpolationGrowth {
-  const noise2 = Number.isFinite(randomM) ? 1.5 * randomM * randomM : 0;
+  const noise2 = Number.isFinite(apartM) ? 1.5 * apartM * apartM : 0;
   const longest = Math.min(maxLagCells, Math.floor((Math.max(cols, rows) - 1) / 2));
   const seen: { lag: number; sectors: Float64Array; triples: number }[] = [];
   for (const lag of lagSeries(longest)) {
     const found = tripleErrors(depthM, cols, rows, measured, lag);
-    const sectors = Float64Array.from(found, (errors) => (errors.length < MIN_TRIPLES ? NaN : Math.sqrt(Math.max(0, quantile(errors, 0.95) ** 2 - noise2))));
+    const sectors = Float64Array.from(found, (errors) => (errors.length < MIN_TRIPLES ? NaN : Math.sqrt(Math.max(0, (NINETY_FIVE2 * errors.reduce((sum, one) => sum + one * one, 0)) / errors.length - noise2))));
     if (sectors.some((error) => error === error)) seen.push({ lag, sectors, triples: found.reduce((n, errors) => n + errors.length, 0) });
   }
   const roughness = sectorRoughness(seen.map(({ sectors }) => sectors));

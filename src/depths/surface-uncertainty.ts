@@ -1,26 +1,48 @@
 import { quantileInPlace, withoutNaN } from '../base/statistics.js';
 import type { RasterGrid } from '../geo/raster.js';
 import type { BlockStatistics } from './blocks.js';
+import type { ErrorParts } from './error-parts.js';
+import { partsOf } from './error-parts.js';
 
-/** How much the deviation of all cells weighs beside a cell's own, in degrees of freedom. */
+/** How much the deviation expected of a cell weighs beside its own, in degrees of freedom. */
 const POOLED_FREEDOM = 4;
 const NINETY_FIVE = 1.96;
+
+/** Uncertainty of measured cells, 95 % [m]; columns but the first are one for each of them. */
+export interface CellUncertainties {
+  /** [rows * cols]; NaN outside the measured cells and where neither a TVU nor any cell with two soundings is known. */
+  readonly uncertaintyM: Float32Array;
+  /** The part that each cell has by itself. */
+  readonly randomM: Float32Array;
+  /** The part that the survey has in common; 0 where no TVU is known. */
+  readonly commonM: Float32Array;
+  /** What differs between passes, root mean square over the cells. */
+  readonly apartM: number;
+}
 
 /**
  * 95 % uncertainty of each measured cell's depth, before the slope of the cell: see `soundingSurface` for the terms.
  *
  * @param blocks with `deviation`, and `tvuM` where the soundings have one
+ * @param depthM of the cells [rows * cols]
+ * @param options.errorParts how the soundings' errors hang together; without it `systematicShare` is common to the survey and the
+ *   rest is each sounding's
  * @param options.one the depth is one sounding's (shoalest, deepest): nothing is averaged
- * @returns uncertaintyM [rows * cols] [m], NaN outside the measured cells and where neither a TVU nor any cell with two
- *   soundings is known; randomM, the part of it that differs from cell to cell, one for each of `measured`, and its median [m]
  */
 export function measuredUncertainty(
   blocks: BlockStatistics,
+  depthM: Float32Array,
   measured: Uint32Array,
-  options: { readonly systematicShare: number; readonly one: boolean },
-): { readonly uncertaintyM: Float32Array; readonly randomM: Float32Array; readonly randomMedianM: number } {
+  options: { readonly systematicShare: number; readonly errorParts?: ErrorParts; readonly one: boolean },
+): CellUncertainties {
   const { count, tvuM } = blocks;
+  const { errorParts, systematicShare } = options;
   const deviation = blocks.deviation!;
+  const parts = (cell: number): { readonly each2: number; readonly common2: number } => {
+    const tvu2 = tvuM ? tvuM[cell]! ** 2 : NaN;
+    return errorParts === undefined ? { each2: (1 - systematicShare) * tvu2, common2: systematicShare * tvu2 } : partsOf(errorParts, depthM[cell]!, tvu2);
+  };
+  const scatter = scatterRatio(count, deviation, measured, (cell) => parts(cell).each2);
   let freedom = 0;
   let squares = 0;
   for (const cell of measured) {
@@ -33,26 +55,50 @@ export function measuredUncertainty(
 
   const uncertaintyM = new Float32Array(count.length).fill(NaN);
   const random = new Float64Array(measured.length);
+  const commonM = new Float32Array(measured.length);
+  const apart = new Float64Array(measured.length);
   for (let at = 0; at < measured.length; at++) {
     const cell = measured[at]!;
     const free = count[cell]! - 1;
     const averaged = options.one ? 1 : blocks.weightedWorth ? blocks.weightedWorth[cell]! : count[cell]!;
     const own = free > 0 ? free * deviation[cell]! ** 2 : 0;
-    const spread = (NINETY_FIVE ** 2 * (own + POOLED_FREEDOM * pooled)) / (free + POOLED_FREEDOM) / averaged;
     const tvu = tvuM ? tvuM[cell]! ** 2 : NaN;
-    const budget = ((1 - options.systematicShare) * tvu) / averaged;
+    const { each2, common2 } = parts(cell);
+    const expected = each2 > 0 && scatter === scatter ? (scatter * each2) / NINETY_FIVE ** 2 : pooled;
+    const spread = (NINETY_FIVE ** 2 * (own + POOLED_FREEDOM * expected)) / (free + POOLED_FREEDOM) / averaged;
+    const budget = each2 / averaged;
     const varying = budget > spread || spread !== spread ? budget : spread;
     random[at] = varying;
-    uncertaintyM[cell] = Math.sqrt(varying + (tvu === tvu ? options.systematicShare * tvu : 0));
+    commonM[at] = common2 === common2 ? Math.sqrt(common2) : 0;
+    apart[at] = varying + (tvu === tvu ? Math.max(0, tvu - each2 - common2) : 0);
+    uncertaintyM[cell] = Math.sqrt(varying + (tvu === tvu ? tvu - each2 : 0));
   }
-  return { uncertaintyM, randomM: Float32Array.from(random, Math.sqrt), randomMedianM: Math.sqrt(quantileInPlace(withoutNaN(random), 0.5)) };
+  const known = withoutNaN(apart);
+  const apart2 = known.length === 0 ? NaN : known.reduce((sum, one) => sum + one, 0) / known.length;
+  return { uncertaintyM, randomM: Float32Array.from(random, Math.sqrt), commonM, apartM: Math.sqrt(apart2) };
+}
+
+/**
+ * How much more soundings scatter within cells than each is said to by itself, as a ratio of variances, 1 or more: the median
+ * over the cells, so that steep and broken ones have no say; NaN where no cell has two soundings or nothing is said.
+ * The median of a chi-squared of f degrees of freedom is f (1 - 2 / 9f)^3 (Wilson & Hilferty 1931, PNAS 17(12), 684-688).
+ */
+function scatterRatio(count: Uint32Array, deviation: Float32Array, measured: Uint32Array, each2: (cell: number) => number): number {
+  const ratios: number[] = [];
+  for (const cell of measured) {
+    const free = count[cell]! - 1;
+    const said = each2(cell);
+    if (free > 0 && said > 0) ratios.push((deviation[cell]! ** 2 * NINETY_FIVE ** 2) / (said * (1 - 2 / (9 * free)) ** 3));
+  }
+  return ratios.length === 0 ? NaN : Math.max(1, quantileInPlace(Float64Array.from(ratios), 0.5));
 }
 
 /**
  * Steepness at a cell, on the large side: along each axis the steeper way to a neighbour that has a depth; 0 where none
  * has [m/m]. Not the mean of both ways: neighbours' soundings lie off their centres too.
+ * @param noise2 variance of the difference of two neighbours that is noise, and is taken off [m2]
  */
-export function cellGradient(depthM: Float32Array, grid: RasterGrid, row: number, col: number): number {
+export function cellGradient(depthM: Float32Array, grid: RasterGrid, row: number, col: number, noise2 = 0): number {
   const { cols, rows, cellM } = grid;
   const cell = row * cols + col;
   const here = depthM[cell]!;
@@ -60,7 +106,8 @@ export function cellGradient(depthM: Float32Array, grid: RasterGrid, row: number
   const west = col > 0 ? depthM[cell - 1]! : NaN;
   const south = row + 1 < rows ? depthM[cell + cols]! : NaN;
   const north = row > 0 ? depthM[cell - cols]! : NaN;
-  return Math.hypot(steeper(west, here, east), steeper(north, here, south)) / cellM;
+  const [across, down] = [steeper(west, here, east), steeper(north, here, south)];
+  return Math.sqrt(Math.max(0, across * across - noise2) + Math.max(0, down * down - noise2)) / cellM;
 }
 
 function steeper(before: number, here: number, after: number): number {

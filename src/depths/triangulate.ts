@@ -86,6 +86,8 @@ export interface MeshTarget {
   readonly depthM: Float32Array;
   /** Linear interpolation of the vertices' uncertainty; not computed if not given. */
   readonly uncertaintyM?: Float32Array;
+  /** Variance of what differs between the vertices that is left in the interpolation, as a share: see `drawMesh`. */
+  readonly left?: Float32Array;
   /** Reach of the interpolation, cells: see `drawMesh`. */
   readonly reach?: Float32Array;
   /** Triangles that no circle of this radius holds are left out [cells]; none unless given. */
@@ -103,12 +105,15 @@ export interface MeshTarget {
  * circle over the longest side of an obtuse triangle: half of it times the largest second derivative bounds the error of
  * linear interpolation. Between two lines it is sqrt(d1 d2), with d1 and d2 the distances to them.
  *
+ * `left` is the variance of a mean of three errors with the weights of the interpolation, each of variance 1, correlated by
+ * 1 - distance / longest side: two vertices of one line near together err alike, those of two lines by themselves.
+ *
  * Source of the bound: Waldron (1998), The error in linear interpolation at the vertices of a simplex, SIAM J. Numer.
  * Anal. 35(3), 1191-1200 (from memory; test/depths/surface.test.ts holds it against quadratic floors).
  */
 export function drawMesh(mesh: Mesh, depthM: Float32Array | Float64Array, uncertaintyM: Float32Array | Float64Array | null, target: MeshTarget): void {
   const { u, v, triangles } = mesh;
-  const { cols, rows, wanted, depthM: outDepth, uncertaintyM: outUncertainty, reach: outReach, mostRadius = Infinity } = target;
+  const { cols, rows, wanted, depthM: outDepth, uncertaintyM: outUncertainty, reach: outReach, left: outLeft, mostRadius = Infinity } = target;
   for (let t = 0; t < triangles.length; t += 3) {
     let a = triangles[t]!;
     let b = triangles[t + 1]!;
@@ -138,6 +143,10 @@ export function drawMesh(mesh: Mesh, depthM: Float32Array | Float64Array, uncert
     let circleU = 0;
     let circleV = 0;
     let radius2 = 0;
+    const ab = Math.hypot(u1 - u0, v1 - v0);
+    const bc = Math.hypot(u2 - u1, v2 - v1);
+    const ac = Math.hypot(u2 - u0, v2 - v0);
+    const longest = Math.max(ab, bc, ac);
     for (let row = rowStart; row <= rowLast; row++) {
       let shareLong = (row - v0) / (v2 - v0);
       let left = u0 + (u2 - u0) * shareLong;
@@ -178,6 +187,12 @@ export function drawMesh(mesh: Mesh, depthM: Float32Array | Float64Array, uncert
           const eLeft = e0 + (e2 - e0) * shareLong;
           const eRight = upper ? e0 + (e1 - e0) * shareShort : e1 + (e2 - e1) * shareShort;
           outUncertainty[cell] = eLeft + (eRight - eLeft) * across;
+        }
+        if (outLeft !== undefined) {
+          const ofC = (1 - across) * shareLong + (upper ? 0 : across * shareShort);
+          const ofB = across * (upper ? shareShort : 1 - shareShort);
+          const ofA = 1 - ofB - ofC;
+          outLeft[cell] = 1 - (2 * (ofA * ofB * ab + ofB * ofC * bc + ofA * ofC * ac)) / longest;
         }
         if (outReach !== undefined) {
           if (!circle) {

@@ -1,3 +1,4 @@
+import type { ErrorParts } from '../depths/error-parts.js';
 import { leaveLinesOut, type LeftOut } from '../depths/left-out.js';
 import { straightRuns } from '../depths/line-of.js';
 import { filledSurface, type FillMethod, type FillOptions, type SoundingSurface } from '../depths/surface.js';
@@ -60,6 +61,18 @@ async function mainLinesOf(work: StepWork, soundings: PlacedSoundings): Promise<
   return soundings.line.map((number) => (main.has(number) ? number : -1));
 }
 
+/**
+ * What the soundings' errors have in common, by the budget of survey.json. Water levels count as common: a gauge, a prediction
+ * or a zone that is off stays so for longer than from one line to the next. Where a correction is switched off its size, which
+ * is in the uncertainty, is common too.
+ */
+function errorPartsOf(settings: StepWork['settings']): ErrorParts {
+  const { uncertainty: u, corrections, sounder, water } = settings;
+  const fixedM = water.level.kind === 'gnss-height' ? u.separationM : Math.hypot(u.draftM, u.squatM, u.waterLevelM, u.zoningM);
+  const allOn = Object.values(corrections).every((on) => on);
+  return { eachM: u.sounderM, eachShare: u.sounderShare, commonM: allOn ? fixedM : 1e6, commonShare: u.soundSpeedMps / sounder.soundSpeedSetMps };
+}
+
 /** The left-out error of every way of filling, with the other settings as they are; null where no surface can be made. */
 export async function compareSurfaces(work: StepWork): Promise<{ readonly fill: FillMethod; readonly leftOut: LeftOut }[] | null> {
   const soundings = await soundingsOf(work);
@@ -71,7 +84,7 @@ export async function compareSurfaces(work: StepWork): Promise<{ readonly fill: 
   const found: { fill: FillMethod; leftOut: LeftOut }[] = [];
   for (const [k, fill] of FILL_METHODS.entries()) {
     work.context.progress?.('comparing surfaces', k / FILL_METHODS.length, fill);
-    const leftOut = await leaveLinesOut(soundings, lines, grid, { statistic, hypothesis, fill, tension, fillDistanceM }, { ...work.context, progress: () => undefined });
+    const leftOut = await leaveLinesOut(soundings, lines, grid, { statistic, hypothesis, errorParts: errorPartsOf(work.settings), fill, tension, fillDistanceM }, { ...work.context, progress: () => undefined });
     if (leftOut !== null) found.push({ fill, leftOut });
   }
   return found;
@@ -79,9 +92,9 @@ export async function compareSurfaces(work: StepWork): Promise<{ readonly fill: 
 
 export const stepSurface: Step = {
   name: 'surface',
-  version: 6,
+  version: 7,
   after: ['soundings'],
-  settings: ['surface.cellM', 'surface.statistic', 'surface.hypothesis', 'surface.fill', 'surface.tension', 'surface.fillDistanceM', 'frame', 'datum', 'name'],
+  settings: ['surface.cellM', 'surface.statistic', 'surface.hypothesis', 'surface.fill', 'surface.tension', 'surface.fillDistanceM', 'uncertainty', 'corrections', 'water.level', 'sounder.soundSpeedSetMps', 'frame', 'datum', 'name'],
   files: () => [PLACES.lines],
   extra: ({ settings, decisions }) => (settings.surface.statistic === 'hypotheses' ? JSON.stringify(decisions.filter(({ kind }) => kind === 'hypothesis')) : ''),
   async run(work): Promise<Made> {
@@ -97,8 +110,9 @@ export const stepSurface: Step = {
     const grid = surfaceGrid(box, settings.surface.cellM);
     work.context.progress?.('surface', 0.1, `${grid.cols} x ${grid.rows} cells of ${grid.cellM} m`);
     const { statistic, hypothesis, fill, tension, fillDistanceM } = settings.surface;
+    const errorParts = errorPartsOf(settings);
     const hypothesisDecisions = statistic === 'hypotheses' ? hypothesisDecisionsOf(work.decisions, frame) : [];
-    const options: FillOptions = { statistic, hypothesis, hypothesisDecisions, fill, tension, fillDistanceM };
+    const options: FillOptions = { statistic, hypothesis, hypothesisDecisions, errorParts, fill, tension, fillDistanceM };
     const leftOut = await leaveLinesOut(soundings, await mainLinesOf(work, soundings), grid, options, work.context);
     const bridging = leftOut === null || Number.isNaN(leftOut.bridging) ? 1 : leftOut.bridging;
     const surface = await filledSurface(soundings, grid, { ...options, bridging }, work.context);
