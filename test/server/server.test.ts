@@ -129,9 +129,9 @@ describe('changes', () => {
       ['setTogether', together.what, together.changes],
       ['writePlan', 'area', area], ['writePlan', 'area', area], ['writePlan', 'area', area], ['writePlan', 'keepouts', area],
     ]);
-    for (let k = 0; k < 100 && feed.events.length < 7; k++) await new Promise((resolve) => setTimeout(resolve, 10));
+    for (let k = 0; k < 100 && feed.events.length < 8; k++) await new Promise((resolve) => setTimeout(resolve, 10));
     const because = feed.events.filter(({ event }) => event === 'state').map(({ data }) => (data as { because: string }).because);
-    expect(because).toEqual(['decision', 'decision', 'settings', 'plan', 'plan', 'plan', 'plan']);
+    expect(because).toEqual(['decision', 'decision', 'settings', 'settings', 'plan', 'plan', 'plan', 'plan']);
     feed.close();
   });
 
