@@ -32,8 +32,9 @@ export function settingPairs(given: CommandArguments): { readonly path: string; 
   });
 }
 
-/** Applies `--set` and the verb's own options that stand for settings; only what differs is changed and journalled. */
+/** Applies `--set` and the verb's own options that stand for settings, as one decision; only what differs is changed and journalled, and nothing where one is refused. */
 export async function applySettings(desk: Desk, given: CommandArguments, own: Readonly<Record<string, unknown>> = {}): Promise<void> {
-  for (const [path, value] of Object.entries(own)) if (value !== undefined) await desk.set(path, value);
-  for (const { path, value } of settingPairs(given)) await desk.set(path, value);
+  const changes = [...Object.entries(own).flatMap(([path, value]) => (value === undefined ? [] : [{ path, value }])), ...settingPairs(given)];
+  if (changes.length === 1) await desk.set(changes[0]!.path, changes[0]!.value);
+  else if (changes.length > 1) await desk.setTogether(changes, 'set on the command line');
 }

@@ -22,11 +22,14 @@ export interface ChartFrame {
   yMm(yM: number): number;
 }
 
+/** What of a survey says which ground a chart shows. */
+export type ChartedGround = Pick<ReportInput, 'area' | 'surface' | 'soundings' | 'track' | 'planLines'>;
+
 /**
  * The ground a chart should show: the area; where there is none, or nothing was measured in it, what was measured.
  * Null where there is neither.
  */
-export function chartGround(input: ReportInput): GroundBox | null {
+export function chartGround(input: ChartedGround): GroundBox | null {
   const area = polygonsBox(input.area);
   const measured = measuredBox(input);
   if (area === null) return measured;
@@ -78,7 +81,7 @@ function pointsBox(points: ArrayLike<number>): GroundBox | null {
 }
 
 /** Cells of the surface that hold a depth; else good soundings; else the track without its jumps; else the planned lines. */
-function measuredBox(input: ReportInput): GroundBox | null {
+function measuredBox(input: ChartedGround): GroundBox | null {
   const { surface, soundings, track } = input;
   if (surface !== null) {
     const { grid, depthM } = surface;

@@ -51,13 +51,16 @@ export function drawGaps(frame: ChartFrame, gaps: readonly ReportGap[], prefix: 
     }
     const full = `gap ${gap.number}: ${formatArea(gap.areaM2)}`;
     const middle = (x0 + x1) / 2;
-    const places = [y0 - 0.9, y1 + 2.4];
     search: for (const text of [full, `gap ${gap.number}`]) {
       const half = textWidth(text, size, 500) / 2 + 0.4;
-      for (const baseline of places) {
-        const box = { x0: middle - half, x1: middle + half, y0: baseline - 1.8, y1: baseline + 0.5 };
+      // Above, below, shifted to either side, beside, on it: where the soundings about the gap leave room.
+      const [above, below, level] = [y0 - 0.9, y1 + 2.4, (y0 + y1) / 2 + 0.8];
+      const shifts = [0, -half / 2, half / 2, -half, half];
+      const places = [...shifts.map((by) => [middle + by, above] as const), ...shifts.map((by) => [middle + by, below] as const), [x1 + half + 0.6, level] as const, [x0 - half - 0.6, level] as const, ...shifts.map((by) => [middle + by, level] as const)];
+      for (const [x, baseline] of places) {
+        const box = { x0: x - half, x1: x + half, y0: baseline - 1.8, y1: baseline + 0.5 };
         if (!isWithin(box, frame.map) || !labels.tryTake(box)) continue;
-        names.push(svgText(middle, baseline, text, { size, weight: 500, colour: INK.accent, anchor: 'middle', halo: INK.tints[3] }));
+        names.push(svgText(x, baseline, text, { size, weight: 500, colour: INK.accent, anchor: 'middle', halo: INK.tints[3] }));
         break search;
       }
     }

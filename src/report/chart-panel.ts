@@ -9,6 +9,7 @@ import { INK } from './ink.js';
 import type { Box } from './label-index.js';
 import { placeText } from './place-text.js';
 import type { ReportInput } from './report-input.js';
+import { levelWords, soundWords } from './water-words.js';
 import { svgLine, svgRect, svgText } from './svg-text.js';
 
 /** What the panel says beside the chart. */
@@ -59,7 +60,7 @@ export function drawPanel(input: ReportInput, frame: Frame, chart: ChartFrame, p
   }
   head('Sources');
   const { logs } = input.summary;
-  say(`${formatNumber(soundings?.good ?? 0)} good soundings of ${formatNumber(soundings?.total ?? 0)} in ${logs.length === 1 ? 'one log' : `${logs.length} logs`}. Water level: ${levelWords(input)}. Sound speed: ${soundWords(input)}.`, 2.4);
+  say(`${formatNumber(soundings?.good ?? 0)} good soundings of ${formatNumber(soundings?.total ?? 0)} in ${logs.length === 1 ? 'one log' : `${logs.length} logs`}. Water level: ${levelWords(settings.water.level)}. Sound speed: ${soundWords(settings.water, settings.sounder)}.`, 2.4);
   say(`${words.authority === '' ? '' : `${words.authority}. `}Made by ${input.versions.map(({ name, version }) => `${name} ${version}`).join(', ')}.`, 2.4);
 
   head('Key');
@@ -92,18 +93,6 @@ function indexDiagram(plan: PaperPlan, number: number, box: Box): string {
       return svgRect(x, y, cell, cell, own ? INK.tints[1] : INK.paper, INK.ink, 0.15) + svgText(x + cell / 2, y + cell / 2 + 0.9, String(sheet.number), { size: Math.min(2.6, cell * 0.4), anchor: 'middle', weight: own ? 600 : 400 });
     })
     .join('');
-}
-
-function levelWords(input: ReportInput): string {
-  const { level } = input.summary.settings.water;
-  if (level.kind === 'none') return 'none taken off';
-  if (level.kind === 'constant') return `constant ${formatMetres(level.levelM)}`;
-  return `${level.kind === 'series' ? 'observed, ' : level.kind === 'constituents' ? 'predicted, ' : ''}${'file' in level ? level.file : level.kind}`;
-}
-
-function soundWords(input: ReportInput): string {
-  const { soundSpeed } = input.summary.settings.water;
-  return soundSpeed.kind === 'as-set' ? 'as the instrument was set' : 'file' in soundSpeed ? `profile ${soundSpeed.file}` : soundSpeed.kind;
 }
 
 /** A text in lines no wider than there is room; a word too long for one is cut. */

@@ -1,18 +1,18 @@
 import { drawBorder } from './chart-border.js';
 import { drawContours } from './chart-contours.js';
 import type { GroundBox } from './chart-frame.js';
-import { boxesOverlap, chartGround, layOutChart, polygonsBox } from './chart-frame.js';
+import { boxesOverlap, layOutChart, polygonsBox } from './chart-frame.js';
 import { drawGrid } from './chart-grid.js';
 import { drawArea, drawGaps, drawKeepouts, drawLand, hatchDefinitions } from './chart-marks.js';
 import { drawPanel } from './chart-panel.js';
-import { hasDepths, planPaper, type PaperChoice, type PaperPlan } from './chart-paper.js';
-import { drawSoundings } from './chart-soundings.js';
+import type { PaperChoice, PaperPlan } from './chart-paper.js';
+import { planPaperChart } from './chart-plan.js';
+import { chartedSoundings, drawSoundings } from './chart-soundings.js';
 import { areaSample, lineSample, tintEntries, type LegendEntry } from './chart-strip.js';
 import { depthTints, tintBreaks } from './chart-tints.js';
 import { formatNumber, formatScale } from './figures.js';
 import { INK } from './ink.js';
 import { LabelIndex } from './label-index.js';
-import { niceAbove } from './nice-steps.js';
 import type { ReportInput } from './report-input.js';
 import { visibleText } from './safe-text.js';
 import { mm, svgFigure, svgRect } from './svg-text.js';
@@ -36,27 +36,14 @@ export interface PaperChart {
  */
 export function drawPaperChart(input: ReportInput, choice: PaperChoice, authority: string): PaperChart | null {
   const { frame } = input;
-  const plan = planPaperChart(input, choice);
-  return plan === null || frame === null ? null : { plan, svgs: plan.sheets.map((sheet) => drawSheet(input, frame, plan, sheet, authority)) };
+  const plan = frame === null ? null : planPaperChart(input, choice);
+  if (plan === null || frame === null) return null;
+  // Chosen once for all sheets, so that what two of them share is the same on both.
+  const rows = input.soundings === null ? null : chartedSoundings(input.soundings, plan.scale);
+  return { plan, svgs: plan.sheets.map((sheet) => drawSheet(input, frame, plan, sheet, rows, authority)) };
 }
 
-/** How the chart would lie on paper; null as in `drawPaperChart`. */
-export function planPaperChart(input: ReportInput, choice: PaperChoice): PaperPlan | null {
-  const ground = chartGround(input);
-  if (input.frame === null || ground === null) return null;
-  const { surface } = input;
-  const areaBox = polygonsBox(input.area);
-  return planPaper(ground, choice, (box) => (surface === null ? areaBox !== null && boxesOverlap(areaBox, box) : hasDepths(surface.grid, surface.depthM, box)));
-}
-
-/** The largest scale of 1, 2 or 5 times a power of ten, smaller than one asked for, at which the chart does not take too many sheets. */
-export function nextScale(input: ReportInput, { paper, scale }: PaperChoice): number {
-  let next = niceAbove((scale ?? 100) * 1.01);
-  for (let turn = 0; turn < 20 && planPaperChart(input, { paper, scale: next }) === null; turn++) next = niceAbove(next * 1.01);
-  return next;
-}
-
-function drawSheet(input: ReportInput, frame: Frame, plan: PaperPlan, sheet: PaperPlan['sheets'][number], authority: string): string {
+function drawSheet(input: ReportInput, frame: Frame, plan: PaperPlan, sheet: PaperPlan['sheets'][number], rows: Uint32Array | null, authority: string): string {
   const { summary, surface, soundings } = input;
   const chart = layOutChart(sheet.ground, plan.map, plan.scale);
   const { map } = chart;
@@ -64,10 +51,11 @@ function drawSheet(input: ReportInput, frame: Frame, plan: PaperPlan, sheet: Pap
   const [lowM, highM] = [summary.surface?.depthMinM ?? summary.soundings?.depthMinM ?? 0, summary.surface?.depthMaxM ?? summary.soundings?.depthMaxM ?? 10];
   const intervalM = summary.contours?.intervalM ?? summary.settings.contours.intervalM;
   const breaks = tintBreaks(lowM, highM, intervalM);
+  // Soundings come first: a figure that is selected gives way to no name.
+  const figures = soundings === null || rows === null ? '' : drawSoundings(chart, soundings, rows, labels).svg;
   const grid = drawGrid(chart, labels);
   const gaps = drawGaps(chart, input.gaps, 'p', labels);
   const contours = drawContours(chart, input.contours, intervalM, breaks, labels);
-  const figures = soundings === null ? '' : drawSoundings(chart, soundings, labels).svg;
   const { graticule, border } = drawBorder(chart, frame);
   const mapRect = `x="${mm(map.x0)}" y="${mm(map.y0)}" width="${mm(map.x1 - map.x0)}" height="${mm(map.y1 - map.y0)}"`;
   const inside = [

@@ -6,7 +6,7 @@ import { drawContours } from './chart-contours.js';
 import type { ChartFrame } from './chart-frame.js';
 import { boxesOverlap, chartGround, layOutChart, polygonsBox } from './chart-frame.js';
 import { drawArea, drawCrossings, drawGaps, drawKeepouts, drawLand, drawPlanLines, drawTrack, FILL_STYLE, hatchDefinitions, PLAN_STYLE } from './chart-marks.js';
-import { drawSoundings } from './chart-soundings.js';
+import { chartedSoundings, drawSoundings } from './chart-soundings.js';
 import type { LegendEntry } from './chart-strip.js';
 import { areaSample, drawLegend, drawRose, drawScaleBar, drawTitle, lineSample, tintEntries } from './chart-strip.js';
 import { depthTints, tintBreaks } from './chart-tints.js';
@@ -54,9 +54,9 @@ export function drawChart(input: ReportInput, options: ChartOptions): DrawnChart
   const [depthMinM, depthMaxM] = depthSpan(input);
   const intervalM = summary.contours?.intervalM ?? summary.settings.contours.intervalM;
   const breaks = tintBreaks(depthMinM, depthMaxM, intervalM);
+  const figures = soundings === null ? { shown: [], svg: '' } : drawSoundings(chart, soundings, chartedSoundings(soundings, chart.scale), labels);
   const gaps = drawGaps(chart, input.gaps, 'c', labels);
   const contours = drawContours(chart, input.contours, intervalM, breaks, labels);
-  const figures = soundings === null ? { shown: [], svg: '' } : drawSoundings(chart, soundings, labels);
   const { graticule, border } = drawBorder(chart, frame);
   const inside = [
     surface === null ? svgRect(chart.map.x0, chart.map.y0, chart.map.x1 - chart.map.x0, chart.map.y1 - chart.map.y0, INK.tints[3]) : depthTints(chart, surface, breaks),

@@ -1,3 +1,4 @@
+import { selectSoundings } from '../depths/select-soundings.js';
 import type { Soundings } from '../depths/soundings.js';
 import type { ChartFrame } from './chart-frame.js';
 import { textWidth } from './fonts.js';
@@ -41,35 +42,35 @@ export interface SelectedSoundings {
   readonly svg: string;
 }
 
+/** Least distance between two soundings on paper [mm]. */
+export const SOUNDINGS_APART_MM = 8;
+
+/** The soundings of a chart at 1:scale, shoal-biased; rows, shoalest first. The same that `tallow ask soundings` gives for the scale. */
+export function chartedSoundings(soundings: Soundings, scale: number): Uint32Array {
+  return selectSoundings(soundings, (SOUNDINGS_APART_MM * scale) / 1000);
+}
+
 /**
- * Soundings for a chart, shoal-biased: the shoalest first, each keeping deeper ones at a distance. Every good sounding on the
- * map then has one no deeper than itself within the spacing, where labels leave room.
- * The figures' middle is the sounding's place. Labels take their places from `labels`.
+ * Draws selected soundings, the middle of the figures at the sounding's place. Every one is drawn and takes its place from `labels`,
+ * but those whose figures would be cut by the neat line: ground is shown with a margin, and sheets share more than that.
  *
- * @param spacingMm least distance between two soundings on the sheet
+ * @param rows of the soundings, shoalest first
  */
-export function drawSoundings(frame: ChartFrame, soundings: Soundings, labels: LabelIndex, spacingMm = 8): SelectedSoundings {
-  const candidates = shoalestOfBins(frame, soundings, spacingMm / 3);
+export function drawSoundings(frame: ChartFrame, soundings: Soundings, rows: ArrayLike<number>, labels: LabelIndex): SelectedSoundings {
   const inner = { x0: frame.map.x0 + 0.6, y0: frame.map.y0 + 0.6, x1: frame.map.x1 - 0.6, y1: frame.map.y1 - 0.6 };
-  const near = new Map<number, number[]>();
-  const keyOf = (col: number, row: number): number => row * 100_003 + col;
   const shown: number[] = [];
   const parts: string[] = [];
-  for (const i of candidates) {
+  for (let k = 0; k < rows.length; k++) {
+    const i = rows[k] as number;
     const x = frame.xMm(soundings.xM[i] as number);
     const y = frame.yMm(soundings.yM[i] as number);
-    const col = Math.floor(x / spacingMm);
-    const row = Math.floor(y / spacingMm);
-    if (isTooNear(near, keyOf, col, row, x, y, spacingMm)) continue;
+    if (!(x > inner.x0 && x < inner.x1 && y > inner.y0 && y < inner.y1)) continue;
     const figure = chartFigure(soundings.depthM[i] as number);
     const metresMm = textWidth(figure.metres, FIGURE_MM, 400, true);
     const widthMm = metresMm + textWidth(figure.decimetres, SUBSCRIPT_MM, 400, true);
     const box = { x0: x - widthMm / 2 - 0.4, y0: y - 1.2, x1: x + widthMm / 2 + 0.4, y1: y + 1.8 };
-    if (!isWithin(box, inner) || !labels.tryTake(box)) continue;
-    const key = keyOf(col, row);
-    const held = near.get(key);
-    if (held === undefined) near.set(key, [x, y]);
-    else held.push(x, y);
+    if (!isWithin(box, inner)) continue;
+    labels.take(box);
     shown.push(i);
     parts.push(figureSvg(figure, x - widthMm / 2, y + (FIGURE_MM * FIGURE_HEIGHT) / 2, metresMm, widthMm));
   }
@@ -81,46 +82,4 @@ export function figureSvg(figure: ChartFigure, x: number, baseline: number, metr
   const subscript = figure.decimetres === '' ? '' : `<tspan x="${mm(x + metresMm)}" dy="0.75" font-size="${SUBSCRIPT_MM}">${escapeXml(figure.decimetres)}</tspan>`;
   const line = figure.dries ? `<path d="M${mm(x)} ${mm(baseline + 0.35)}h${mm(widthMm)}" stroke="${INK.ink}" stroke-width="0.15"/>` : '';
   return `<text x="${mm(x)}" y="${mm(baseline)}">${escapeXml(figure.metres)}${subscript}</text>${line}`;
-}
-
-/** The shoalest good sounding of each square bin of the map, shoalest first; equal depths in time order. */
-function shoalestOfBins(frame: ChartFrame, soundings: Soundings, binMm: number): number[] {
-  const { map } = frame;
-  const cols = Math.max(1, Math.ceil((map.x1 - map.x0) / binMm));
-  const rows = Math.max(1, Math.ceil((map.y1 - map.y0) / binMm));
-  const shoalest = new Int32Array(cols * rows).fill(-1);
-  const { n, xM, yM, depthM, reason } = soundings;
-  for (let i = 0; i < n; i++) {
-    if (reason[i] !== 0) continue;
-    const depth = depthM[i] as number;
-    if (!Number.isFinite(depth)) continue;
-    const col = Math.floor((frame.xMm(xM[i] as number) - map.x0) / binMm);
-    const row = Math.floor((frame.yMm(yM[i] as number) - map.y0) / binMm);
-    if (!(col >= 0 && col < cols && row >= 0 && row < rows)) continue;
-    const bin = row * cols + col;
-    const held = shoalest[bin] as number;
-    if (held < 0 || depth < (depthM[held] as number)) shoalest[bin] = i;
-  }
-  return Array.from(shoalest.filter((i) => i >= 0)).sort((a, b) => (depthM[a] as number) - (depthM[b] as number) || a - b);
-}
-
-function isTooNear(
-  near: ReadonlyMap<number, readonly number[]>,
-  keyOf: (col: number, row: number) => number,
-  col: number,
-  row: number,
-  x: number,
-  y: number,
-  spacingMm: number,
-): boolean {
-  for (let r = row - 1; r <= row + 1; r++) {
-    for (let c = col - 1; c <= col + 1; c++) {
-      const held = near.get(keyOf(c, r));
-      if (held === undefined) continue;
-      for (let k = 0; k < held.length; k += 2) {
-        if (Math.hypot(x - (held[k] as number), y - (held[k + 1] as number)) < spacingMm) return true;
-      }
-    }
-  }
-  return false;
 }

@@ -5,21 +5,8 @@ import { formatCount, formatDifference, formatMetres, formatNumber, formatUtcSpa
 import { waterLevelSvg } from './plot-time.js';
 import type { ReportInput } from './report-input.js';
 import { instrumentBlocks } from './instrument-blocks.js';
+import { levelWords, soundWords } from './water-words.js';
 import { settingsDefaults } from './settings-defaults.js';
-
-/** Where water levels come from. */
-function levelFrom(level: Extract<Settings['water']['level'], { readonly kind: 'series' | 'constituents' | 'gauges' | 'gnss-height' }>): string {
-  switch (level.kind) {
-    case 'series':
-      return `an observed series: ${level.file}`;
-    case 'constituents':
-      return `predicted from constituents: ${level.file}`;
-    case 'gauges':
-      return level.gauges.map(({ file, laterS, rangeFactor, addM }) => `${file} (${formatNumber(laterS / 60, 1)} min later, range times ${formatNumber(rangeFactor, 3)}, ${formatDifference(addM)} added)`).join('; ');
-    case 'gnss-height':
-      return `from the antenna's height; the datum lies ${level.separation.kind === 'constant' ? `${formatMetres(level.separation.heightM)} above the ellipsoid` : `as ${level.separation.file} says`}`;
-  }
-}
 
 /** How it was surveyed: instruments, every correction with its value and source, water level, rules of cleaning, surface. */
 export function howSection(input: ReportInput): Block[] {
@@ -67,16 +54,12 @@ function corrections(input: ReportInput): string[][] {
       ? ['none', 'no water level is taken off']
       : level.kind === 'constant'
         ? [formatDifference(level.levelM), 'above datum, the same all the time; survey.json']
-        : [soundings === null ? levelFrom(level) : `${formatMetres(soundings.waterLevelMinM)} to ${formatMetres(soundings.waterLevelMaxM)}`, `above datum, ${levelFrom(level)}`];
+        : [soundings === null ? 'from files' : `${formatMetres(soundings.waterLevelMinM)} to ${formatMetres(soundings.waterLevelMaxM)}`, `above datum; ${levelWords(level)}`];
   const sound = water.soundSpeed;
-  const soundRow =
-    sound.kind === 'as-set'
-      ? ['as set', 'the instrument\'s own sound speed is taken as right; not measured']
-      : sound.kind === 'constant'
-        ? [`${formatNumber(sound.soundSpeedMps, 1)} m/s`, 'the same at all depths; survey.json']
-        : sound.kind === 'profile'
-          ? [sound.file, 'a profile; each depth is corrected by the travel time through it']
-          : [`${sound.casts.length} casts`, `${sound.casts.map(({ file }) => file).join(', ')}; chosen ${sound.rule.replaceAll('-', ' ')}; each depth is corrected by the travel time through them`];
+  const soundRow = [
+    sound.kind === 'as-set' ? 'as set' : sound.kind === 'constant' ? `${formatNumber(sound.soundSpeedMps, 1)} m/s` : sound.kind === 'profile' ? 'a profile' : sound.casts.length === 1 ? 'one cast' : `${sound.casts.length} casts`,
+    `${soundWords(water, sounder)}${sound.kind === 'profile' || sound.kind === 'casts' ? '; each depth is corrected by the travel time through it' : ''}`,
+  ];
   const variation = input.variation;
   const headingText = { auto: 'from the best source each log has', true: 'true heading of the logs', magnetic: 'magnetic heading of the logs and the variation', course: 'course over ground stands for it' }[head.source];
   return [

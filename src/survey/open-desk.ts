@@ -5,6 +5,7 @@ import { formatUtc } from '../base/time.js';
 import { writeAtomic } from './atomic-file.js';
 import { checkBottomDecision } from './bottom-decisions.js';
 import { showColumns, withColumnCorrections, type ShownColumns } from './csv-columns.js';
+import { refuseTooManySheets } from './chart-fit.js';
 import type { BuildResult, Desk, SettingChange, TakeInResult } from './desk.js';
 import { hashBytes } from './file-source.js';
 import { PLACES, isThere, placeIn, readSettings, readTextIfThere } from './folder.js';
@@ -67,12 +68,18 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
   const writeSettings = (settings: Settings): Promise<string> => writeAtomic(placeIn(folder, PLACES.settings), settingsText(settings));
   const summary = async (): Promise<SurveySummary> => summarise(await stepWork(folder, {}));
 
+  /** Settings that no step could go by are refused before anything is stored. */
+  const refuseUnmakeable = async (now: Settings, changed: Settings): Promise<void> => {
+    if (JSON.stringify(now.products) !== JSON.stringify(changed.products)) await refuseTooManySheets(await stepWork(folder, {}), changed);
+  };
+
   const setNow = async (path: string, value: unknown): Promise<void> => {
     const settings = await readSettings(folder);
     const from = settingAt(settings, path);
     const changed = withSetting(settings, path, value);
     const to = settingAt(changed, path);
     if (JSON.stringify(from) === JSON.stringify(to)) return;
+    await refuseUnmakeable(settings, changed);
     await writeSettings(changed);
     await appendDecision(journalFile, { kind: 'settings', path, from: from ?? null, to: to ?? null }, stamp());
   };
@@ -84,6 +91,7 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
       .map(({ path }) => ({ path, from: settingAt(settings, path) ?? null, to: settingAt(changed, path) ?? null }))
       .filter(({ from, to }) => JSON.stringify(from) !== JSON.stringify(to));
     if (told.length === 0) return;
+    await refuseUnmakeable(settings, changed);
     await writeSettings(changed);
     await appendDecision(journalFile, { kind: 'settings-together', what, changes: told }, stamp());
   };

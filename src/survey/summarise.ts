@@ -5,6 +5,7 @@ import { placeIn, readTextIfThere } from './folder.js';
 import { hashFile } from './file-source.js';
 import { readPlanPolygons } from './plan-files.js';
 import { LINES_FIGURES } from './plan-lines.js';
+import { CHART_FIGURES } from './step-chart.js';
 import { CONTOUR_FIGURES } from './step-contours.js';
 import { GAP_FIGURES } from './step-gaps.js';
 import { readInstrumentChecks } from './step-instruments.js';
@@ -14,7 +15,7 @@ import { BOAT_FIGURES } from './boat-places.js';
 import { madePlace, stepStates, type MadeRecord, type StepWork } from './step-graph.js';
 import { STEPS } from './steps.js';
 import { REHEARSAL_PLACE, SORTIE_FIGURES } from './sortie-places.js';
-import type { BoatSummary, GapsSummary, LinesSummary, RehearsalSummary, SortiesSummary, SoundingsSummary, SurfaceSummary, SurveySummary } from './summary.js';
+import type { BoatSummary, ChartSummary, GapsSummary, LinesSummary, RehearsalSummary, SortiesSummary, SoundingsSummary, SurfaceSummary, SurveySummary } from './summary.js';
 import { surveyFrame } from './survey-frame.js';
 import { surveyNotes } from './survey-notes.js';
 
@@ -78,6 +79,7 @@ export async function summarise(work: StepWork): Promise<SurveySummary> {
     boat: await figures<BoatSummary>(folder, BOAT_FIGURES),
     sorties: await figures<SortiesSummary>(folder, SORTIE_FIGURES),
     rehearsal: wholeRehearsal((await figures<{ readonly summary: RehearsalSummary }>(folder, REHEARSAL_PLACE))?.summary ?? null),
+    chart: await figures<ChartSummary>(folder, CHART_FIGURES),
     products: await products(folder),
     steps: await stepStates(STEPS, work),
     decisions: { count: work.decisions.length, last: last === undefined ? null : describeEntry(last) },

@@ -29,6 +29,8 @@ export interface SurveySummary {
   /** Null where the step has not run. */
   readonly sorties: SortiesSummary | null;
   readonly rehearsal: RehearsalSummary | null;
+  /** The chart for paper; null where none is wanted or made. Not in summaries of earlier versions. */
+  readonly chart?: ChartSummary | null;
   readonly products: readonly { readonly path: string; readonly bytes: number; readonly sha256: string }[];
   readonly steps: readonly StepState[];
   readonly decisions: { readonly count: number; readonly last: string | null };
@@ -185,6 +187,17 @@ export interface RehearsalSummary {
   }[];
   /** The worst that could come of it, and when; null where every mishap ends well. */
   readonly worst: { readonly sortie: number; readonly timeS: number; readonly xM: number; readonly yM: number; readonly text: string } | null;
+}
+
+/** How the chart for paper is laid out. */
+export interface ChartSummary {
+  readonly paper: string;
+  /** 1:scale. */
+  readonly scale: number;
+  /** 0 where it could not be made. */
+  readonly sheets: number;
+  /** Why it could not be made, with what to do; empty where it was, or where there is nothing to draw. */
+  readonly refused: string;
 }
 
 export interface StepState {

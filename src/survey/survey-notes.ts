@@ -53,6 +53,7 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
   if (settings.water.level.kind === 'none' && soundings !== null && soundings.total > 0) {
     notes.push('No water level is taken off: depths are below the water surface of the day, not below a datum. Set water.level in survey.json.');
   }
+  if (summary.chart != null && summary.chart.refused !== '') notes.push(`No chart for paper: ${summary.chart.refused}. Choose one: tallow report ${summary.folder} --scale NUMBER`);
   const several = summary.surface?.hypotheses;
   if (several !== undefined && several.doubtful > 0) {
     notes.push(`In ${formatCount(several.doubtful)} ${several.doubtful === 1 ? 'cell' : 'cells'} of the surface a second depth has at least half as many soundings as the one drawn: a step, something standing on the floor, or spikes. Look at their soundings before the surface is believed; derived/hypotheses.parquet has both depths.`);

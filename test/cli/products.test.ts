@@ -112,9 +112,16 @@ describe('products of the demo', () => {
       expect(info).toMatch(/Page size:\s+1683\.\d+ x 1190\.\d+ pts/);
       expect(info).toContain('not for navigation');
     }
+    const settled = async () => Promise.all(['survey.json', 'journal.jsonl', 'products/chart.pdf'].map((place) => readFile(path.join(folder, place), 'latin1')));
+    const before = await settled();
     const refused = await tallow(['report', folder, '--scale', '20', '--paper', 'A4']);
     expect(refused.code).toBe(2);
-    expect(complaint(refused)).toMatch(/at 1:20 on A4 the area takes more than 40 sheets; choose a smaller scale: tallow report FOLDER --scale \d+/);
+    expect(complaint(refused)).toMatch(/products\.chart: at 1:20 on A4 the chart would take more than 40 sheets; scales that fit: 1:\d+ and smaller on A4(, 1:\d+ and smaller on A[32])*; nothing is changed/);
+    expect(await settled()).toEqual(before);
+    // One of those it names is taken.
+    const scale = /1:(\d+) and smaller on A4/.exec(complaint(refused))![1]!;
+    expect((await tallow(['report', folder, '--scale', scale, '--paper', 'A4'])).code).toBe(0);
+    expect(JSON.parse(await readFile(path.join(folder, 'derived/chart.json'), 'utf8'))).toMatchObject({ paper: 'A4', scale: Number(scale), refused: '' });
   }, 120_000);
 
   it('a product there is not: said with those there are, nothing changed', async () => {

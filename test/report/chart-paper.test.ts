@@ -4,7 +4,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { planPaper, PAPERS } from '../../src/report/chart-paper.js';
-import { drawPaperChart, nextScale, paperChartPdf, type PaperChart } from '../../src/report/chart-pdf.js';
+import { drawPaperChart, paperChartPdf, type PaperChart } from '../../src/report/chart-pdf.js';
+import { fittingScales, nextScale } from '../../src/report/chart-plan.js';
 import { chartGround } from '../../src/report/chart-frame.js';
 import { sampleInput } from './sample.js';
 
@@ -152,6 +153,10 @@ describe('the chart as PDF', () => {
     expect(drawPaperChart(input, { paper: 'A4', scale: 10 }, '')).toBeNull();
     const next = nextScale(input, { paper: 'A4', scale: 10 });
     expect(planPaper(chartGround(input)!, { paper: 'A4', scale: next }, everywhere)).not.toBeNull();
+    const fits = fittingScales(input, { paper: 'A4', scale: 10 });
+    expect(fits[0]).toEqual({ paper: 'A4', scale: next });
+    fits.forEach(({ scale }, k) => k > 0 && expect(scale).toBeLessThan(fits[k - 1]!.scale));
+    expect(fittingScales(input, { paper: 'auto', scale: 10 }).map(({ paper }) => paper)).toEqual(['A2']);
   });
 
   it('nothing surveyed and no area: no chart', () => {

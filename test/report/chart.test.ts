@@ -2,11 +2,12 @@ import fc from 'fast-check';
 import { SaxesParser } from 'saxes';
 import { describe, expect, it } from 'vitest';
 import { createFrame, frameSettingFor } from '../../src/geo/frame.js';
+import { pointInPolygons } from '../../src/geo/ring.js';
 import { drawBorder } from '../../src/report/chart-border.js';
 import { chartGround, layOutChart } from '../../src/report/chart-frame.js';
 import { thin } from '../../src/report/chart-paths.js';
 import { drawChart, drawLinesSheet, renderChartSvg } from '../../src/report/chart-sheet.js';
-import { chartFigure, drawSoundings } from '../../src/report/chart-soundings.js';
+import { chartFigure, chartedSoundings, drawSoundings, SOUNDINGS_APART_MM } from '../../src/report/chart-soundings.js';
 import { trueNorthDeg } from '../../src/report/chart-strip.js';
 import { tintBreaks } from '../../src/report/chart-tints.js';
 import { LabelIndex } from '../../src/report/label-index.js';
@@ -43,27 +44,25 @@ describe('chart figures', () => {
 
   it('drawSoundings: every good sounding has one shown no deeper within the spacing, by brute force', () => {
     const frame = layOutChart(chartGround(sample)!, map);
-    const spacingMm = 8;
-    const { shown } = drawSoundings(frame, soundings, new LabelIndex(), spacingMm);
+    const spacingMm = SOUNDINGS_APART_MM;
+    const { shown } = drawSoundings(frame, soundings, chartedSoundings(soundings, frame.scale), new LabelIndex());
     expect(shown.length).toBeGreaterThan(100);
     const places = shown.map((i) => [frame.xMm(soundings.xM[i]!), frame.yMm(soundings.yM[i]!), soundings.depthM[i]!] as const);
-    /* The figures themselves take room: a figure's box reaches 3 mm further than its place. */
-    const reachMm = spacingMm + 3;
     for (let i = 0; i < soundings.n; i += 7) {
       if (soundings.reason[i] !== 0) continue;
       const [x, y] = [frame.xMm(soundings.xM[i]!), frame.yMm(soundings.yM[i]!)];
       if (x < map.x0 + 4 || x > map.x1 - 4 || y < map.y0 + 4 || y > map.y1 - 4) continue;
-      const shoaler = places.some(([px, py, depth]) => Math.hypot(px - x, py - y) <= reachMm && depth <= soundings.depthM[i]! + 1e-6);
+      const shoaler = places.some(([px, py, depth]) => Math.hypot(px - x, py - y) <= spacingMm + 1e-6 && depth <= soundings.depthM[i]! + 1e-6);
       expect(shoaler, `sounding ${i} of ${soundings.depthM[i]} m`).toBe(true);
     }
     for (let a = 0; a < places.length; a++) {
-      for (let b = a + 1; b < places.length; b++) expect(Math.hypot(places[a]![0] - places[b]![0], places[a]![1] - places[b]![1])).toBeGreaterThanOrEqual(spacingMm);
+      for (let b = a + 1; b < places.length; b++) expect(Math.hypot(places[a]![0] - places[b]![0], places[a]![1] - places[b]![1])).toBeGreaterThanOrEqual(spacingMm - 1e-6);
     }
   });
 
   it('drawSoundings: the shoalest good sounding of the map is always shown, set-aside ones never', () => {
     const frame = layOutChart(chartGround(sample)!, map);
-    const { shown } = drawSoundings(frame, soundings, new LabelIndex());
+    const { shown } = drawSoundings(frame, soundings, chartedSoundings(soundings, frame.scale), new LabelIndex());
     const good = Array.from({ length: soundings.n }, (_, i) => i).filter((i) => soundings.reason[i] === 0);
     const shoalest = good.reduce((a, b) => (soundings.depthM[b]! < soundings.depthM[a]! ? b : a));
     expect(shown[0]).toBe(shoalest);
@@ -218,7 +217,10 @@ describe('chart sheets', () => {
   });
 
   it('drawChart: names its scale, datum, frame, order and that it is not for navigation', () => {
-    const { svg, scale, soundingsShown } = drawChart(sample, { widthMm: 267, heightMm: 172 });
+    // Soundings come before names: a gap is named where there are none in it.
+    const polygons = sample.gaps.map(({ polygon }) => polygon);
+    const reason = soundings.reason.map((code, i) => (pointInPolygons(polygons, soundings.xM[i]!, soundings.yM[i]!) ? 1 : code));
+    const { svg, scale, soundingsShown } = drawChart({ ...sample, soundings: { ...soundings, reason } }, { widthMm: 267, heightMm: 172 });
     expect(scale).toBe(2000);
     expect(soundingsShown).toBeGreaterThan(100);
     for (const text of ['Hollin Sound, ferry approach', 'Depths in metres below chart datum', 'UTM 26 N (EPSG:32626)', '13 May 2026', 'Order 1a aimed at', 'Scale 1:2 000 printed 267 mm wide', 'Not for navigation', 'var 9.1° W (2026)', 'gap 1:']) {
