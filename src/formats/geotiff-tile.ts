@@ -38,11 +38,12 @@ export function newSamples(type: SampleType, length: number): TiffArray {
  *
  * @param samples pixel-interleaved, shape [side * side * bands]; changed by this
  * @param level deflate effort 1..9
+ * @param deflate into a zlib stream; the library's own when left out
  * Source: TIFF 6.0 section 14 (predictor 2); Adobe Photoshop TIFF Technical Note 3 (2005) (predictor 3, deflate).
  */
-export function encodeTile(samples: TiffArray, side: number, bands: number, level: DeflateLevel): Uint8Array {
+export function encodeTile(samples: TiffArray, side: number, bands: number, level: DeflateLevel, deflate?: (bytes: Uint8Array, level: DeflateLevel) => Uint8Array): Uint8Array {
   const predicted = samples instanceof Float32Array ? predictFloat(samples, side, bands) : predictWhole(samples, side, bands);
-  return zlibSync(predicted, { level });
+  return deflate ? deflate(predicted, level) : zlibSync(predicted, { level });
 }
 
 export type DeflateLevel = 1 | 2 | 3 | 4 | 5 | 6 | 7 | 8 | 9;

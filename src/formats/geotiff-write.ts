@@ -49,6 +49,8 @@ export interface GeoTiffOptions extends WorkContext {
   /** BigTIFF or not; when left out, where the file passes 4 GiB. */
   readonly bigTiff?: boolean;
   readonly heldBytesMax?: number;
+  /** Deflates into a zlib stream (RFC 1950) in place of the writer's own, e.g. that of the machine, which is faster; must give the same bytes each time. */
+  readonly deflate?: (bytes: Uint8Array, level: DeflateLevel) => Uint8Array;
 }
 
 export interface GeoTiffWritten {
@@ -78,7 +80,7 @@ export async function writeGeoTiff(sink: ByteSink, file: GeoTiffFile, options: G
   const noData = type === 'float32' ? NaN : (file.noData ?? null);
   const levels = pyramidLevels(grid.cols, grid.rows, side);
   const job: PyramidJob = { bands: file.bands.map((band) => pyramidBand(band, grid)), levels, side, type, noData, signal: options.signal };
-  const encode = (samples: TiffArray): Uint8Array => encodeTile(samples, side, file.bands.length, deflateLevel);
+  const encode = (samples: TiffArray): Uint8Array => encodeTile(samples, side, file.bands.length, deflateLevel, options.deflate);
 
   const sizes = levels.map(({ tileCols, tileRows }) => new Array<number>(tileCols * tileRows).fill(0));
   const held = levels.map(() => new Map<number, Uint8Array>());

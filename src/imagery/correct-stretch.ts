@@ -1,6 +1,7 @@
 import { SIDES, type Side, type SonarSamples } from '../base/sonar.js';
 import type { BottomTrack } from './bottom-track.js';
 import type { PingTiming } from './bottom-evidence.js';
+import { decibels } from './decibels.js';
 import { normaliser, type SurveyGain } from './learned-gain.js';
 import { heightBelowM, slantOfGroundM } from './slant-range.js';
 import type { SonarTrack } from './sonar-track.js';
@@ -111,7 +112,7 @@ export function stretchCorrector(pings: PingTiming, bottom: Pick<BottomTrack, 'h
           mean = at < 0 ? NaN : values[base + at]!;
         }
         // Silence is as dark as a level can be, not missing.
-        if (mean >= 0) levels[out + bin] = mean > 0 ? 20 * Math.log10(mean) - usualDb[bin]! - offDb : Number.isNaN(usualDb[bin]!) ? NaN : SILENT_DB;
+        if (mean >= 0) levels[out + bin] = mean > FAINTEST ? decibels(mean) - usualDb[bin]! - offDb : Number.isNaN(usualDb[bin]!) ? NaN : SILENT_DB;
       }
     }
     return levels;
@@ -125,6 +126,8 @@ export function stretchCorrector(pings: PingTiming, bottom: Pick<BottomTrack, 'h
 
 /** Level of an echo of amplitude 0 [dB]. */
 const SILENT_DB = -60;
+/** Fainter is silence: the smallest normal number of 32 bits is 1e-38. */
+const FAINTEST = 1e-30;
 
 /**
  * A stretch of pings as the floor looked: water column removed, slant range laid onto the ground with the floor's height and

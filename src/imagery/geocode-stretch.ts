@@ -1,7 +1,6 @@
 import { gridCovering, type RasterGrid } from '../geo/raster.js';
 import { SIDES } from '../base/sonar.js';
 import type { CorrectedStretch } from './correct-stretch.js';
-import { levelByte } from './learned-gain.js';
 import { slantOfGroundM } from './slant-range.js';
 import { outward, type SonarTrack } from './sonar-track.js';
 
@@ -33,6 +32,10 @@ const STEPS_A_CELL = 1.4;
 /** Pings further apart than this many footprints have nothing to do with each other. */
 const FAR_APART = 8;
 const CELLS_MAX = 2 ** 25;
+/** Sums of levels take 20 bits, hits 11: a boat that lies still hits a cell more often than is counted. */
+const HIT = 1 << 20;
+const SUM = HIT - 1;
+const HITS_MOST = 1000 * HIT;
 
 /**
  * Lays corrected pings onto cells: every bin of a ping at its place on the floor, and what lies between two pings on the straight
@@ -78,8 +81,8 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
   const marginM = 2 * cellM + farM * beamRad;
   const grid = gridCovering({ westM: westM - marginM, southM: southM - marginM, eastM: eastM + marginM, northM: northM + marginM }, cellM, CELLS_MAX);
   const cells = grid.cols * grid.rows;
-  const sum = new Float32Array(cells);
-  const count = new Uint16Array(cells);
+  /** Hits of a cell times 2^20 plus the sum of their levels: one place in memory to go to. */
+  const held = new Int32Array(cells);
   const quality = new Uint8Array(cells);
   const bins = binEnd - binStart;
   /** Of the bins, for one ping: how far the beam reaches along the track, and the footprint's worth. */
@@ -101,14 +104,18 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
     }
   };
 
+  let [here, there] = [new Int32Array(bins), new Int32Array(bins)];
   for (const side of SIDES) {
     const levels = stretch[side];
     let afterAnother = false;
+    readLevels(levels, used[0]!, there);
     for (let k = 0; k < used.length; k++) {
       const ping = used[k]!;
       const row = rowStart + ping;
       const next = k + 1 < used.length ? used[k + 1]! : -1;
       tablesFor(heightM[row]!);
+      [here, there] = [there, here];
+      if (next >= 0) readLevels(levels, next, there);
       const [x0, y0] = [track.xM[row]!, track.yM[row]!];
       const [e0, n0] = outward(side, track.gridHeadingDeg[row]!);
       let [x1, y1, e1, n1] = [x0, y0, e0, n0];
@@ -130,7 +137,6 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
         if (joined[bin] === 0) allJoined = 0;
         if (apartM > longest) longest = apartM;
       }
-      const start = ping * width + binStart;
       if (isAlone) {
         // Half a footprint before it where nothing led up to it, and after it.
         if (k === used.length - 1 && options.continues === true) continue;
@@ -139,53 +145,64 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
           const off = step * (cellM / STEPS_A_CELL);
           const [ax, ay] = side === 'starboard' ? [-n0 * off, e0 * off] : [n0 * off, -e0 * off];
           for (let bin = 0; bin < bins; bin++) reached[bin] = Math.abs(off) <= reachM[bin]! / 2 ? 1 : 0;
-          splat(levels, start, start, 0, x0 + ax, y0 + ay, e0, n0, reached);
+          splat(here, here, 0, x0 + ax, y0 + ay, e0, n0, reached);
         }
         afterAnother = false;
         continue;
       }
       afterAnother = true;
       const steps = Math.max(1, Math.ceil((STEPS_A_CELL * longest) / cellM));
-      const after = next * width + binStart;
       for (let step = 0; step < steps; step++) {
         const share = step / steps;
         const [x, y] = [x0 + share * (x1 - x0), y0 + share * (y1 - y0)];
         const [east, north] = [e0 + share * (e1 - e0), n0 + share * (n1 - n0)];
-        splat(levels, start, after, share, x, y, east, north, allJoined === 1 ? null : joined);
+        splat(here, there, share, x, y, east, north, allJoined === 1 ? null : joined);
         if (allJoined === 1) continue;
         // Further apart than the beam reaches: each ping fills its own half.
-        const near = share < 0.5 ? start : after;
+        const near = share < 0.5 ? here : there;
         const off = share < 0.5 ? share : 1 - share;
         for (let bin = 0; bin < bins; bin++) reached[bin] = joined[bin] === 0 && off * way[bin]! <= reachM[bin]! / 2 ? 1 : 0;
-        splat(levels, near, near, 0, x, y, east, north, reached);
+        splat(near, near, 0, x, y, east, north, reached);
       }
     }
   }
 
-  function splat(levels: Float32Array, from: number, to: number, share: number, x: number, y: number, east: number, north: number, only: Uint8Array | null): void {
+  /** Levels of a ping in sixteenths of a dB, 1 to 1023 about 512 as `levelByte` about 128; 0 no data. */
+  function readLevels(levels: Float32Array, ping: number, out: Int32Array): void {
+    const start = ping * width + binStart;
+    for (let bin = 0; bin < bins; bin++) {
+      const level = levels[start + bin]!;
+      out[bin] = level >= -32 ? (level < 31.9 ? (16 * level + 512.5) | 0 || 1 : 1023) : level < -32 ? 1 : 0;
+    }
+  }
+
+  function splat(from: Int32Array, to: Int32Array, share: number, x: number, y: number, east: number, north: number, only: Uint8Array | null): void {
     const { cols } = grid;
-    const col0 = (x - grid.westM) / cellM;
-    const row0 = (grid.northM - y) / cellM;
     const ground0 = groundM[binStart]!;
     const step = stretch.binM;
-    let across = col0 + (east * ground0) / cellM;
-    let down = row0 - (north * ground0) / cellM;
+    let across = (x - grid.westM + east * ground0) / cellM;
+    let down = (grid.northM - y - north * ground0) / cellM;
     const [acrossStep, downStep] = [(east * step) / cellM, (-north * step) / cellM];
+    const parts = Math.round(share * 256);
     for (let bin = 0; bin < bins; bin++, across += acrossStep, down += downStep) {
       if (only !== null && only[bin] === 0) continue;
-      const a = levels[from + bin]!;
-      const b = levels[to + bin]!;
+      const a = from[bin]!;
+      const b = to[bin]!;
       // Where one of two neighbours has no echo, the nearer one says.
-      const level = Number.isNaN(a) ? (share >= 0.5 ? b : a) : Number.isNaN(b) ? (share < 0.5 ? a : b) : a + share * (b - a);
-      if (Number.isNaN(level)) continue;
+      const level = a === 0 || b === 0 ? (parts < 128 ? a : b) : a + (((b - a) * parts) >> 8);
+      if (level === 0) continue;
       const cell = (down | 0) * cols + (across | 0);
-      sum[cell]! += level;
-      if (count[cell]! < 65535) count[cell]!++;
-      quality[cell] = worth[bin]!;
+      const before = held[cell]!;
+      if (before >= HITS_MOST) continue;
+      if (before === 0) quality[cell] = worth[bin]!;
+      held[cell] = before + HIT + level;
     }
   }
 
   const bytes = new Uint8Array(cells);
-  for (let cell = 0; cell < cells; cell++) if (count[cell]! > 0) bytes[cell] = levelByte(sum[cell]! / count[cell]!);
+  for (let cell = 0; cell < cells; cell++) {
+    const packed = held[cell]!;
+    if (packed !== 0) bytes[cell] = Math.min(255, Math.max(1, Math.round((packed & SUM) / (packed >>> 20) / 4)));
+  }
   return { grid, levels: bytes, quality };
 }

@@ -4,6 +4,7 @@ import { SIDES } from '../../src/base/sonar.js';
 import { rootMeanSquare } from '../../src/base/statistics.js';
 import { median } from '../../src/base/robust.js';
 import { correctStretch } from '../../src/imagery/correct-stretch.js';
+import { decibels } from '../../src/imagery/decibels.js';
 import { angleLevels, learnGain, pingLevelsDb, stripesDb } from '../../src/imagery/learn-gain.js';
 import { angleBin, cotOfAngleBin, levelByte, normaliser, withPings } from '../../src/imagery/learned-gain.js';
 import { plainPings, type PlainOptions } from './plain-pings.js';
@@ -96,5 +97,11 @@ describe('correctStretch', () => {
     expect(port.subarray(4 * width, 5 * width).every(Number.isNaN)).toBe(true);
     expect(port.subarray(width - 10, width).every(Number.isNaN)).toBe(true);
     expect(port.subarray(0, 60).some((level) => !Number.isNaN(level))).toBe(true);
+  });
+});
+
+describe('decibels', () => {
+  it('decibels: within 0.003 dB of 20 log10 over 200 dB', () => {
+    for (let level = -100; level <= 100; level += 0.0137) expect(Math.abs(decibels(10 ** (level / 20)) - level)).toBeLessThan(0.003);
   });
 });
