@@ -1,10 +1,10 @@
 import { createRandom } from '../base/random.js';
 import { formatUtc } from '../base/time.js';
 import { createFrame } from '../geo/frame.js';
-import type { FrameSetting } from '../geo/frame.js';
 import { buildBoatPath } from './boat-path.js';
 import { driveBoat } from './boat-motion.js';
-import { createFloor, ORIGIN_E_M, ORIGIN_N_M } from './floor.js';
+import { createFloor } from './floor.js';
+import { frameAtOrigin, HOLLIN_FRAME } from './frame-at-origin.js';
 import { demoCurrentCsv } from './demo-current.js';
 import { hollinSound, type HollinPlace } from './hollin-sound.js';
 import { DATUM_BELOW_GEOID_M, GEOID_ABOVE_ELLIPSOID_M, GNSS_TRANSPORT_S, logTrip } from './log-trip.js';
@@ -20,7 +20,6 @@ import { createWaterLevel, gaugeAway, gaugeSeriesCsv, MEAN_LEVEL_M } from './wat
 /** The seed of the demo that `tallow demo` makes. */
 export const DEMO_SEED = 17;
 
-const FRAME: FrameSetting = { kind: 'utm', zone: 26, hemisphere: 'north' };
 const ANTENNA = { forwardM: -0.25, starboardM: 0, downM: -0.55 };
 const TRANSDUCER = { forwardM: 0.18, starboardM: 0.05, downM: 0.2 };
 const DRAFT_M = 0.16;
@@ -54,7 +53,7 @@ export function proveSurvey(seed: number, size: ProvingSize, changes: ProvingCha
 /** @param sorties whether the crew's launch point, base, current and start are in it */
 function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions, sorties: boolean): ProvingSurvey {
   const random = createRandom(seed);
-  const frame = createFrame(FRAME);
+  const frame = createFrame(HOLLIN_FRAME);
   const floor = createFloor(floorSeed);
   const place = hollinSound(frame, floor, options.size);
   const { errors } = options;
@@ -174,7 +173,7 @@ function settingsFor(options: ProvingOptions, spanS: number, separationOffM: num
     name: 'Hollin Sound',
     place: 'Hollin Sound (invented)',
     invented: true,
-    frame: FRAME,
+    frame: HOLLIN_FRAME,
     datum: 'Hollin chart datum',
     order: 'special',
     gnss: { latencyS: GNSS_LATENCY_S, sigmaM: Math.max(errors.gnssM, 0.01), antenna: sources.antenna ?? ANTENNA },
@@ -221,20 +220,6 @@ function settingsFor(options: ProvingOptions, spanS: number, separationOffM: num
     surface: { cellM: 0.5, fillDistanceM: Math.round(options.spacingM * 6) / 10 },
     lines: { spacingM: options.spacingM, keepoutM: 0, headingDeg: null, runInM: 4, runOutM: 4, crossShare: 0.05, speedMps: options.speedMps },
   };
-}
-
-/**
- * Convergence and scale of the frame at the origin: tan(convergence) = tan(lon - lon0) sin(lat), and the scale of a
- * transverse Mercator plane 0.9996 (1 + x^2 / (2 R^2)) (Snyder 1987, USGS PP 1395, section 8; spherical forms, good to 1e-3 deg
- * and 1e-6 here).
- */
-function frameAtOrigin(): { convergenceDeg: number; scale: number } {
-  const [latDeg, lonDeg] = createFrame(FRAME).toGeographic(ORIGIN_E_M, ORIGIN_N_M);
-  const radians = Math.PI / 180;
-  const fromMeridian = lonDeg - (FRAME.zone * 6 - 183);
-  const convergence = Math.atan(Math.tan(fromMeridian * radians) * Math.sin(latDeg * radians));
-  const eastM = (ORIGIN_E_M - 500_000) / 0.9996;
-  return { convergenceDeg: convergence / radians, scale: 0.9996 * (1 + eastM ** 2 / (2 * 6_378_000 ** 2)) };
 }
 
 /** Lines in their order, in so many trips of about the same length. */
