@@ -6,6 +6,7 @@ import { undo } from './state/actions.js';
 import { decide } from './state/decide-soundings.js';
 import { boat } from './state/boat.js';
 import { depths, goToFlagged } from './state/depths.js';
+import { imagery } from './state/imagery.js';
 import { screen, session, survey } from './state/stores.js';
 import { selectTrial, trials } from './state/trials.js';
 import { rehearsal, shownOf } from './state/rehearsal.js';
@@ -20,6 +21,7 @@ const RehearseStrip = lazy(() => import('./strip/rehearse-strip.js').then(({ Reh
 const StripSheet = lazy(() => import('./strip/strip-sheet.js').then(({ StripSheet }) => ({ default: StripSheet })));
 const PointsSheet = lazy(() => import('./points/points-sheet.js').then(({ PointsSheet }) => ({ default: PointsSheet })));
 const CorrectionsSheet = lazy(() => import('./strip/corrections-sheet.js').then(({ CorrectionsSheet }) => ({ default: CorrectionsSheet })));
+const WaterfallSheet = lazy(() => import('./waterfall/waterfall-sheet.js').then(({ WaterfallSheet }) => ({ default: WaterfallSheet })));
 const ProfileSheet = lazy(() => import('./profile/profile-sheet.js').then(({ ProfileSheet }) => ({ default: ProfileSheet })));
 
 /** The chart table: the day across the top, the chart, the sheet of the stage at hand, the time strip. */
@@ -30,6 +32,8 @@ export function App() {
   const trialStrip = useStore(trials, (now) => now.loaded !== null && now.strip === 'log') && stage === 'boat';
   const rehearseStrip = useStore(rehearsal, (now) => shownOf(now) !== null) && stage === 'rehearse';
   const points = useStore(depths, (now) => now.points) && stage === 'depths' && hasSoundings;
+  const waterfall = useStore(imagery, (now) => now.pings !== null || now.loading) && (stage === 'imagery' || stage === 'finds');
+  const wide = useStore(imagery, (now) => now.wide);
   const strip = useStore(depths, (now) => now.strip);
   const said = useStore(session, (now) => now.said);
   useEffect(() => {
@@ -55,9 +59,9 @@ export function App() {
     return () => removeEventListener('keydown', onKey);
   }, []);
   return (
-    <div className={trialStrip || rehearseStrip || (hasSoundings && stage === 'lines') ? 'table tall-sheet' : hasSoundings || boatStrip ? 'table' : 'table no-strip'}>
+    <div className={waterfall ? 'table no-strip' : trialStrip || rehearseStrip || (hasSoundings && stage === 'lines') ? 'table tall-sheet' : hasSoundings || boatStrip ? 'table' : 'table no-strip'}>
       <DayBar />
-      <main className={points ? 'work with-points' : 'work'}>
+      <main className={waterfall ? (wide ? 'work with-waterfall wide' : 'work with-waterfall') : points ? 'work with-points' : 'work'}>
         <h1 className="unseen">Chart table</h1>
         <Suspense fallback={<section className="chart" aria-label="Chart" />}>
           <ChartSheet />
@@ -65,6 +69,11 @@ export function App() {
         {points && (
           <Suspense fallback={<section className="points" aria-label="Points in space" />}>
             <PointsSheet />
+          </Suspense>
+        )}
+        {waterfall && (
+          <Suspense fallback={<section className="waterfall" aria-label="Waterfall" />}>
+            <WaterfallSheet />
           </Suspense>
         )}
         <SheetFor stage={stage} />
@@ -84,7 +93,7 @@ export function App() {
           <BoatStrip />
         </Suspense>
       )}
-      {hasSoundings && !boatStrip && !trialStrip && !rehearseStrip && (
+      {hasSoundings && !waterfall && !boatStrip && !trialStrip && !rehearseStrip && (
         <Suspense fallback={<section className="strip" aria-label="Time strip" />}>
           {stage === 'depths' && strip === 'profile' ? <ProfileSheet /> : stage === 'depths' && strip === 'corrections' ? <CorrectionsSheet /> : <StripSheet />}
         </Suspense>

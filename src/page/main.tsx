@@ -7,6 +7,7 @@ import './style/table.css';
 import './style/sheet.css';
 import './style/trials.css';
 import './style/depths.css';
+import './style/imagery.css';
 import './style/print.css';
 import { createRoot } from 'react-dom/client';
 import { App } from './app.js';

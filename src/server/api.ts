@@ -13,6 +13,8 @@
  * | `POST /api/undo`, `POST /api/redo` | | UndoResult |
  * | `PUT /api/plan/area`, `/keepouts`, `/shore` | GeoJSON text | Done |
  * | `PUT /api/settings` | ChangeSetting or ChangeSettings | Done |
+ * | `GET /api/sonar` | | SonarAbout |
+ * | `GET /api/sonar/picture?from=&to=&step=&width=&range=&axis=&levels=` | | a stretch of pings as a picture: Int16 little-endian, 0.01 dB, -32768 none; port [rows * width], then starboard |
  * | `GET /api/events` | | Server-Sent Events: `job` (JobState), `state` (StateChanged) |
  *
  * Every request that changes something carries the header TOKEN_HEADER with the token of ServerState.
@@ -93,6 +95,15 @@ export interface UndoResult {
 
 export interface Done {
   readonly ok: true;
+}
+
+/** What the waterfall needs to know of the side-scan pings beside their files. */
+export interface SonarAbout {
+  /** Slant ranges are made with it [m/s]. */
+  readonly soundSpeedMps: number;
+  readonly pings: number;
+  /** Usual level of the echoes as recorded [dB of the instrument's amplitude]; null where there are none. */
+  readonly middleDb: number | null;
 }
 
 /** Event `state`: something in the folder changed; fetch /api/state again. */

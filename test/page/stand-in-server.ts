@@ -6,6 +6,7 @@ import path from 'node:path';
 import type { ErrorBody, JobResult, JobState, ServerState } from '../../src/server/api.js';
 import type { Decision, JournalEntry, SurveySummary } from '../../src/survey/summary.js';
 import type { Soundings } from '../../src/depths/soundings.js';
+import type { ImageryFixture } from './imagery-fixture.js';
 import type { TrialsFixture } from './trials-fixture.js';
 import { applyRefs, countReasons, writeFixtureCard, writeFixtureSoundings } from './fixture.js';
 
@@ -23,7 +24,7 @@ export interface StandIn {
 }
 
 /** Speaks the server's contract for the page's tests, over a fixture folder, with work that takes a moment and can fail. */
-export async function startStandIn(folder: string, first: SurveySummary, soundings: Soundings | null, options: { pageDir: string; port?: number; stepMs?: number; trials?: TrialsFixture }): Promise<StandIn> {
+export async function startStandIn(folder: string, first: SurveySummary, soundings: Soundings | null, options: { pageDir: string; port?: number; stepMs?: number; trials?: TrialsFixture; imagery?: ImageryFixture }): Promise<StandIn> {
   const { stepMs = 60, pageDir } = options;
   const journal: JournalEntry[] = [];
   const jobs: JobState[] = [];
@@ -142,6 +143,11 @@ export async function startStandIn(folder: string, first: SurveySummary, soundin
       const planFiles = (await readdir(path.join(folder, 'plan')).catch(() => [])).map((name) => `plan/${name}`);
       const state: ServerState = { summary: self.summary, planFiles, journal: journal.slice(-50), jobs, serverVersion: 'stand-in', token: TOKEN };
       send(200, state);
+    } else if (url.pathname === '/api/sonar') send(200, { soundSpeedMps: 1500, pings: options.imagery?.n ?? 0, middleDb: 50 });
+    else if (url.pathname === '/api/sonar/picture' && options.imagery !== undefined) {
+      const number = (name: string) => Number(url.searchParams.get(name));
+      response.writeHead(200, { 'content-type': 'application/octet-stream' });
+      response.end(options.imagery.picture(number('from'), number('to'), { axis: url.searchParams.get('axis') as 'slant', levels: url.searchParams.get('levels') as 'evened', width: number('width'), rangeM: number('range'), step: number('step') }));
     } else if (url.pathname === '/api/events') {
       response.writeHead(200, { 'content-type': 'text/event-stream', 'cache-control': 'no-store' });
       response.write(': here\n\n');
@@ -217,6 +223,13 @@ async function sendFile(file: string, request: IncomingMessage, response: Server
   if (facts === null || !facts.isFile()) {
     response.writeHead(404, { 'content-type': 'application/json' });
     response.end(JSON.stringify({ error: { message: `${path.basename(file)} is not there` } }));
+    return;
+  }
+  const range = /^bytes=(\d+)-(\d*)$/.exec(request.headers.range ?? '');
+  if (range !== null && request.method !== 'HEAD') {
+    const [start, end] = [Number(range[1]), Math.min(facts.size, range[2] === '' ? facts.size : Number(range[2]) + 1)];
+    response.writeHead(206, { 'content-type': 'application/octet-stream', 'content-length': Math.max(0, end - start), 'content-range': `bytes ${start}-${end - 1}/${facts.size}` });
+    createReadStream(file, { start, end: end - 1 }).pipe(response);
     return;
   }
   response.writeHead(200, { 'content-type': TYPES[path.extname(file)] ?? 'application/octet-stream', 'content-length': facts.size, etag: `"${facts.size}-${facts.mtimeMs}"`, 'cache-control': 'no-cache' });

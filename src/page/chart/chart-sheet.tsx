@@ -24,6 +24,7 @@ import { TitleBlock } from './title-block.js';
 import { boxOf, extentOf } from './viewport.js';
 import { nearestMark, nearestMoment } from './trial-marks.js';
 import { mountDepths } from './depths-chart.js';
+import { mountImagery } from './imagery-chart.js';
 import { DepthsTools } from './depths-tools.js';
 import { Icon } from './icon.js';
 import { mountRehearse } from './rehearse-chart.js';
@@ -102,7 +103,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   let sketched = false;
   const chart = new ChartTable(sheet, target, furniture, frame, surfaceWorker, {
     pointer: (place) => {
-      if (rehearse.pointer(place) || pointTrial(place)) return;
+      if (rehearse.pointer(place) || imageryChart.pointer(place) || pointTrial(place)) return;
       depthsChart.pointer(place);
       const { tool } = screen.get();
       const row = place === null || tool === 'draw' || tool === 'edit' || tool.startsWith('ask-') || tool.startsWith('draw-') ? -1 : nearestSounding(place.xM, place.yM, place.reachM);
@@ -112,7 +113,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       if (hover.get().row !== shown) hover.set({ row: shown, from: 'chart' });
     },
     click: (place, mode) => {
-      if (rehearse.click(place) || depthsChart.click(place, mode)) return;
+      if (rehearse.click(place) || imageryChart.click(place) || depthsChart.click(place, mode)) return;
       const marks = chart.scene?.trials ?? null;
       if (marks !== null && marks.marks.length > 0) {
         selectTrial(nearestMark(marks, place.xM, place.yM, place.reachM)?.id ?? null, 'chart');
@@ -141,6 +142,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   });
   const rehearse = mountRehearse(chart, frame, over, () => draw());
   const depthsChart = mountDepths(chart, over);
+  const imageryChart = mountImagery(chart, () => draw());
   /** Where trials are shown the pointer is on one of them, at the moment the boat was there. */
   const pointTrial = (place: { readonly xM: number; readonly yM: number; readonly reachM: number } | null): boolean => {
     const marks = chart.scene?.trials ?? null;
@@ -169,7 +171,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   let fittedS = -Infinity;
   /** The Boat stage looks at the trials, the others at the survey: the view follows when the one gives way to the other. */
   const fitStage = () => {
-    const now = screen.get().stage === 'boat' && trials.get().loaded !== null ? 'trials' : rehearse.shows ? 'rehearsal' : 'survey';
+    const now = screen.get().stage === 'boat' && trials.get().loaded !== null ? 'trials' : rehearse.shows ? 'rehearsal' : imageryChart.shows ? 'imagery' : 'survey';
     if (now === fittedFor) return;
     const first = fittedFor === '';
     fittedFor = now;
@@ -188,7 +190,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   target.addEventListener('wheel', () => (fittedS = -Infinity), { passive: true });
   const draw = () => {
     const state = survey.get();
-    chart.setScene(rehearse.dress(makeScene(state, session.get(), screen.get(), trials.get(), trialHover.get().id)));
+    chart.setScene(imageryChart.dress(rehearse.dress(makeScene(state, session.get(), screen.get(), trials.get(), trialHover.get().id))));
     fitStage();
     if (fitted) return;
     // What is known already is shown at once; the soundings, when they come, have the last word.
@@ -341,6 +343,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
       refit.disconnect();
       rehearse.dispose();
       depthsChart.dispose();
+      imageryChart.dispose();
       chart.dispose();
     },
   };
@@ -393,6 +396,8 @@ function nearestSounding(xM: number, yM: number, reachM: number): number {
 function ChartTools({ chart: mounted }: { readonly chart: React.RefObject<MountedChart | null> }) {
   const now = useStore(screen);
   const stage = now.stage;
+  // Where the mosaic is looked at, soundings and plans are not shown.
+  const pictured = stage === 'imagery' || stage === 'finds';
   const trialsShown = useStore(trials, (state) => state.loaded !== null) && stage === 'boat';
   const hasCrossings = useStore(survey, (state) => (state.crossings?.n ?? 0) > 0);
   const toggle = (key: 'showSetAside' | 'showTrack' | 'showLines' | 'showCrossings' | 'dusk') => screen.update((state) => ({ ...state, [key]: !state[key] }));
@@ -412,25 +417,29 @@ function ChartTools({ chart: mounted }: { readonly chart: React.RefObject<Mounte
       >
         <Icon d="M4 8V4h4M12 4h4v4M16 12v4h-4M8 16H4v-4" />
       </button>
-      {stage !== 'lines' && !trialsShown && (
+      {stage !== 'lines' && !pictured && !trialsShown && (
         <button type="button" aria-label="Select by box" title="Select by box, on the chart or on the strip (or hold Shift and drag)" aria-pressed={now.tool === 'select'} onClick={() => screen.update((state) => ({ ...state, tool: state.tool === 'select' ? 'look' : 'select' }))}>
           <Icon d="M4 4h3M9 4h3M14 4h2v2M16 9v3M16 14v2h-2M12 16H9M7 16H4v-2M4 12V9M4 7V4" />
         </button>
       )}
       {stage === 'depths' && <DepthsTools />}
+      {!pictured && (
       <button type="button" aria-label="Set-aside soundings" title="Set-aside soundings" aria-pressed={now.showSetAside} onClick={() => toggle('showSetAside')}>
         <svg viewBox="0 0 20 20" aria-hidden="true">
           <circle cx="7" cy="8" r="3" />
           <circle cx="13" cy="13" r="3" />
         </svg>
       </button>
+      )}
       <button type="button" aria-label="Track" title="Track as run" aria-pressed={now.showTrack} onClick={() => toggle('showTrack')}>
         <Icon d="M3 7c5-2 9 2 14 0M3 13c5-2 9 2 14 0" />
       </button>
+      {!pictured && (
       <button type="button" aria-label="Planned lines" title="Planned lines" aria-pressed={now.showLines} onClick={() => toggle('showLines')}>
         <Icon d="M3 6h3M8.500 6h3M14 6h3M3 10h3M8.500 10h3M14 10h3M3 14h3M8.500 14h3M14 14h3" />
       </button>
-      {hasCrossings && stage !== 'lines' && stage !== 'boat' && (
+      )}
+      {hasCrossings && !pictured && stage !== 'lines' && stage !== 'boat' && (
         <button type="button" aria-label="Crossings" title="Crossings: the difference in depth where lines cross" aria-pressed={now.showCrossings} onClick={() => toggle('showCrossings')}>
           <Icon d="M4 4l12 12M16 4L4 16" />
         </button>

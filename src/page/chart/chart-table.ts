@@ -54,6 +54,8 @@ export interface ChartEvents {
 
 /** Drawn with the chart: `ink` over its own ink, and `top` whenever the view has changed. */
 export interface ChartOverlay {
+  /** Over the depth tints, under the land and the ink. */
+  ground?(ctx: CanvasRenderingContext2D, view: Viewport, pixelRatio: number): void;
   ink(ctx: CanvasRenderingContext2D, view: Viewport, palette: Palette): void;
   top(view: Viewport): void;
 }
@@ -375,6 +377,7 @@ export class ChartTable {
     ctx.fillStyle = this.#palette.paper;
     ctx.fillRect(0, 0, view.widthPx, view.heightPx);
     if (this.#surface !== null) this.#paintTint(ctx, view, state.pixelRatio);
+    for (const overlay of this.#overlays) overlay.ground?.(ctx, view, state.pixelRatio);
     const scene = this.#scene;
     if (scene !== null && scene.shore.length > 0) {
       ctx.fillStyle = this.#palette.land;

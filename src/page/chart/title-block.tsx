@@ -11,7 +11,8 @@ export function TitleBlock() {
   const summary = useStore(survey, (now) => now.summary);
   const frame = useStore(survey, (now) => now.frame);
   const surface = useStore(survey, (now) => now.surface);
-  const narrow = useStore(depths, (now) => now.points) && stage === 'depths';
+  const points = useStore(depths, (now) => now.points) && stage === 'depths';
+  const narrow = points || stage === 'imagery' || stage === 'finds';
   const folded = useStore(screen, (now) => now.titleFolded) || narrow;
   if (summary === null || frame === null) return null;
   const { settings, soundings } = summary;

@@ -1,6 +1,8 @@
 import type { Stage } from '../words/stages.js';
 import { BoatSheet } from './boat-sheet.js';
 import { DepthsSheet } from './depths-sheet.js';
+import { FindsSheet } from './finds-sheet.js';
+import { ImagerySheet } from './imagery-sheet.js';
 import { LinesSheet } from './lines-sheet.js';
 import { RehearseSheet } from './rehearse-sheet.js';
 import { ReportSheet } from './report-sheet.js';
@@ -17,6 +19,10 @@ export function SheetFor({ stage }: { readonly stage: Stage }) {
       return <RehearseSheet />;
     case 'depths':
       return <DepthsSheet />;
+    case 'imagery':
+      return <ImagerySheet />;
+    case 'finds':
+      return <FindsSheet />;
     case 'report':
       return <ReportSheet />;
     default:

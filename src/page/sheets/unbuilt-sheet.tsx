@@ -1,18 +1,10 @@
 import { STAGE_TITLE, type Stage } from '../words/stages.js';
 import { Sheet, WorkState } from './parts.js';
 
-const MEANWHILE: Readonly<Record<'watch' | 'imagery' | 'finds', { readonly what: string; readonly meanwhile: string }>> = {
+const MEANWHILE: Readonly<Record<'watch', { readonly what: string; readonly meanwhile: string }>> = {
   watch: {
     what: 'Will show the boat while it runs: position, cross-track error, battery, link.',
     meanwhile: 'Meanwhile use the software your autopilot came with; the lines can be saved as GPX at Lines.',
-  },
-  imagery: {
-    what: 'Will read side-scan records, track the bottom and lay a mosaic under the chart.',
-    meanwhile: 'Meanwhile keep the records as they are beside the survey folder: nothing here reads them yet.',
-  },
-  finds: {
-    what: 'Will list what was located on the bottom, with its place, its size and how sure that is.',
-    meanwhile: 'Meanwhile a shoal that stands out shows in the soundings: the shoalest of each part of the chart is always printed.',
   },
 };
 

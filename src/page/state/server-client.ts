@@ -1,4 +1,4 @@
-import type { ApiError, Decision, ErrorBody, JobStarted, JobState, JournalEntry, ServerState, StartJob, StateChanged, TOKEN_HEADER as TokenHeaderConstant, UndoResult } from '../../server/api.js';
+import type { ApiError, Decision, ErrorBody, JobStarted, JobState, JournalEntry, ServerState, SonarAbout, StartJob, StateChanged, TOKEN_HEADER as TokenHeaderConstant, UndoResult } from '../../server/api.js';
 
 type TokenHeader = typeof TokenHeaderConstant;
 
@@ -24,6 +24,10 @@ export class ServerClient {
     const state = (await this.#ask('GET', '/api/state', undefined, signal)) as ServerState;
     this.#token = state.token;
     return state;
+  }
+
+  sonarAbout(signal?: AbortSignal): Promise<SonarAbout> {
+    return this.#ask('GET', '/api/sonar', undefined, signal) as Promise<SonarAbout>;
   }
 
   startJob(verb: StartJob['verb'], upTo?: string): Promise<JobStarted> {

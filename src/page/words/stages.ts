@@ -1,6 +1,8 @@
 import type { JobVerb } from '../../server/api.js';
 import type { SurveySummary } from '../../survey/summary.js';
 import { boatLine } from './boat.js';
+import { findsLine } from './finds-stage.js';
+import { imageryLine } from './imagery-stage.js';
 import { rehearseLine } from './rehearse.js';
 import { count, duration, fixed, lengthText, plural } from './figures.js';
 
@@ -34,8 +36,8 @@ export function stageLines(summary: SurveySummary | null, running: JobVerb | nul
     rehearse: { text: '–', done: false, press: false },
     watch: unbuilt,
     depths: { text: 'no logs', done: false, press: false },
-    imagery: unbuilt,
-    finds: unbuilt,
+    imagery: { text: 'no records', done: false, press: false },
+    finds: { text: '–', done: false, press: false },
     report: { text: '–', done: false, press: false },
   };
   if (summary === null) return lines;
@@ -55,6 +57,8 @@ export function stageLines(summary: SurveySummary | null, running: JobVerb | nul
   } else if (summary.soundings !== null) {
     lines.depths = summary.gaps === null ? { text: `${count(summary.soundings.good)} good`, done: true, press: false } : { text: 'no gaps', done: true, press: false };
   }
+  lines.imagery = imageryLine(summary);
+  lines.finds = findsLine(summary);
   if (running === 'build' || running === 'take-in') lines.depths = { text: running === 'build' ? 'building' : 'taking in', done: lines.depths.done, press: false };
   if (running === 'lines') lines.lines = { text: 'planning', done: lines.lines.done, press: false };
   if (summary.products.length > 0 && summary.logs.length > 0) {

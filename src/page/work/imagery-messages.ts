@@ -29,6 +29,7 @@ export interface LoadedPings {
   readonly speedMps: Float32Array;
   /** One sigma, one dimension [m]. */
   readonly sigmaM: Float32Array;
+  readonly headingSigmaDeg: Float32Array;
   /** -1 off any line. */
   readonly line: Int32Array;
   /** 0 good; else why the ping has no place on the floor. */

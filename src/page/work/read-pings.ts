@@ -34,13 +34,13 @@ export async function readPings(pingsUrl: string, bottomUrl: string, trackUrl: s
   const [pings, bottom, track] = await Promise.all([
     readColumns(pingsUrl, signal, (n) => ({ timeS: new Float64Array(n), log: new Uint16Array(n), record: new Uint32Array(n), portSamples: new Uint32Array(n), starboardSamples: new Uint32Array(n), intervalS: new Float64Array(n), delayS: new Float64Array(n) })),
     readColumns(bottomUrl, signal, (n) => ({ heightM: unknown(n), heightSigmaM: unknown(n), confidence: new Float32Array(n), source: new Uint8Array(n) })),
-    readColumns(trackUrl, signal, (n) => ({ timeS: new Float64Array(n), xM: new Float64Array(n), yM: new Float64Array(n), gridHeadingDeg: unknown(n), speedMps: unknown(n), sigmaM: unknown(n), line: new Int32Array(n), fault: new Uint8Array(n), portSlope: new Float32Array(n), starboardSlope: new Float32Array(n) })),
+    readColumns(trackUrl, signal, (n) => ({ timeS: new Float64Array(n), xM: new Float64Array(n), yM: new Float64Array(n), gridHeadingDeg: unknown(n), speedMps: unknown(n), sigmaM: unknown(n), headingSigmaDeg: unknown(n), line: new Int32Array(n), fault: new Uint8Array(n), portSlope: new Float32Array(n), starboardSlope: new Float32Array(n) })),
   ]);
   if (pings === null || pings.n === 0) return null;
   const { n } = pings;
   // A file of other pings is one that is being made anew.
   const b = bottom?.n === n ? bottom.columns : { heightM: unknown(n), heightSigmaM: unknown(n), confidence: new Float32Array(n), source: new Uint8Array(n) };
-  const t = track?.n === n ? track.columns : { timeS: pings.columns['timeS'], xM: new Float64Array(n).fill(NaN), yM: new Float64Array(n).fill(NaN), gridHeadingDeg: unknown(n), speedMps: unknown(n), sigmaM: unknown(n), line: new Int32Array(n).fill(-1), fault: new Uint8Array(n), portSlope: new Float32Array(n), starboardSlope: new Float32Array(n) };
+  const t = track?.n === n ? track.columns : { timeS: pings.columns['timeS'], xM: new Float64Array(n).fill(NaN), yM: new Float64Array(n).fill(NaN), gridHeadingDeg: unknown(n), speedMps: unknown(n), sigmaM: unknown(n), headingSigmaDeg: unknown(n), line: new Int32Array(n).fill(-1), fault: new Uint8Array(n), portSlope: new Float32Array(n), starboardSlope: new Float32Array(n) };
   const all = { ...pings.columns, ...b, ...t } as Readonly<Record<string, Column>>;
   const { heightM, ...rest } = all;
   return { n, ...rest, firstEchoM: heightM } as unknown as LoadedPings;

@@ -1,0 +1,157 @@
+import { mkdir, writeFile } from 'node:fs/promises';
+import path from 'node:path';
+import type { Side, SonarSamples } from '../../src/base/sonar.js';
+import { createFrame } from '../../src/geo/frame.js';
+import { gridCovering } from '../../src/geo/raster.js';
+import { plainGain, withPings } from '../../src/imagery/learned-gain.js';
+import { groundRangeM } from '../../src/imagery/slant-range.js';
+import { outward } from '../../src/imagery/sonar-track.js';
+import { waterfallPicture, type PictureGround, type PictureLook } from '../../src/imagery/waterfall-picture.js';
+import { writeGeoTiff } from '../../src/formats/geotiff-write.js';
+import { writeParquet, type ColumnData } from '../../src/formats/parquet-columns.js';
+import { makeAtomic } from '../../src/survey/atomic-file.js';
+import type { LogEntry, SurveySummary } from '../../src/survey/summary.js';
+import { FIXTURE_START_S } from './fixture.js';
+import { seededRandom } from './seeded-random.js';
+
+/** Side-scan pings over an invented floor, to be looked at on the page: ripples, rock, a few objects with shadows. Not a proving ground. */
+export interface ImageryFixture {
+  readonly summary: SurveySummary;
+  readonly n: number;
+  readonly columns: Readonly<Record<string, ColumnData>>;
+  /** What the server answers for a stretch. */
+  picture(rowStart: number, rowEnd: number, look: PictureLook): Buffer;
+  readonly objects: readonly { readonly xM: number; readonly yM: number; readonly sizeM: number; readonly heightM: number }[];
+}
+
+const FRAME = createFrame({ kind: 'utm', zone: 26, hemisphere: 'north' });
+const [X0, Y0] = FRAME.toFrame(46.0355, -29.9688);
+export const SONAR_SHA = 'a3c9e1f7024b6d58a3c9e1f7024b6d58a3c9e1f7024b6d58a3c9e1f7024b6d58';
+const SAMPLES = 512;
+const RANGE_M = 40;
+const SOUND_MPS = 1500;
+const RATE_HZ = 5;
+const SPEED_MPS = 1.6;
+const OBJECTS = [
+  { xM: X0 + 180, yM: Y0 + 96, sizeM: 1.4, heightM: 0.9 },
+  { xM: X0 + 331, yM: Y0 + 142, sizeM: 2.2, heightM: 0.7 },
+  { xM: X0 + 420, yM: Y0 + 76, sizeM: 1.1, heightM: 1.1 },
+] as const;
+
+/** Echo strength of the invented floor [dB against the usual]. */
+function floorDb(xM: number, yM: number): number {
+  const [u, v] = [xM - X0, yM - Y0];
+  const rock = 9 / (1 + Math.exp(-(6 - Math.hypot(u - 300, (v - 190) * 1.4) / 12))) - 1.2;
+  const rough = rock > 2 ? 3.2 * Math.sin(u * 0.9 + 2 * Math.sin(v * 0.7)) * Math.sin(v * 1.1 + u * 0.3) : 0;
+  const ripples = u < 240 ? 2.4 * Math.sin((u * 0.35 + v * 0.94) * 4.2) : 0.4 * Math.sin(u * 0.31) * Math.sin(v * 0.23);
+  return rock + rough + ripples;
+}
+
+export async function addImagery(folder: string, summary: SurveySummary): Promise<ImageryFixture> {
+  const random = seededRandom(11);
+  const rows: { t: number; x: number; y: number; heading: number; line: number }[] = [];
+  let t = FIXTURE_START_S + 30;
+  [60, 110, 160, 210].forEach((y, k) => {
+    const east = k % 2 === 0;
+    for (let x = 40; x <= 600; x += SPEED_MPS / RATE_HZ) rows.push({ t: (t += 1 / RATE_HZ), x: X0 + (east ? x : 640 - x), y: Y0 + y + 0.6 * Math.sin(x / 40), heading: east ? 90 : 270, line: k + 3 });
+    for (let s = 0; s < 60; s++) rows.push({ t: (t += 1 / RATE_HZ), x: X0 + (east ? 600 : 40), y: Y0 + y + (50 * s) / 60, heading: 0, line: -1 });
+  });
+  const n = rows.length;
+  const height = (k: number): number => 7.5 + 1.2 * Math.sin(k / 300);
+  const columns = {
+    timeS: Float64Array.from(rows, ({ t: at }) => at),
+    log: new Uint16Array(n).fill(1),
+    record: Uint32Array.from({ length: n }, (_, k) => k),
+    portSamples: new Uint32Array(n).fill(SAMPLES),
+    starboardSamples: new Uint32Array(n).fill(SAMPLES),
+    intervalS: new Float64Array(n).fill((2 * RANGE_M) / SOUND_MPS / SAMPLES),
+    delayS: new Float64Array(n),
+    xM: Float64Array.from(rows, ({ x }) => x),
+    yM: Float64Array.from(rows, ({ y }) => y),
+    headingDeg: Float32Array.from(rows, ({ heading }) => heading),
+    gridHeadingDeg: Float32Array.from(rows, ({ heading }) => heading),
+    courseDeg: Float32Array.from(rows, ({ heading }) => heading),
+    speedMps: new Float32Array(n).fill(SPEED_MPS),
+    sigmaM: new Float32Array(n).fill(0.2),
+    headingSigmaDeg: new Float32Array(n).fill(0.5),
+    line: Int32Array.from(rows, ({ line }) => line),
+    fault: Uint8Array.from(rows, ({ line }) => (line < 0 ? 4 : 0)),
+    portSlope: new Float32Array(n),
+    starboardSlope: new Float32Array(n),
+    // A stretch of the second line where the bottom was not heard, and is carried on too high.
+    heightM: Float32Array.from(rows, ({ line }, k) => (line === 4 && k % 1810 > 600 && k % 1810 < 700 ? height(k) - 1.6 : height(k))),
+    heightSigmaM: new Float32Array(n).fill(0.05),
+    confidence: new Float32Array(n).fill(0.9),
+    source: Uint8Array.from(rows, ({ line }, k) => (line === 4 && k % 1810 > 600 && k % 1810 < 700 ? 2 : 1)),
+  } satisfies Record<string, ColumnData>;
+  await mkdir(path.join(folder, 'derived/imagery/lines'), { recursive: true });
+  const write = (name: string, names: readonly (keyof typeof columns)[]) => makeAtomic(path.join(folder, 'derived/imagery', name), (sink) => writeParquet(sink, names.map((one) => ({ name: one, data: columns[one] }))));
+  await write('pings.parquet', ['timeS', 'log', 'record', 'portSamples', 'starboardSamples', 'intervalS', 'delayS']);
+  await write('bottom.parquet', ['heightM', 'heightSigmaM', 'confidence', 'source']);
+  await write('gain.parquet', ['portSlope']);
+  await write('sonar-track.parquet', ['timeS', 'xM', 'yM', 'headingDeg', 'courseDeg', 'speedMps', 'sigmaM', 'headingSigmaDeg', 'line', 'fault', 'gridHeadingDeg', 'portSlope', 'starboardSlope']);
+  const grid = gridCovering({ westM: X0 + 20, southM: Y0 + 15, eastM: X0 + 620, northM: Y0 + 252 }, 0.25);
+  const mosaic = (north: number, south: number) =>
+    Uint8Array.from({ length: grid.cols * grid.rows }, (_, cell) => {
+      const [x, y] = [grid.westM + ((cell % grid.cols) + 0.5) * grid.cellM, grid.northM - (Math.floor(cell / grid.cols) + 0.5) * grid.cellM];
+      if (y > north || y < south) return 0;
+      return Math.max(1, Math.min(255, Math.round(128 + 4 * (floorDb(x, y) + 1.5 * (random() - 0.5)))));
+    });
+  const put = (name: string, values: Uint8Array) => makeAtomic(path.join(folder, 'derived/imagery', name), async (sink) => void (await writeGeoTiff(sink, { grid, epsg: FRAME.epsg, noData: 0, bands: [{ name: 'level', values }] })));
+  await put('mosaic.tif', mosaic(Y0 + 250, Y0 + 20));
+  await put('lines/line-004.tif', mosaic(Y0 + 150, Y0 + 70));
+  await writeFile(path.join(folder, 'derived/imagery/mosaic.json'), '{}');
+
+  const truth = Float32Array.from({ length: n }, (_, k) => height(k));
+  const sample = (row: number, side: Side, i: number): number => {
+    const slant = ((i + 0.5) / SAMPLES) * RANGE_M;
+    const noise = 0.6 + 0.8 * random();
+    const spread = 10 ** (-(30 * Math.log10(Math.max(slant, 0.1))) / 20) * 3e5;
+    const ground = groundRangeM(slant, truth[row] as number);
+    if (!(ground > 0)) return (slant < 0.35 ? 0.2 : 4e-4 * slant ** 1.5) * spread * noise;
+    const [east, north] = outward(side, columns.gridHeadingDeg[row] as number);
+    const x = (columns.xM[row] as number) + east * ground;
+    const y = (columns.yM[row] as number) + north * ground;
+    let level = floorDb(x, y);
+    for (const object of OBJECTS) {
+      const [dx, dy] = [x - object.xM, y - object.yM];
+      const away = dx * east + dy * north;
+      const aside = Math.abs(dx * north - dy * east);
+      if (aside > object.sizeM / 2) continue;
+      const far = ground - away;
+      const shadow = (object.heightM / Math.max(0.5, (truth[row] as number) - object.heightM)) * far;
+      if (Math.abs(away) < object.sizeM / 3) level += 14;
+      else if (away > 0 && away < shadow) level -= 26;
+    }
+    return spread * noise * 10 ** (level / 20);
+  };
+  const samplesOf = (start: number, end: number): SonarSamples => {
+    const of = (side: Side) => Float32Array.from({ length: (end - start) * SAMPLES }, (_, k) => sample(start + Math.floor(k / SAMPLES), side, k % SAMPLES));
+    return { n: end - start, width: SAMPLES, port: of('port'), starboard: of('starboard') };
+  };
+  const gain = withPings(plainGain(), n);
+  const ground: PictureGround = { soundSpeedMps: SOUND_MPS, pings: columns, bottom: { heightM: columns.heightM }, track: columns, gain: { ...gain, portPingDb: gain.portPingDb.fill(110), starboardPingDb: gain.starboardPingDb.fill(110) } };
+
+  const log: LogEntry = {
+    file: 'run-01.sgy', sha256: SONAR_SHA, bytes: n * 4096, takenInAt: '2026-05-13T11:41:00Z', kind: 'segy', lines: 2 * n, counts: { traces: 2 * n }, rejects: [], notes: [],
+    fixes: 0, pings: n, timeStartS: rows[0]?.t ?? 0, timeEndS: rows[n - 1]?.t ?? 0, bbox: null, depthMinM: NaN, depthMaxM: NaN,
+  };
+  const parts = {
+    bottom: { pings: n, tracked: n - 99, bridged: 99, byHand: 0, depthSurface: 0, none: 0, heightMinM: 6.3, heightMedianM: 7.5, heightMaxM: 8.7, soundSpeedMps: SOUND_MPS, soundSpeedFrom: 'the water\u2019s' },
+    clock: { offsetS: 0.4, uncertainty95S: 0.15, known: true, how: 'from the bottom against the depths', biasM: 0.02 },
+    mosaic: { cellM: 0.25, cellWhy: 'A quarter of a metre: two samples across, and no finer than pings lie apart along the line.', cols: grid.cols, rows: grid.rows, pingsUsed: n - 240, pings: n, lines: [3, 4, 5, 6], filledM2: 138_000, areaShare: 0.78, rangeM: RANGE_M, blend: 'best', gain: { spreadingDb: 30, absorptionDbPerKm: 0, pings: n, starboardLouderDb: 0, stripesDb: 0 }, notes: [] },
+  };
+  const steps = ['pings', 'bottom', 'sonar-track', 'mosaic'].map((step) => ({ step, state: 'fresh' as const, because: '' }));
+  return {
+    n,
+    columns,
+    objects: OBJECTS,
+    summary: { ...summary, logs: [...summary.logs, log], steps: [...summary.steps, ...steps], imagery: parts, settings: { ...summary.settings, imagery: { ...summary.settings.imagery, perLine: true } } } as SurveySummary,
+    picture(start, end, look) {
+      const drawn = waterfallPicture(samplesOf(start, end), start, { ...ground, bottom: { heightM: columns.heightM } }, look);
+      const out = Buffer.alloc(drawn.rows * drawn.width * 4);
+      [...drawn.port, ...drawn.starboard].forEach((level, k) => out.writeInt16LE(Number.isNaN(level) ? -32_768 : Math.round(Math.max(-320, Math.min(320, level)) * 100), 2 * k));
+      return out;
+    },
+  };
+}
