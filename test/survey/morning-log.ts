@@ -29,11 +29,15 @@ function stamp(timeS: number): string {
 /**
  * A morning of instrument checks as NMEA, from first principles here: five minutes on a mark, then a line over a bank run
  * there and back four times, positions 0.3 s old, the compass 5 degrees clockwise of the bow, a current of 0.2 m/s across.
+ *
+ * @param northM moves all of it north [m]
+ * @param laterS and to a later hour [s]
  */
-export function morning(): string {
+export function morning(northM = 0, laterS = 0): string {
+  const startS = START_S + laterS;
   const lines: string[] = [];
   const fix = (timeS: number, x: number, y: number): void => {
-    const [latDeg, lonDeg] = FRAME.toGeographic(x, y);
+    const [latDeg, lonDeg] = FRAME.toGeographic(x, y + northM);
     const at = stamp(timeS);
     lines.push(at + sentence(`GPGGA,${clock(timeS)},${degrees(latDeg, 2)},N,${degrees(lonDeg, 3)},W,4,12,0.8,1.0,M,0.0,M,,`));
     lines.push(at + sentence(`GPRMC,${clock(timeS)},A,${degrees(latDeg, 2)},N,${degrees(lonDeg, 3)},W,,,170626,,`));
@@ -47,12 +51,12 @@ export function morning(): string {
     }
     return sum - 6;
   };
-  for (let t = 0; t < 300; t++) fix(START_S + t, X0 + 0.4 + 0.1 * noise(), Y0 + 0.1 * noise());
+  for (let t = 0; t < 300; t++) fix(startS + t, X0 + 0.4 + 0.1 * noise(), Y0 + 0.1 * noise());
   const depth = (s: number): number => 6 + 2.5 * Math.tanh((s - 40) / 9);
   const crabDeg = (Math.asin(0.2 / 1.5) * 180) / Math.PI;
   for (let pass = 0; pass < 8; pass++) {
     const out = pass % 2 === 0;
-    const began = START_S + 600 + pass * 120;
+    const began = startS + 600 + pass * 120;
     for (let tick = 0; tick < 80 / 1.5 / 0.1; tick++) {
       const t = tick * 0.1;
       const s = out ? 1.5 * t : 80 - 1.5 * t;

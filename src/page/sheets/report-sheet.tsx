@@ -3,11 +3,14 @@ import { survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 import { bytes, plural } from '../words/figures.js';
 import { staleSteps } from '../words/stages.js';
+import { ReportChoose } from './report-choose.js';
 import { NextButton, Sheet, UndoRow, WorkState } from './parts.js';
 
 const ABOUT: readonly (readonly [RegExp, string])[] = [
   [/report\.html$/, 'report, to read and to print'],
   [/report\.pdf$/, 'report, on paper'],
+  [/instrument-checks\.pdf$/, 'sheet of the instrument checks, to fill in'],
+  [/selected-soundings\.geojson$/, 'soundings selected for a chart scale'],
   [/chart.*\.(pdf|svg|png)$/, 'chart, on paper'],
   [/surface\.tif$/, 'surface: depth, uncertainty, count (GeoTIFF)'],
   [/soundings\.csv$/, 'reduced soundings (CSV)'],
@@ -56,6 +59,7 @@ export function ReportSheet() {
           Print this table
         </button>
       </div>
+      {summary !== null && <ReportChoose summary={summary} />}
       {products.length > 0 && (
         <table className="list products">
           <caption>Products</caption>
