@@ -3,13 +3,13 @@ import { quantile } from '../base/statistics.js';
 
 /** How much of a correction is still in the depths, or in them the wrong way round. */
 export interface CorrectionLeft {
-  /** Share of the correction that the depths still move with: 0 it is right, -1 it should not be there, -2 its sign is wrong, 1 it is half of what it should be. */
+  /** Share of the correction that the depths still move with: 0 where it is right, 1 where it should not be there, 2 where its sign is wrong. */
   readonly share: number;
   /** One sigma of the share, neighbouring soundings counted as dependent. */
   readonly sigma: number;
   /** How much the correction moves within the runs, one sigma [m]. */
   readonly movesM: number;
-  /** `fine`; `wrong-sign`; `not-felt`: the depths move against the whole correction, as if the boat did not; `unknown`: it moves too little to tell. */
+  /** `fine`; `wrong-sign`; `not-felt`: the depths move with the whole correction, as if the boat did not; `unknown`: it moves too little to tell. */
   readonly verdict: 'fine' | 'wrong-sign' | 'not-felt' | 'unknown';
 }
 
@@ -73,9 +73,8 @@ export function correctionLeft(
   const sigma = Math.sqrt(scatter) / xx;
   // Depths that lack the correction move by its opposite: what is left counts from the correction applied.
   const share = on ? slope : slope + 1;
-  const near = (value: number): boolean => Math.abs(share - value) < Math.max(0.35, 3 * sigma);
-  const sure = sigma < 0.25 && blocks.size >= 5;
-  const verdict = !sure ? 'unknown' : share > 1.4 && share < 2.6 ? 'wrong-sign' : near(1) ? 'not-felt' : 'fine';
+  const sure = sigma < 0.2 && blocks.size >= 5;
+  const verdict = !sure ? 'unknown' : share - 2 * sigma > 1.1 && share < 2.8 ? 'wrong-sign' : Math.abs(share - 1) < 0.4 && share > 4 * sigma ? 'not-felt' : 'fine';
   return { share, sigma, movesM, verdict };
 }
 

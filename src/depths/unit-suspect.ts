@@ -15,19 +15,31 @@ export interface UnitSuspect {
 /** Places of this size are held against each other [m]. */
 const CELL_M = 3;
 const LEAST_PLACES = 5;
+/** How near the ratio must be to that of a unit: a second echo, twice as deep, is none. */
+const NEAR = 0.07;
+
+interface Mean {
+  sum: number;
+  level: number;
+  count: number;
+}
 
 /**
  * Logs in feet or fathoms that were read as metres: where two logs sounded the same place, one depth is 3.28 times, or 0.547
- * times, the other. Measured depths are compared, before tide and draft, so the ratio may be a tenth off.
+ * times, the other. Measured depths are compared, the second brought to the water level of the first.
+ *
+ * @param soundings waterLevelM: what was taken off, in metres whatever the depths are in
+ * Source: 1 ft = 0.3048 m exactly, a fathom is 6 ft.
  */
-export function unitSuspects(soundings: Pick<Soundings, 'n' | 'xM' | 'yM' | 'measuredM' | 'log' | 'reason'>): UnitSuspect[] {
-  const cells = new Map<string, Map<number, { sum: number; count: number }>>();
+export function unitSuspects(soundings: Pick<Soundings, 'n' | 'xM' | 'yM' | 'measuredM' | 'waterLevelM' | 'log'>): UnitSuspect[] {
+  const cells = new Map<string, Map<number, Mean>>();
   for (let i = 0; i < soundings.n; i++) {
     if (!Number.isFinite(soundings.xM[i]!) || !(soundings.measuredM[i]! > 0)) continue;
     const key = `${Math.floor(soundings.xM[i]! / CELL_M)} ${Math.floor(soundings.yM[i]! / CELL_M)}`;
-    const logs = cells.get(key) ?? new Map<number, { sum: number; count: number }>();
-    const mean = logs.get(soundings.log[i]!) ?? { sum: 0, count: 0 };
+    const logs = cells.get(key) ?? new Map<number, Mean>();
+    const mean = logs.get(soundings.log[i]!) ?? { sum: 0, level: 0, count: 0 };
     mean.sum += soundings.measuredM[i]!;
+    mean.level += soundings.waterLevelM[i]! || 0;
     mean.count++;
     logs.set(soundings.log[i]!, mean);
     cells.set(key, logs);
@@ -38,7 +50,8 @@ export function unitSuspects(soundings: Pick<Soundings, 'n' | 'xM' | 'yM' | 'mea
       if (a === b) continue;
       const key = `${a} ${b}`;
       const list = ratios.get(key) ?? [];
-      list.push(one.sum / one.count / (two.sum / two.count));
+      const deeperM = one.level / one.count - two.level / two.count;
+      list.push(one.sum / one.count / Math.max(0.1, two.sum / two.count + deeperM));
       ratios.set(key, list);
     }
   }
@@ -48,7 +61,7 @@ export function unitSuspects(soundings: Pick<Soundings, 'n' | 'xM' | 'yM' | 'mea
     list.sort((a, b) => a - b);
     const ratio = list[list.length >> 1]!;
     const spread = list[Math.floor(0.75 * list.length)]! / list[Math.floor(0.25 * list.length)]!;
-    const unit = Math.abs(ratio / (1 / 0.3048) - 1) < 0.12 ? 'feet' : Math.abs(ratio / (1 / 1.8288) - 1) < 0.12 ? 'fathoms' : null;
+    const unit = Math.abs(ratio * 0.3048 - 1) < NEAR ? 'feet' : Math.abs(ratio * 1.8288 - 1) < NEAR ? 'fathoms' : null;
     if (unit === null || spread > 1.2) continue;
     const [log, against] = key.split(' ').map(Number) as [number, number];
     found.push({ log, against, ratio, places: list.length, unit });

@@ -1,12 +1,17 @@
 import type { LogObservations } from '../base/observations.js';
+import { quantile } from '../base/statistics.js';
 import { formatUtc } from '../base/time.js';
+import type { BottomSlopes } from '../depths/bottom-slope.js';
 import type { Crossings } from '../depths/crossings.js';
 import type { CorrectionCurves } from '../depths/corrections.js';
 import type { Reduction } from '../depths/reduce.js';
 import { mixedSounders } from '../depths/mixed-sounders.js';
 import { correctionLeft } from '../depths/motion-sign.js';
+import { tideScale } from '../depths/tide-scale.js';
 import { unitSuspects } from '../depths/unit-suspect.js';
 import { reasonCode, type Soundings } from '../depths/soundings.js';
+import { castsReach } from '../water/sound-cast-check.js';
+import type { SoundProfile } from '../water/sound-profile.js';
 
 /** What the notes are made from. */
 export interface NoteGround {
@@ -17,22 +22,30 @@ export interface NoteGround {
   readonly curves: CorrectionCurves;
   readonly reduction: Reduction;
   readonly crossings: Crossings;
+  readonly slopes: BottomSlopes;
   /** Run of each sounding, -1 off any. Shape [n]. */
   readonly runs: Int32Array;
   /** Where the level comes from, in words. */
   readonly levelSource: string;
+  /** Readings of an observed level; null where there are none. */
+  readonly levelReadings: { readonly timeS: Float64Array; readonly levelM: Float64Array } | null;
+  /** Sound-speed casts in use. */
+  readonly casts: readonly { readonly name: string; readonly profile: SoundProfile }[];
+  readonly draftM: number;
 }
 
 /** What is odd about the soundings and what they were reduced with, in plain words; the gravest first. */
 export function soundingNotes(ground: NoteGround): string[] {
-  return [...unitNotes(ground), ...mixedNotes(ground), ...motionNotes(ground), ...levelNotes(ground)];
+  const units = unitNotes(ground);
+  // Logs of unlike units are at odds at their crossings too: that says nothing of its own.
+  return [...(units.length > 0 ? units : tideNotes(ground)), ...mixedNotes(ground), ...motionNotes(ground), ...castNotes(ground), ...levelNotes(ground), ...bridgeNotes(ground)];
 }
 
 /** Logs whose depths are in feet or fathoms by what another log says of the same places. */
 function unitNotes({ soundings, logNames }: NoteGround): string[] {
   return unitSuspects(soundings).map(
     ({ log, against, ratio, places, unit }) =>
-      `Depths of ${logNames[log]} are ${ratio.toFixed(2)} times those of ${logNames[against]} at ${places} places both sounded: ${unit === 'feet' ? `${logNames[log]} looks to be in feet` : `${logNames[log]} looks to be in fathoms, or ${logNames[against]} in feet`}. Name the unit in the column's head, as in depth (ft), and take the log in again.`,
+      `Depths of ${logNames[log]} are ${ratio.toFixed(2)} times those of ${logNames[against]} at ${places} places both sounded: ${logNames[log]} looks to be in ${unit}, read as metres. Set the sounder to metres, or name the unit in the column's head, as in depth (${unit === 'feet' ? 'ft' : 'fathom'}), and take the log in again.`,
   );
 }
 
@@ -41,35 +54,63 @@ function mixedNotes({ observations, logNames }: NoteGround): string[] {
   return observations.flatMap(({ pings }, log) => {
     const mixed = mixedSounders(pings);
     if (mixed === null) return [];
+    const { share, apartM, ratio } = mixed;
+    const unit = near(ratio, 1 / 0.3048) ? ' One of them looks to be in feet.' : near(ratio, 1.8288) ? ' One of them looks to be in fathoms.' : '';
     return [
-      `${logNames[log]} mixes two sounders: in ${(100 * mixed.share).toFixed(0)} % of it depths take turns between two levels ${mixed.apartM.toFixed(2)} m apart (ratio ${mixed.ratio.toFixed(2)}). Log one instrument, or one frequency, at a time; until then none of its depths can be trusted.`,
+      `${logNames[log]} mixes two sounders: in ${(100 * share).toFixed(0)} % of it depths jump to and fro between two levels ${apartM.toFixed(2)} m apart (one is ${ratio.toFixed(2)} times the other).${unit} Log one instrument, or one frequency, at a time, and take the log out until it is parted: none of its depths can be trusted.`,
     ];
   });
 }
 
+/** Units by the tide: the same places at two states of it. */
+function tideNotes({ soundings, crossings, runs, reduction, levelSource }: NoteGround): string[] {
+  if (!reduction.on.waterLevel || reduction.fromHeights) return [];
+  const scale = tideScale({ ...soundings, line: runs }, crossings, soundings.waterLevelM);
+  if (scale === null) return [];
+  const seen = `Where a place was sounded at two states of the tide, depths differ by ${scale.ratio.toFixed(2)} times what the water level did (${scale.crossings} crossings): `;
+  switch (scale.unit) {
+    case 'depths-in-feet':
+      return [`${seen}depths look to be in feet, read as metres. Set the sounder to metres, or name the unit in the column's head, as in depth (ft), and take the logs in again.`];
+    case 'depths-in-fathoms':
+      return [`${seen}depths look to be in fathoms, read as metres, unless the tide at the boat has half the range it has at the gauge. Set the sounder to metres, or name the unit in the column's head, as in depth (fathom), and take the logs in again.`];
+    case 'level-in-feet':
+      return [`${seen}the water level (${levelSource}) looks to be in feet, read as metres. Name the unit in the column's head, as in water level (ft).`];
+  }
+}
+
+function near(value: number, like: number): boolean {
+  return Math.abs(value / like - 1) < 0.1;
+}
+
 /** Motion that is applied the wrong way round, or that the depths do not show. */
-function motionNotes({ soundings, curves, reduction, runs }: NoteGround): string[] {
+function motionNotes(ground: NoteGround): string[] {
+  const { soundings, curves, reduction, runs, slopes } = ground;
   const { basis, on } = reduction;
   const notes: string[] = [];
-  const judge = (name: string, setting: string, sensed: Float32Array, addedM: ArrayLike<number>, applied: boolean): void => {
-    if (sensed.every(Number.isNaN)) return;
-    const { verdict, share } = correctionLeft(soundings, addedM, runs, applied);
-    if (verdict === 'wrong-sign') notes.push(`${name} has the wrong sign: along the lines the depths move with it ${share.toFixed(1)} times over after it was taken off. Set ${setting} the other way.`);
-    if (verdict === 'not-felt') notes.push(`${name} is not felt in the depths: they move by all that was taken off, as if the boat did not. Look at the sensor's clock and place, or switch the correction off.`);
+  const judge = (name: string, setting: string, depthM: ArrayLike<number>, addedM: ArrayLike<number>, applied: boolean): void => {
+    const { verdict, share, sigma } = correctionLeft({ ...soundings, depthM }, addedM, runs, applied);
+    const moved = `${share.toFixed(1)} ± ${(1.96 * sigma).toFixed(1)} times as much as was corrected for`;
+    if (verdict === 'wrong-sign') notes.push(`${name} has the wrong sign: along the lines depths still move ${moved}; twice would be a sign turned round. Turn ${setting} round in survey.json.`);
+    if (verdict === 'not-felt') notes.push(`${name} does not fit the depths: along the lines they still move ${moved}. Look at ${setting}, at motion.latencyS and at how the sensor is mounted${name === 'Heave' ? '; where the sounder corrects for heave itself, switch off corrections.heave' : ''}.`);
   };
-  if (!reduction.fromHeights) judge('Heave', 'motion.heavePositive', basis.heaveM, curves.heaveM, on.heave);
-  // What changes sign with the angle: arms, and on a slope the leaning beam.
-  const byRoll = oddPart(reduction, curves, 'roll');
-  const byPitch = oddPart(reduction, curves, 'pitch');
-  judge('Roll', 'motion.rollPositive', basis.rollDeg, byRoll, on.leverArms);
-  judge('Pitch', 'motion.pitchPositive', basis.pitchDeg, byPitch, on.leverArms);
+  const known = (column: Float32Array): boolean => column.some((value) => !Number.isNaN(value));
+  if (!reduction.fromHeights && known(basis.heaveM)) judge('Heave', 'motion.heavePositive', soundings.depthM, curves.heaveM, on.heave);
+  if (!on.leverArms || !on.beamTilt) return notes;
+  // On a slope a beam that leans meets the floor deeper or shoaler; the slope across comes from the lines beside.
+  const { along, across } = slopes;
+  const tilted = (slope: Float32Array, shiftM: Float32Array): Float64Array => Float64Array.from(shiftM, (shift, i) => (slope[i]! * shift || 0));
+  const byPitchM = tilted(along, curves.beamTiltAlongM);
+  const byRollM = tilted(across, curves.beamTiltAcrossM);
+  const levelled = Float64Array.from(soundings.depthM, (depth, i) => depth - byPitchM[i]! - byRollM[i]!);
+  if (known(basis.rollDeg)) judge('Roll', 'motion.rollPositive', levelled, oddPart(reduction, curves, 'roll').map((arm, i) => arm - byRollM[i]!), true);
+  if (known(basis.pitchDeg)) judge('Pitch', 'motion.pitchPositive', levelled, oddPart(reduction, curves, 'pitch').map((arm, i) => arm - byPitchM[i]!), true);
   return notes;
 }
 
-/** The part of the depth correction that goes with the sign of one angle, to first order [m]. */
+/** The part of the lever arms' depth that goes with the sign of one angle, to first order [m]. */
 function oddPart({ basis }: Reduction, curves: CorrectionCurves, angle: 'roll' | 'pitch'): Float64Array {
   const [mine, other] = angle === 'roll' ? [basis.rollDeg, basis.pitchDeg] : [basis.pitchDeg, basis.rollDeg];
-  // Least squares of the lever arm's vertical part on both angles tells them apart.
+  // Least squares on both angles tells them apart.
   let [aa, ab, bb, ay, by] = [0, 0, 0, 0, 0];
   for (let i = 0; i < mine.length; i++) {
     const [a, b, y] = [mine[i]!, other[i]!, curves.leverArmM[i]!];
@@ -109,4 +150,33 @@ function levelNotes({ soundings, levelSource }: NoteGround): string[] {
   return [
     `No water level from ${formatUtc(first!.startS)} to ${formatUtc(first!.endS)}${stretches.length > 1 ? `, and ${stretches.length - 1} more ${stretches.length === 2 ? 'gap' : 'gaps'}` : ''} (${levelSource}): ${total} soundings are set aside there, none is reduced by a guess. Fill the gap, or choose another water level.`,
   ];
+}
+
+/** Readings of a level further apart than this, and than so many usual intervals, are a gap that is bridged [s]. */
+const BRIDGE_S = 1800;
+const BRIDGE_INTERVALS = 4;
+
+/** Gaps of an observed level short enough to be bridged by a curve, with soundings inside. */
+function bridgeNotes({ soundings, levelReadings, levelSource }: NoteGround): string[] {
+  if (levelReadings === null) return [];
+  const times = levelReadings.timeS.filter((time, i) => Number.isFinite(time) && Number.isFinite(levelReadings.levelM[i]!)).sort();
+  if (times.length < 3) return [];
+  const usualS = quantile(Float64Array.from({ length: times.length - 1 }, (_, i) => times[i + 1]! - times[i]!), 0.5);
+  const bridges: string[] = [];
+  for (let i = 1; i < times.length; i++) {
+    const [startS, endS] = [times[i - 1]!, times[i]!];
+    if (endS - startS <= Math.max(BRIDGE_S, BRIDGE_INTERVALS * usualS)) continue;
+    let count = 0;
+    for (let k = 0; k < soundings.n; k++) if (soundings.reason[k] === 0 && soundings.timeS[k]! > startS && soundings.timeS[k]! < endS) count++;
+    if (count > 0) bridges.push(`from ${formatUtc(startS)} to ${formatUtc(endS)} (${count} soundings)`);
+  }
+  if (bridges.length === 0) return [];
+  return [`The water level (${levelSource}) has no reading ${bridges.join(', nor ')}: a curve between the readings on either side is used there, where readings are ${usualS < 90 ? `${usualS.toFixed(0)} s` : `${(usualS / 60).toFixed(0)} min`} apart otherwise. Fill the gap with another gauge's readings or a prediction.`];
+}
+
+/** Casts that do not fit the depths that were sounded. */
+function castNotes({ soundings, reduction, casts, draftM }: NoteGround): string[] {
+  const depths = Float64Array.from(reduction.basis.belowTransducerM).filter((below, i) => soundings.reason[i] === 0 && below > 0);
+  // Past the deepest few, which may be wrong echoes.
+  return depths.length === 0 ? [] : castsReach(casts, quantile(depths, 0.995) + draftM);
 }

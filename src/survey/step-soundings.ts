@@ -29,7 +29,7 @@ import { trackOf } from './step-tracks.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 import type { JournalEntry } from './summary.js';
 import { needFrame } from './survey-frame.js';
-import { separationOf, soundOf, waterFilesOf, waterLevelOf } from './water-files.js';
+import { levelReadings, separationOf, soundOf, waterFilesOf, waterLevelOf } from './water-files.js';
 
 /** Figures of the soundings, and the crossings table. */
 export const SOUNDING_FIGURES = 'derived/soundings.json';
@@ -122,7 +122,7 @@ async function write(folder: string, place: string, text: string): Promise<{ sha
 
 export const stepSoundings: Step = {
   name: 'soundings',
-  version: 5,
+  version: 6,
   after: ['tracks'],
   settings: ['time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'corrections', 'motion', 'cleaning', 'lines.spacingM', 'frame', 'order', 'datum'],
   files: (work) => [PLACES.lines, ...waterFiles(work)],
@@ -202,7 +202,7 @@ export const stepSoundings: Step = {
     };
     const causes = namedCauses(ground);
     const corrections = correctionFigures(curves, on, soundings.reason);
-    const notes = [...(sound?.notes ?? []), ...soundingNotes({ observations, logNames: work.logs.map((log) => log.file), soundings, curves, reduction, crossings, runs, levelSource: level.source ?? 'survey.json' })];
+    const notes = [...(sound?.notes ?? []), ...soundingNotes({ observations, logNames: work.logs.map((log) => log.file), soundings, curves, reduction, crossings, slopes, runs, levelSource: level.source ?? 'survey.json', levelReadings: await levelReadings(work.folder, settings), casts: sound?.field.casts ?? [], draftM: sounder.draftM })];
     const figures = soundingsFigures(soundings, crossings.count === 0 ? null : { count: crossings.count, meanM: crossings.meanM, p95M: crossings.p95M, causes: causes.map(({ words }) => words) }, { corrections, notes });
     work.context.progress?.('soundings', 0.8, 'writing');
     return {

@@ -4,7 +4,7 @@ import { readNeededColumns } from '../formats/csv/csv-needed.js';
 import { readLevelSeries, readTideJson } from '../formats/water-level-file.js';
 import { constantLevel, type WaterLevel } from '../water/level.js';
 import { gaugesLevel, type PlacedLevel } from '../water/level-at-boat.js';
-import { castsDiffer, checkedCast, type CastColumns } from '../water/sound-cast-check.js';
+import { castsDiffer, castStarts, checkedCast, type CastColumns } from '../water/sound-cast-check.js';
 import { soundField, type SoundCast, type SoundField } from '../water/sound-casts.js';
 import { uniformSoundProfile } from '../water/sound-profile.js';
 import { parseUtc } from '../base/time.js';
@@ -146,7 +146,7 @@ export async function soundOf(folder: string, settings: Settings, frame: Frame, 
         casts.push({ name, profile: checked.profile, timeS: Number.isNaN(timeS) ? one.timeS : timeS, xM, yM });
       }
     }
-    if (soundSpeed.kind === 'profile' && casts.length > 1 && casts.some(({ timeS }) => Number.isNaN(timeS))) throw new UseError(`${soundSpeed.file}: several casts in one file, not all with a time; give each row the time of its cast`, { path: 'water.soundSpeed.file' });
+    if (soundSpeed.kind === 'profile' && casts.length > 1 && casts.some(({ timeS }) => Number.isNaN(timeS))) throw new UseError(`${soundSpeed.file}: several casts in one file, not all with a time, though depth starts again in it; give each row the time of its cast, or part the file`, { path: 'water.soundSpeed.file' });
     const rule = soundSpeed.kind === 'casts' ? soundSpeed.rule : 'between-in-time';
     return { field: soundField(casts, rule), notes: [...notes, ...castsDiffer(casts)] };
   } catch (error) {
@@ -154,17 +154,19 @@ export async function soundOf(folder: string, settings: Settings, frame: Frame, 
   }
 }
 
-/** Casts of one file: apart where the rows' time leaps by more than ten minutes, so that one file may hold a day. */
+/** Casts of one file: apart where the rows' time leaps by more than ten minutes, so that one file may hold a day, or where depth starts again. */
 function castsIn(columns: Record<string, Float64Array | undefined>): { readonly columns: CastColumns; readonly timeS: number; readonly latDeg: number; readonly lonDeg: number }[] {
   const rows = Object.values(columns)[0]?.length ?? 0;
   const time = columns['time'];
+  const again = castStarts(columns['depth'] ?? columns['pressure'] ?? new Float64Array(0));
   const starts = [0];
-  for (let i = 1; i < rows; i++) if (time !== undefined && Math.abs(time[i]! - time[i - 1]!) > 600) starts.push(i);
+  for (let i = 1; i < rows; i++) if (again.has(i) || (time !== undefined && Math.abs(time[i]! - time[i - 1]!) > 600)) starts.push(i);
   return starts.map((start, k) => {
     const end = starts[k + 1] ?? rows;
     const part = (name: string): Float64Array | undefined => columns[name]?.subarray(start, end);
     return {
-      columns: { depth: part('depth'), pressure: part('pressure'), soundSpeed: part('soundSpeed'), waterTemperature: part('waterTemperature'), salinity: part('salinity') },
+      // A depth column without a value above 0 is read as heights; the check says so.
+      columns: { depth: part('depth') ?? part('elevation'), pressure: part('pressure'), soundSpeed: part('soundSpeed'), waterTemperature: part('waterTemperature'), salinity: part('salinity') },
       timeS: time?.[start] ?? NaN,
       latDeg: columns['lat']?.[start] ?? NaN,
       lonDeg: columns['lon']?.[start] ?? NaN,

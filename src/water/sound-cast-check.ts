@@ -1,5 +1,5 @@
 import { UseError } from '../base/errors.js';
-import { createSoundProfile, type SoundProfile } from './sound-profile.js';
+import { createSoundProfile, mostApartMps, type SoundProfile } from './sound-profile.js';
 import { absoluteSalinity, depthFromPressure, soundSpeedMackenzie, soundSpeedTeos10, soundSpeedUnesco } from './sound-speed.js';
 
 /** How temperature and salinity become sound speed. */
@@ -71,6 +71,27 @@ export function checkedCast(columns: CastColumns, formula: SoundFormula, latDeg:
   return { profile: createSoundProfile(used.map((row) => depths[row]!), used.map(speedAt)), notes };
 }
 
+/**
+ * Rows at which another cast starts in a file of several: depth leaps back by more than half of the way come, and goes on the
+ * same way as before. A cast down and up again turns round instead, and is one.
+ */
+export function castStarts(depth: Float64Array): Set<number> {
+  const rows = Array.from(depth.keys()).filter((row) => Number.isFinite(depth[row]!));
+  const starts = new Set<number>();
+  let start = 0;
+  for (let i = 2; i + 1 < rows.length; i++) {
+    const at = (k: number): number => depth[rows[k]!]!;
+    const way = Math.sign(at(start + 1) - at(start));
+    if (i < start + 2 || way === 0) continue;
+    const come = way * (at(i - 1) - at(start));
+    if (come > 0 && way * (at(i - 1) - at(i)) > come / 2 && way * (at(i + 1) - at(i)) > 0) {
+      starts.add(rows[i]!);
+      start = i;
+    }
+  }
+  return starts;
+}
+
 /** What two casts of a survey say against each other, in words; none where nothing is odd. */
 export function castsDiffer(casts: readonly { readonly name: string; readonly timeS: number; readonly profile: SoundProfile }[]): string[] {
   const notes: string[] = [];
@@ -78,12 +99,28 @@ export function castsDiffer(casts: readonly { readonly name: string; readonly ti
   for (let i = 1; i < sorted.length; i++) {
     const [one, two] = [sorted[i - 1]!, sorted[i]!];
     if (!(two.timeS - one.timeS < SAME_CAST_S)) continue;
-    const reach = Math.min(one.profile.depthM.at(-1)!, two.profile.depthM.at(-1)!);
-    let most = 0;
-    for (let k = 0; k <= 20; k++) most = Math.max(most, Math.abs(one.profile.speedAt((reach * k) / 20) - two.profile.speedAt((reach * k) / 20)));
+    const most = mostApartMps(one.profile, two.profile);
     if (most > OVERLAP_MPS) notes.push(`Sound-speed casts ${one.name} and ${two.name} were taken within ten minutes and differ by ${most.toFixed(1)} m/s: one of them is wrong, or the water changes from place to place.`);
   }
   return notes;
+}
+
+/** Casts deeper than so many times what was sounded, or that end so far above it, are said. Common practice. */
+const DEEPER_SHARE = 3;
+const SHORT_SHARE = 0.67;
+const SHORT_M = 2;
+
+/** Casts that end far above the deepest soundings or far below them, in words; none where they fit. */
+export function castsReach(casts: readonly { readonly name: string; readonly profile: SoundProfile }[], deepestM: number): string[] {
+  const real = casts.filter(({ profile }) => profile.depthM.length > 1);
+  const deep = real.filter(({ profile }) => profile.depthM.at(-1)! > DEEPER_SHARE * deepestM);
+  const short = real.filter(({ profile }) => profile.depthM.at(-1)! < SHORT_SHARE * deepestM && profile.depthM.at(-1)! < deepestM - SHORT_M);
+  const end = ({ name, profile }: (typeof real)[number]): string => `${name} reaches down to ${profile.depthM.at(-1)!.toFixed(1)} m`;
+  return [
+    ...deep.map((cast) => `Sound-speed cast ${end(cast)}, where nothing deeper than ${deepestM.toFixed(1)} m was sounded: it is of another place, or its depths are not in metres; name the unit in the column's head, as in depth (ft).`),
+    // One that reaches deep enough serves for all.
+    ...(short.length === real.length ? short.map((cast) => `Sound-speed cast ${end(cast)}, and soundings go to ${deepestM.toFixed(1)} m: below it the last speed is used. Take a cast to the bottom; if it was, its depths are not in metres: name the unit in the column's head, as in depth (ft).`) : []),
+  ];
 }
 
 /** Two casts nearer in time than this are of one water [s]. */

@@ -1,4 +1,4 @@
-import { correctForSoundSpeed, type SoundProfile } from './sound-profile.js';
+import { correctForSoundSpeed, mostApartMps, type SoundProfile } from './sound-profile.js';
 
 /** How casts are chosen for a sounding. */
 export type CastRule = 'nearest-in-time' | 'between-in-time' | 'nearest-in-place';
@@ -57,7 +57,7 @@ export function soundField(casts: readonly SoundCast[], rule: CastRule): SoundFi
   const sorted = [...casts].sort((a, b) => a.timeS - b.timeS);
   sorted.forEach(({ name, timeS }, i) => {
     if (!Number.isFinite(timeS)) throw new RangeError(`cast ${name}: expected a time, since casts are chosen by time`);
-    if (i > 0 && timeS === sorted[i - 1]!.timeS) throw new RangeError(`casts ${sorted[i - 1]!.name} and ${name}: expected different times, found the same`);
+    if (i > 0 && timeS === sorted[i - 1]!.timeS) throw new RangeError(`casts ${sorted[i - 1]!.name} and ${name}: expected different times, found the same; they differ by up to ${mostApartMps(sorted[i - 1]!.profile, sorted[i]!.profile).toFixed(1)} m/s. Take one out, or mend its time`);
   });
   return {
     casts,

@@ -100,6 +100,14 @@ export function correctForSoundSpeed(measuredM: number, soundSpeedSetMps: number
   return profile.depthAfter(transducerDepthM, measuredM / soundSpeedSetMps) - transducerDepthM;
 }
 
+/** Largest difference of speed between two profiles, over the depths both have [m/s]. */
+export function mostApartMps(one: SoundProfile, two: SoundProfile): number {
+  const reach = Math.min(one.depthM.at(-1)!, two.depthM.at(-1)!);
+  let most = 0;
+  for (let k = 0; k <= 20; k++) most = Math.max(most, Math.abs(one.speedAt((reach * k) / 20) - two.speedAt((reach * k) / 20)));
+  return most;
+}
+
 /** Time through a layer whose speed runs linearly from one end to the other: ln(c2/c1)/g, without dividing by a small g. */
 function layerTimeS(thicknessM: number, fromMps: number, toMps: number): number {
   const growth = (toMps - fromMps) / fromMps;
