@@ -1,20 +1,24 @@
 import { createRandom } from '../base/random.js';
+import type { Random } from '../base/random.js';
 import { formatUtc } from '../base/time.js';
 import { createFrame } from '../geo/frame.js';
 import { buildBoatPath } from './boat-path.js';
 import { driveBoat } from './boat-motion.js';
+import type { BoatMotion } from './boat-motion.js';
 import { createFloor } from './floor.js';
 import { frameAtOrigin, HOLLIN_FRAME } from './frame-at-origin.js';
 import { demoCurrentCsv } from './demo-current.js';
+import { HOLLIN_INTERVAL_S, HOLLIN_SIDE_SCAN_ERRORS, HOLLIN_SONAR, hollinObjects, hollinSeaBed, recordedLines } from './hollin-side-scan.js';
 import { hollinSound, type HollinPlace } from './hollin-sound.js';
 import { DATUM_BELOW_GEOID_M, GEOID_ABOVE_ELLIPSOID_M, GNSS_TRANSPORT_S, logTrip } from './log-trip.js';
 import type { TripWorld } from './log-trip.js';
 import { planOwnLines } from './own-lines.js';
 import { provingOptions } from './proving-options.js';
 import type { ProvingChanges, ProvingOptions } from './proving-options.js';
-import type { LogSink, ProvingSize, ProvingSurvey, RunLine } from './proving-survey.js';
+import type { LogSink, ProvingSize, ProvingSurvey, RunLine, SideScanLog } from './proving-survey.js';
+import { runSideScan } from './side-scan-run.js';
 import { createTravelTime, hollinProfile, soundSpeedCsv, warmingWater } from './sound-travel.js';
-import type { DrawnErrors, LogTruth, Truth } from './truth.js';
+import type { DrawnErrors, Truth } from './truth.js';
 import { createWaterLevel, gaugeAway, gaugeSeriesCsv, MEAN_LEVEL_M } from './water-level.js';
 
 /** The seed of the demo that `tallow demo` makes. */
@@ -76,6 +80,20 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions, so
   const logFiles = options.size === 'short' ? [`hollin-trip-1.${extension}`] : [`hollin-trip-1.${extension}`, `hollin-trip-2.${extension}`];
   const spanS = options.size === 'day' ? 14 * 3600 : 8 * 3600;
   const waterSpanS = options.size === 'short' ? 900 : options.size === 'demo' ? 3 * 3600 : 10 * 3600;
+  const travelTimeS: TripWorld['travelTimeS'] =
+    sources.casts === null ? createTravelTime(hollinProfile(drawn.soundSpeedMps)) : warmingWater(drawn.soundSpeedMps, sources.casts.changeMps, options.startS, waterSpanS).travelTimeS;
+  /** The boat's trips over lines. Each draws from a generator of its own, so that instruments may be run one by one. */
+  const trips = (lines: readonly RunLine[]): { readonly lines: readonly RunLine[]; readonly motion: BoatMotion; readonly random: Random }[] => {
+    let startS = options.startS;
+    return splitByLength(lines, logFiles.length).map((tripLines, index) => {
+      const tripRandom = random.fork(`trip ${index + 1}`);
+      const keepClear = options.hole ? [place.rock, place.mooring] : [place.rock];
+      const handling = { crossTrackM: CROSS_TRACK_M, speedShare: SPEED_SHARE, rollDeg: options.rollDeg, pitchDeg: options.pitchDeg, heaveM: errors.heaveM };
+      const motion = driveBoat(buildBoatPath(tripLines, place.launch, keepClear), startS, handling, tripRandom.fork('boat'));
+      startS = Math.ceil(motion.endS) + PAUSE_S;
+      return { lines: tripLines, motion, random: tripRandom };
+    });
+  };
 
   return {
     seed,
@@ -100,7 +118,7 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions, so
         frame,
         floor,
         level,
-        travelTimeS: sources.casts === null ? createTravelTime(hollinProfile(drawn.soundSpeedMps)) : warmingWater(drawn.soundSpeedMps, sources.casts.changeMps, options.startS, waterSpanS).travelTimeS,
+        travelTimeS,
         sounder: {
           transducer: sources.transducer ?? TRANSDUCER,
           draftM: DRAFT_M + drawn.draftM,
@@ -118,19 +136,41 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions, so
         headingOffsetDeg: drawn.headingDeg,
         ...frameAtOrigin(),
       };
-      const trips = splitByLength(lines ?? ownLines(), logFiles.length);
-      const logs: LogTruth[] = [];
-      let startS = options.startS;
-      for (const [index, tripLines] of trips.entries()) {
-        const tripRandom = random.fork(`trip ${index + 1}`);
-        const keepClear = options.hole ? [place.rock, place.mooring] : [place.rock];
-        const handling = { crossTrackM: CROSS_TRACK_M, speedShare: SPEED_SHARE, rollDeg: options.rollDeg, pitchDeg: options.pitchDeg, heaveM: errors.heaveM };
-        const path = buildBoatPath(tripLines, place.launch, keepClear);
-        const motion = driveBoat(path, startS, handling, tripRandom.fork('boat'));
-        logs.push(logTrip(world, motion, logFiles[index]!, tripRandom, sink));
-        startS = Math.ceil(motion.endS) + PAUSE_S;
-      }
+      const logs = trips(lines ?? ownLines()).map((trip, index) => logTrip(world, trip.motion, logFiles[index]!, trip.random, sink));
       return { format: 'tallow-truth', version: 1, seed, floorSeed, drawn, logs };
+    },
+    sideScans(lines: readonly RunLine[] | null): readonly SideScanLog[] {
+      if (!sorties) return [];
+      const bed = hollinSeaBed(floor);
+      const objects = hollinObjects();
+      const planned = lines ?? ownLines();
+      const recorded = recordedLines(planned, options.spacingM);
+      let before = 0;
+      return trips(planned).map((trip, index) => {
+        const file = `hollin-scan-${index + 1}.segy`;
+        const run = runSideScan(
+          {
+            sonar: HOLLIN_SONAR,
+            errors: HOLLIN_SIDE_SCAN_ERRORS,
+            bed,
+            objects,
+            frame,
+            levelM: level.atBoatM,
+            soundSpeedSetMps: (2 * HOLLIN_SONAR.rangeM) / (HOLLIN_SONAR.samples * HOLLIN_INTERVAL_S),
+            soundSpeedMps: (fromM, toM, timeS) => (toM - fromM) / travelTimeS(fromM, toM, timeS),
+            squatM: (speedMps) => ((SQUAT_M + drawn.squatM) * speedMps ** 2) / options.speedMps ** 2,
+            ...frameAtOrigin(),
+            lines: trip.lines,
+            recorded: new Set(trip.lines.flatMap((_, i) => (recorded.has(before + i) ? [i] : []))),
+            withPositions: false,
+          },
+          trip.motion,
+          file,
+          trip.random.fork('side-scan'),
+        );
+        before += trip.lines.length;
+        return { file, ...run, objects };
+      });
     },
   };
 }

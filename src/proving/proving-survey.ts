@@ -1,4 +1,6 @@
 import type { Floor } from './floor.js';
+import type { SeaBedObject } from './sea-bed-objects.js';
+import type { SideScanRun } from './side-scan-run.js';
 import type { Truth } from './truth.js';
 
 /** A line to run: from its first vertex to its last, in run order. */
@@ -37,6 +39,17 @@ export interface ProvingSurvey {
    * @throws RangeError where there are no lines, or one has fewer than two vertices or no speed
    */
   writeLogs(lines: readonly RunLine[] | null, sink: LogSink): Truth;
+  /**
+   * The side-scan logs of the same trips, a log a trip, for a writer of such files; none where the boat carries no side-scan.
+   * Samples are made as they are read.
+   */
+  sideScans(lines: readonly RunLine[] | null): readonly SideScanLog[];
+}
+
+/** A side-scan log of a trip, and what lay on the floor. */
+export interface SideScanLog extends SideScanRun {
+  readonly file: string;
+  readonly objects: readonly SeaBedObject[];
 }
 
 /** `short`: some minutes, for tests. `demo`: two hours. `day`: at least 300 000 pings. */

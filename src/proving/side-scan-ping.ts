@@ -1,6 +1,6 @@
 import type { Random } from '../base/random.js';
 import type { RayFloor, RaySetting } from './bottom-echo.js';
-import { addRayEcho } from './bottom-echo.js';
+import { addRayEcho, createSpreading } from './bottom-echo.js';
 import type { SeaBed } from './sea-bed.js';
 import type { SeaBedObject } from './sea-bed-objects.js';
 import { objectHeightM, objectReachM } from './sea-bed-objects.js';
@@ -32,10 +32,11 @@ export interface SideScanEcho {
   firstStarboardM: number;
 }
 
-/** How the range is set as a ping is sent. */
+/** How the range is set as a ping is sent, and how fast its sound goes. */
 export interface PingScale {
   readonly intervalS: number;
   readonly delayS: number;
+  readonly soundSpeedMps: number;
 }
 
 export const FULL_SCALE = 32_767;
@@ -66,17 +67,18 @@ export function createSideScanPing(
   errors: SideScanErrors,
   bed: SeaBed,
   objects: readonly SeaBedObject[],
-  soundSpeedMps: number,
   metresOfFrame: number,
 ): (pose: SonarPose, scale: PingScale, silent: boolean, random: Random, out: SideScanEcho) => void {
   const { samples } = sonar;
   const stepM = sonar.rangeM / samples;
-  const longest = Math.ceil(sonar.rangeM / stepM) + 2;
+  // Room for sound a little faster than the range was set for.
+  const longest = Math.ceil((1.05 * sonar.rangeM) / stepM) + 2;
   const floor: RayFloor = { n: longest, stepM, downM: new Float64Array(longest), kind: new Uint8Array(longest), canopyM: new Float64Array(longest), object: new Float64Array(longest) };
   const beamRad = (sonar.beamDeg * Math.PI) / 180;
   const lossPerM = (sonar.absorptionDbPerM * Math.LN10) / 10;
   const beam = createVerticalBeam(sonar.verticalBeamDeg);
-  const setting: RaySetting = { beam, axisOut: 0, axisDown: 0, apertureM: sonar.apertureM, beamRad, lossPerM, weight: 1 };
+  const spreading = createSpreading(lossPerM, 1.2 * sonar.rangeM);
+  const setting: RaySetting = { beam, axisOut: 0, axisDown: 0, apertureM: sonar.apertureM, beamRad, spreading, weight: 1 };
   const axisRad = (sonar.axisDownDeg * Math.PI) / 180;
   const offs = beamOffsets(sonar.rays);
   const reach = objects.map(objectReachM);
@@ -147,24 +149,32 @@ export function createSideScanPing(
       const r = Math.max(aboveM, endM - 0.5 * sampleM);
       const sine = Math.min(1, aboveM / r);
       const tan2 = 1 / (sine * sine) - 1;
-      const answer = SURFACE_LAMBERT * sine * sine + SURFACE_MIRROR * Math.exp(-tan2 / (2 * SURFACE_SLOPE * SURFACE_SLOPE));
+      const mirror = tan2 < 24 * SURFACE_SLOPE * SURFACE_SLOPE ? SURFACE_MIRROR * Math.exp(-tan2 / (2 * SURFACE_SLOPE * SURFACE_SLOPE)) : 0;
+      const answer = SURFACE_LAMBERT * sine * sine + mirror;
       const oneWay = beam.power(Math.sqrt(1 - sine * sine), -sine, axisOut, axisDown);
-      power[i]! += (answer * (g1 - g0) * (sonar.apertureM + r * beamRad) * oneWay * oneWay * Math.exp(-2 * lossPerM * r)) / r ** 4;
+      power[i]! += answer * (g1 - g0) * (sonar.apertureM + r * beamRad) * oneWay * oneWay * spreading(r);
       g0 = g1;
     }
   };
 
+  // The same at every ping of a scale, near enough.
+  let waterSampleM = NaN;
+  const water = new Float64Array(samples);
   const addWater = (firstM: number, sampleM: number, power: Float64Array): void => {
-    const atTwenty = sandPower * 10 ** (VOLUME_DB / 10);
-    for (let i = 0; i < samples; i++) {
-      const r = Math.max(0.1, firstM + (i + 0.5) * sampleM);
-      power[i]! += atTwenty * (400 / (r * r)) * Math.exp(-2 * lossPerM * (r - 20)) + sandPower * 10 ** (RING_DB / 10) * Math.exp(-r / RING_M);
+    if (!(Math.abs(sampleM / waterSampleM - 1) < 0.005)) {
+      const atTwenty = sandPower * 10 ** (VOLUME_DB / 10);
+      for (let i = 0; i < samples; i++) {
+        const r = Math.max(0.1, firstM + (i + 0.5) * sampleM);
+        water[i] = atTwenty * (400 / (r * r)) * Math.exp(-2 * lossPerM * (r - 20)) + sandPower * 10 ** (RING_DB / 10) * Math.exp(-r / RING_M);
+      }
+      waterSampleM = sampleM;
     }
+    for (let i = 0; i < samples; i++) power[i]! += water[i]!;
   };
 
   return (pose, scale, silent, random, out) => {
-    const firstM = 0.5 * soundSpeedMps * scale.delayS;
-    const sampleM = 0.5 * soundSpeedMps * scale.intervalS;
+    const firstM = 0.5 * scale.soundSpeedMps * scale.delayS;
+    const sampleM = 0.5 * scale.soundSpeedMps * scale.intervalS;
     for (const [k, side] of [[0, -1], [1, 1]] as const) {
       const power = powers[k];
       power.fill(0);

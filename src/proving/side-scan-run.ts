@@ -20,8 +20,10 @@ export interface SideScanWorld {
   readonly frame: Frame;
   /** Water level above chart datum at the boat [m]. */
   readonly levelM: (timeS: number) => number;
-  /** The same all over: rays are straight [m/s]. */
-  readonly soundSpeedMps: number;
+  /** For which the range is set [m/s]. */
+  readonly soundSpeedSetMps: number;
+  /** Mean speed of sound between two depths below the surface, which is that of a ping: rays are straight [m/s]. */
+  readonly soundSpeedMps: (fromDepthM: number, toDepthM: number, timeS: number) => number;
   /** How much deeper the boat sits at a speed [m]. */
   readonly squatM: (speedMps: number) => number;
   readonly convergenceDeg: number;
@@ -72,10 +74,15 @@ export function runSideScan(world: SideScanWorld, motion: BoatMotion, file: stri
     shares.push(share);
   }
   const n = poses.length;
-  const intervalS = (2 * sonar.rangeM) / world.soundSpeedMps / sonar.samples;
+  const intervalS = (2 * sonar.rangeM) / world.soundSpeedSetMps / sonar.samples;
   // The interval a file can state: whole nanoseconds.
   const tidy = (seconds: number): number => Math.round(seconds * 1e9) / 1e9;
-  const scales = shares.map((share, k): PingScale => ({ intervalS: tidy(errors.rangeChange && lineOf[k] === 2 && share > 0.5 ? 0.75 * intervalS : intervalS), delayS: 0 }));
+  const heightM = Float64Array.from(poses, ({ xM, yM, depthM }) => world.bed.depthM(xM, yM) - depthM);
+  const scales = poses.map(({ belowSurfaceM }, k): PingScale => ({
+    intervalS: tidy(errors.rangeChange && lineOf[k] === 2 && shares[k]! > 0.5 ? 0.75 * intervalS : intervalS),
+    delayS: 0,
+    soundSpeedMps: world.soundSpeedMps(belowSurfaceM, belowSurfaceM + Math.max(0.1, heightM[k]!), times[k]!),
+  }));
   const silent = dropouts(errors.dropouts, random.fork('side-scan dropouts'), n);
 
   const latLon = poses.map(({ xM, yM }) => frame.toGeographic(xM, yM));
@@ -104,7 +111,8 @@ export function runSideScan(world: SideScanWorld, motion: BoatMotion, file: stri
     yM: Float64Array.from(poses, ({ yM }) => yM),
     headingDeg: Float64Array.from(poses, ({ headingRad }) => trueDeg(headingRad)),
     gridHeadingDeg: Float64Array.from(poses, ({ headingRad }) => ((((headingRad * 180) / Math.PI) % 360) + 360) % 360),
-    heightM: Float64Array.from(poses, ({ xM, yM, depthM }) => world.bed.depthM(xM, yM) - depthM),
+    heightM,
+    soundSpeedMps: Float64Array.from(scales, (scale) => scale.soundSpeedMps),
     belowSurfaceM: Float64Array.from(poses, ({ belowSurfaceM }) => belowSurfaceM),
     rollDeg: Float64Array.from(poses, ({ rollRad }) => (rollRad * 180) / Math.PI),
     pitchDeg: Float64Array.from(poses, ({ pitchRad }) => (pitchRad * 180) / Math.PI),
@@ -113,7 +121,7 @@ export function runSideScan(world: SideScanWorld, motion: BoatMotion, file: stri
     silent,
   };
 
-  const ping = createSideScanPing(sonar, errors, world.bed, world.objects, world.soundSpeedMps, world.scale);
+  const ping = createSideScanPing(sonar, errors, world.bed, world.objects, world.scale);
   const width = sonar.samples;
   const kept = [new Uint16Array(n * width), new Uint16Array(n * width)] as const;
   const done = new Uint8Array(n);

@@ -135,7 +135,8 @@ export function createSideScanGround(seed: number, changes: Partial<SideScanGrou
       objects,
       frame,
       levelM: () => options.levelM,
-      soundSpeedMps: options.soundSpeedMps,
+      soundSpeedSetMps: options.soundSpeedMps,
+      soundSpeedMps: () => options.soundSpeedMps,
       squatM: () => 0,
       ...atOrigin,
       lines,
@@ -229,8 +230,11 @@ function layBed(seed: number, options: SideScanGroundOptions, lines: readonly Ru
       case 'grass':
         return fields(x / 16, y / 16) > -0.1 ? code('grass') : code('sand');
       case 'mixed': {
-        const share = 0.5 + 0.75 * fields(x / 25, y / 25);
-        return Math.max(0, Math.min(5, Math.floor(6 * share)));
+        const first = fields(x / 30, y / 30);
+        const second = broad(x / 27 + 40, y / 27 + 40);
+        if (first > 0.28) return code('rock');
+        if (first < -0.3) return code(second > 0 ? 'grass' : 'mud');
+        return code(second > 0.2 ? 'ripples' : second < -0.35 ? 'gravel' : 'sand');
       }
       default:
         return code(KIND_OF[options.ground]);

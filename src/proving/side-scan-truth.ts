@@ -16,6 +16,8 @@ export interface SideScanTruth {
   /** Of the sonar above the hard floor straight below it: not above seagrass or an object [m]. */
   readonly heightM: Float64Array;
   readonly belowSurfaceM: Float64Array;
+  /** Mean speed of sound from the sonar down to the floor [m/s]. */
+  readonly soundSpeedMps: Float64Array;
   /** Starboard down and bow up positive [deg]. */
   readonly rollDeg: Float64Array;
   readonly pitchDeg: Float64Array;
