@@ -4,6 +4,7 @@ import {
 } from '../report/figures.js';
 import type { BuildResult, TakeInResult } from '../survey/desk.js';
 import type { SurfaceComparison } from '../survey/compare-surfaces.js';
+import { isSonarKind } from '../survey/sonar-kind.js';
 import type { SurveySummary } from '../survey/summary.js';
 
 const LABEL = 16;
@@ -120,12 +121,12 @@ export function takeInText(results: readonly TakeInResult[]): string[] {
     }
     const kinds = Object.entries(log.counts).map(([kind, count]) => `${kind} ${formatCount(count)}`);
     text.push(
-      `${name}: ${outcome === 'read-anew' ? because : `taken in as logs/${log.file}`} (${log.kind}, ${formatBytes(log.bytes)}, ${formatCount(log.lines)} lines)`,
+      `${name}: ${outcome === 'read-anew' ? because : `taken in as logs/${log.file}`} (${log.kind}, ${formatBytes(log.bytes)}, ${formatCount(log.lines)} ${isSonarKind(log.kind) ? 'records' : 'lines'})`,
       figure('Time', Number.isNaN(log.timeStartS) ? 'none found' : formatUtcSpan(log.timeStartS, log.timeEndS)),
       figure('Positions', formatCount(log.fixes)),
-      figure('Depths', formatCount(log.pings), log.pings > 0 ? `${formatDepthRange(log.depthMinM, log.depthMaxM)} as logged` : ''),
+      isSonarKind(log.kind) ? figure('Pings', formatCount(log.pings), 'of a side-scan sonar') : figure('Depths', formatCount(log.pings), log.pings > 0 ? `${formatDepthRange(log.depthMinM, log.depthMaxM)} as logged` : ''),
       ...(kinds.length > 0 ? [figure('Read', kinds.slice(0, 12).join(', ') + (kinds.length > 12 ? ', ...' : ''))] : []),
-      ...log.rejects.map(({ count, reason, firstLines }) => figure('Rejected', formatCount(count), `${reason}; first at line ${firstLines.slice(0, 3).map(formatCount).join(', ')}`)),
+      ...log.rejects.map(({ count, reason, firstLines }) => figure('Rejected', formatCount(count), `${reason}; first at ${isSonarKind(log.kind) ? 'record' : 'line'} ${firstLines.slice(0, 3).map(formatCount).join(', ')}`)),
       ...log.notes.map((note) => `  ! ${note}`),
     );
   }

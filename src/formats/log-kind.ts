@@ -3,8 +3,17 @@ import { guessCsvMapping } from './csv/csv-mapping.js';
 import { LogTally } from './log-tally.js';
 import { NmeaLog } from './nmea/nmea-log.js';
 
-/** Kinds of logs that can be read. */
+/** Kinds of logs of observations that can be read. */
 export type LogKind = 'nmea' | 'csv' | 'gpx';
+
+/** Kinds of side-scan logs: SEG-Y, SONAR-netCDF4, records in a layout that the user describes, strips of pictures. */
+export const SONAR_KINDS = ['segy', 'sonar-netcdf', 'sonar-layout', 'sonar-image'] as const;
+export type SonarKind = (typeof SONAR_KINDS)[number];
+
+/** Whether a log of this kind holds side-scan pings. */
+export function isSonarKind(kind: string): kind is SonarKind {
+  return (SONAR_KINDS as readonly string[]).includes(kind);
+}
 
 /** What files of other kinds begin with, and what to say of them. */
 const KNOWN: readonly { readonly bytes: readonly number[]; readonly at?: number; readonly what: string }[] = [

@@ -1,3 +1,4 @@
+import { isSonarKind } from '../formats/log-kind.js';
 import type { Settings } from '../survey/settings.js';
 import type { Block } from './document.js';
 import { figures, heading, paragraph, table, words } from './document.js';
@@ -22,7 +23,7 @@ export function howSection(input: ReportInput): Block[] {
         log.kind,
         formatUtcSpan(log.timeStartS, log.timeEndS),
         formatCount(log.fixes),
-        formatCount(log.pings),
+        isSonarKind(log.kind) ? '' : formatCount(log.pings),
         Object.entries(log.counts).map(([type, count]) => `${type} ${formatCount(count)}`).join(', '),
       ]),
       'No log has been taken in.',

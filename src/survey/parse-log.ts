@@ -2,6 +2,7 @@ import { rm } from 'node:fs/promises';
 import type { ByteSource } from '../base/byte-source.js';
 import type { LogSummary } from '../base/observations.js';
 import type { WorkContext } from '../base/progress.js';
+import type { SonarKind } from '../formats/log-kind.js';
 import { readLog } from '../formats/log-reader.js';
 import { writeAtomic } from './atomic-file.js';
 import { columnMappingFor } from './csv-columns.js';
@@ -9,6 +10,8 @@ import { hashBytes } from './file-source.js';
 import { placeIn, readTextIfThere } from './folder.js';
 import { observationsPlace, openObservationWriter } from './observation-store.js';
 import type { Settings } from './settings.js';
+import { sonarKindOf } from './sonar-kind.js';
+import { openSonarSource, sonarReading } from './sonar-source.js';
 import type { Made } from './step-graph.js';
 
 /** Raised whenever a log would be read into other observations. */
@@ -26,22 +29,34 @@ function recordPlace(logSha256: string): string {
   return `${observationsPlace(logSha256)}/read.json`;
 }
 
-async function parseKey(settings: Settings, source: ByteSource): Promise<{ key: string; mapping: unknown }> {
+async function parseKey(settings: Settings, source: ByteSource): Promise<{ key: string; mapping: unknown; sonar: SonarKind | null }> {
+  const sonar = await sonarKindOf(source);
+  if (sonar !== null) return { key: hashBytes(JSON.stringify([PARSE_VERSION, sonar, sonarReading(settings)])), mapping: null, sonar };
   const mapping = await columnMappingFor(settings, source);
-  return { key: hashBytes(JSON.stringify([PARSE_VERSION, settings.time.noDate, mapping])), mapping };
+  return { key: hashBytes(JSON.stringify([PARSE_VERSION, settings.time.noDate, mapping])), mapping, sonar };
+}
+
+/** How a side-scan log was understood; its pings are read by the step `pings`, so it gives no observations of its own. */
+async function sonarSummary(kind: SonarKind, source: ByteSource, settings: Settings, context: WorkContext): Promise<LogSummary> {
+  const sonar = await openSonarSource(kind, source, settings, context);
+  await sonar.close();
+  return sonar.summary;
 }
 
 /** Reads a log whole into derived/observations and gives how it was understood. @throws FormatError where it is no log */
 export async function parseLog(folder: string, settings: Settings, source: ByteSource, sha256: string, context: WorkContext): Promise<LogSummary> {
-  const { key, mapping } = await parseKey(settings, source);
+  const { key, mapping, sonar } = await parseKey(settings, source);
   const writer = await openObservationWriter(folder, sha256);
   try {
-    const summary = await readLog(source, {
-      noDate: settings.time.noDate,
-      ...(mapping === null ? {} : { csvMapping: mapping as never }),
-      onChunk: (chunk) => writer.add(chunk),
-      context,
-    });
+    const summary =
+      sonar !== null
+        ? await sonarSummary(sonar, source, settings, context)
+        : await readLog(source, {
+            noDate: settings.time.noDate,
+            ...(mapping === null ? {} : { csvMapping: mapping as never }),
+            onChunk: (chunk) => writer.add(chunk),
+            context,
+          });
     const outputs = await writer.commit();
     const record: ReadRecord = { version: PARSE_VERSION, key, outputs, summary };
     await writeAtomic(placeIn(folder, recordPlace(sha256)), `${JSON.stringify(record, null, 2)}\n`);

@@ -346,6 +346,28 @@ export const settingsSchema = z.strictObject({
     })
     .prefault({})
     .describe('the field sheet'),
+  sonar: z
+    .strictObject({
+      mount: leverArm.prefault({}).describe('where the side-scan sonar sits; towed: where the cable leaves the boat'),
+      draftM: nonNegative.default(0.2).describe('sonar below the water surface, at rest'),
+      clockOffsetS: metres.nullable().default(null).describe('added to the sonar\'s times to get UTC; null: found from what the logs say'),
+      soundSpeedMps: positive.nullable().default(null).describe('for slant ranges; null: from the water'),
+      swapSides: z.boolean().default(false).describe('port and starboard change places'),
+      channels: z
+        .strictObject({ port: z.number().int().nullable(), starboard: z.number().int().nullable() })
+        .nullable()
+        .default(null)
+        .describe('channel numbers of SEG-Y records that are the sides; null: the lowest is port, the next starboard'),
+      millisecondByte: z.number().int().min(1).max(239).nullable().default(null).describe('byte of a SEG-Y trace header, from 1, where a sonar that departs from the standard puts milliseconds of the second'),
+      sampleIntervalUs: positive.nullable().default(null).describe('time between samples, where that in the records is not to be trusted'),
+      layback: z
+        .strictObject({ cableOutM: nonNegative, pointDownM: metres.default(0), pointAftM: metres.default(0) })
+        .nullable()
+        .default(null)
+        .describe('a towed sonar: cable out from the point where it leaves the boat, how far that point is below the water surface (negative above) and behind the mount; null: not towed'),
+    })
+    .prefault({})
+    .describe('the side-scan sonar and its records'),
   imagery: z
     .strictObject({
       cellM: positive.nullable().default(null).describe('side of a cell of the mosaic; null: chosen from the pings'),

@@ -6,6 +6,7 @@ import { readManifest, writeManifest } from './manifest.js';
 import { isThere, placeIn } from './folder.js';
 import { readObservations } from './observation-store.js';
 import { freshRecord, parseLog, readRecordOutputs } from './parse-log.js';
+import { SONAR_SETTINGS } from './sonar-source.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 
 async function outputsThere(work: StepWork, outputs: Made): Promise<boolean> {
@@ -38,7 +39,7 @@ export const stepObservations: Step = {
   name: 'observations',
   version: 1,
   after: [],
-  settings: ['time.noDate', 'columns'],
+  settings: ['time.noDate', 'columns', ...SONAR_SETTINGS],
   files: () => [],
   extra: (work) => JSON.stringify(work.logs.map((log) => log.sha256)),
   async run(work): Promise<Made> {

@@ -5,6 +5,7 @@ import { stepContours } from './step-contours.js';
 import { stepGaps } from './step-gaps.js';
 import { stepInstruments } from './step-instruments.js';
 import { stepObservations } from './step-observations.js';
+import { stepPings } from './step-pings.js';
 import { stepProducts } from './step-products.js';
 import { stepRehearsal } from './step-rehearsal.js';
 import { stepReport } from './step-report.js';
@@ -14,4 +15,4 @@ import { stepSurface } from './step-surface.js';
 import { stepTracks } from './step-tracks.js';
 
 /** Every step from raw logs to the report, each after those it needs. */
-export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepInstruments, stepSurface, stepContours, stepGaps, stepSorties, stepRehearsal, stepProducts, stepChart, stepReport];
+export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepInstruments, stepSurface, stepContours, stepGaps, stepPings, stepSorties, stepRehearsal, stepProducts, stepChart, stepReport];

@@ -1,4 +1,5 @@
 import { formatArea, formatCount, formatDifference, formatDuration, formatMetres, formatOrder, formatShare } from '../report/figures.js';
+import { isSonarKind } from '../formats/log-kind.js';
 import type { SurveySummary } from './summary.js';
 
 /** The datum of settings that name none. */
@@ -12,9 +13,10 @@ const MUCH_ASIDE = 0.1;
 export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
   const notes: string[] = [];
   const { soundings, gaps, settings, logs } = summary;
-  const pings = logs.reduce((sum, log) => sum + log.pings, 0);
-  const fixes = logs.reduce((sum, log) => sum + log.fixes, 0);
-  if (logs.length > 0 && pings === 0) notes.push('No depths in any log: nothing can be charted from positions alone. Take in the echo sounder\'s log.');
+  const observed = logs.filter(({ kind }) => !isSonarKind(kind));
+  const pings = observed.reduce((sum, log) => sum + log.pings, 0);
+  const fixes = observed.reduce((sum, log) => sum + log.fixes, 0);
+  if (observed.length > 0 && pings === 0) notes.push('No depths in any log: nothing can be charted from positions alone. Take in the echo sounder\'s log.');
   if (pings > 0 && fixes === 0) notes.push('No positions in any log: depths cannot be placed. Take in the log of the positions.');
   if (soundings !== null && soundings.total > 0) {
     const aside = soundings.total - soundings.good;

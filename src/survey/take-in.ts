@@ -14,6 +14,7 @@ import { senselessLog } from './log-sense.js';
 import { forgetLog, parseLog } from './parse-log.js';
 import { readPlanLonLat } from './plan-files.js';
 import type { Settings } from './settings.js';
+import { sonarKindOf } from './sonar-kind.js';
 import type { LogEntry } from './summary.js';
 import { plainSystemError } from './system-errors.js';
 
@@ -75,7 +76,7 @@ export async function takeInFile(folder: string, settings: Settings, file: strin
   try {
     context.progress?.('take-in', 0, `reading ${name}`);
     // What does not begin like a log is read for its faults first: no need to hash two gigabytes of zeros.
-    if (logKindOf(await source.read(0, 65_536, context.signal)) === null) await readLog(source, { onChunk: () => undefined, context: { ...context, progress: () => undefined } });
+    if (logKindOf(await source.read(0, 65_536, context.signal)) === null && (await sonarKindOf(source)) === null) await readLog(source, { onChunk: () => undefined, context: { ...context, progress: () => undefined } });
     const sha256 = await hashFile(file, context.signal);
     const manifest = await readManifest(folder);
     const same = manifest.logs.find((log) => log.sha256 === sha256);

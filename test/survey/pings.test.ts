@@ -1,0 +1,85 @@
+import { existsSync } from 'node:fs';
+import { readFile, rm, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { bytesSource, memorySink } from '../../src/base/byte-source.js';
+import { readParquet } from '../../src/formats/parquet-columns.js';
+import { writeSegySonar } from '../../src/formats/segy-write.js';
+import { createFolder } from '../../src/survey/folder.js';
+import { openDesk } from '../../src/survey/open-desk.js';
+import { readManifest } from '../../src/survey/manifest.js';
+import { openSonarLog } from '../../src/survey/sonar-source.js';
+import { PINGS_PLACE } from '../../src/survey/step-pings.js';
+import { madeContent, madeStretch } from '../formats/sonar-content.js';
+import { temporaryFolder } from './temporary-folder.js';
+
+async function survey(): Promise<{ folder: string; files: string[] }> {
+  const top = await temporaryFolder();
+  const folder = join(top, 'survey');
+  await createFolder(folder, { name: 'Pings' });
+  const files: string[] = [];
+  for (const [i, n] of [40, 25].entries()) {
+    const sink = memorySink();
+    await writeSegySonar(sink, madeContent(n, 32));
+    const file = join(top, `scan-${i}.segy`);
+    await writeFile(file, sink.bytes());
+    files.push(file);
+  }
+  return { folder, files };
+}
+
+describe('side-scan logs in a survey folder', () => {
+  it('taken in: kept byte for byte, entered with their pings, and read into pings.parquet', async () => {
+    const { folder, files } = await survey();
+    const desk = await openDesk(folder);
+    const results = await desk.takeIn(files);
+    expect(results.map(({ outcome, log }) => [outcome, log?.kind, log?.pings, log?.fixes])).toEqual([['taken-in', 'segy', 40, 40], ['taken-in', 'segy', 25, 25]]);
+    expect(await readFile(join(folder, 'logs/scan-0.segy'))).toEqual(await readFile(files[0]!));
+    await desk.build({}, 'pings');
+    const bytes = await readFile(join(folder, PINGS_PLACE));
+    const columns = await readParquet(bytesSource('pings', new Uint8Array(bytes)));
+    const content = madeContent(40, 32);
+    expect(Object.keys(columns)).toEqual(['timeS', 'log', 'record', 'portSamples', 'starboardSamples', 'intervalS', 'delayS', 'latDeg', 'lonDeg', 'headingDeg', 'heightM', 'depthM', 'frequencyHz']);
+    expect([...(columns['timeS'] as Float64Array)].slice(0, 40)).toEqual([...content.heads.timeS]);
+    expect([...(columns['log'] as Uint16Array)]).toEqual([...Array<number>(40).fill(0), ...Array<number>(25).fill(1)]);
+    expect((columns['record'] as Uint32Array)[40]).toBe(0);
+    await rm(join(folder, 'derived'), { recursive: true });
+    await (await openDesk(folder)).build({}, 'pings');
+    expect(await readFile(join(folder, PINGS_PLACE))).toEqual(bytes);
+  });
+
+  it('openSonarLog: samples of the raw log, sides swapped where the settings say so', async () => {
+    const { folder, files } = await survey();
+    const desk = await openDesk(folder);
+    await desk.takeIn(files);
+    await desk.set('sonar.swapSides', true);
+    const { settings } = await desk.summary();
+    const { logs } = await readManifest(folder);
+    const reader = await openSonarLog(folder, settings, logs[1]!);
+    const { heads } = madeContent(25, 32);
+    const want = madeStretch(heads, 5, 9);
+    const got = await reader.read(5, 9);
+    expect([...got.port]).toEqual([...want.starboard]);
+    expect([...got.starboard]).toEqual([...want.port]);
+    await reader.close();
+  });
+
+  it('no side-scan log: nothing is written', async () => {
+    const top = await temporaryFolder();
+    const folder = join(top, 'survey');
+    await createFolder(folder, { name: 'None' });
+    await (await openDesk(folder)).build({}, 'pings');
+    expect(existsSync(join(folder, PINGS_PLACE))).toBe(false);
+  });
+
+  it('a text named .segy, zeros named .segy: refused in plain words, nothing left behind', async () => {
+    const { folder } = await survey();
+    const top = join(folder, '..');
+    await writeFile(join(top, 'notes.segy'), 'a line of notes, and nothing else\n'.repeat(400));
+    await writeFile(join(top, 'zeros.segy'), new Uint8Array(50_000));
+    const results = await (await openDesk(folder)).takeIn([join(top, 'notes.segy'), join(top, 'zeros.segy')]);
+    expect(results.map(({ outcome }) => outcome)).toEqual(['refused', 'refused']);
+    for (const { because } of results) expect(because).toMatch(/expected the headers of a SEG-Y file/);
+    expect((await readManifest(folder)).logs).toEqual([]);
+  });
+});
