@@ -1,4 +1,5 @@
 import { compareSurfacesOf } from '../survey/compare-surfaces.js';
+import { choiceAt, hypothesisCellsOf, placeText, type HypothesisCell } from '../survey/doubtful-cells.js';
 import { openDesk } from '../survey/open-desk.js';
 import { planFillIn, type FillInTrip } from '../survey/plan-fill-in.js';
 import { formatDuration, formatLength } from '../report/figures.js';
@@ -21,23 +22,82 @@ async function build(given: CommandArguments, terminal: Terminal, upTo: string |
   return { folder, ...result };
 }
 
+/** `46.0432,-29.9591=5.21`: a depth chosen at a place. @throws UseError naming the option */
+function chosenDepths(given: CommandArguments): { readonly latDeg: number; readonly lonDeg: number; readonly depthM: number }[] {
+  const texts = given.options['choose'];
+  return (Array.isArray(texts) ? (texts as string[]) : []).map((text) => {
+    const [place, depth = ''] = text.split('=');
+    const depthM = depth.trim() === '' ? NaN : Number(depth);
+    if (!Number.isFinite(depthM)) throw new UseError(`--choose: expected LAT,LON=DEPTH, found ${JSON.stringify(text)}; for example --choose=46.0432,-29.9591=5.21`, { path: '--choose' });
+    return { ...placeOption(place, 'choose')!, depthM };
+  });
+}
+
 export const verbDepths: Command = {
   verb: 'depths',
   summary: 'Reduce the soundings, clean them, and make surface and contours.',
   usage: '<survey folder>',
   minPositionals: 1,
   maxPositionals: 1,
-  options: { 'compare-surfaces': { type: 'boolean', help: 'also hold every way of filling against lines left out, and say which errs least' }, set: SET_OPTION },
-  example: 'tallow depths inlet --set sounder.draftM=0.22 --set surface.cellM=0.5',
+  options: {
+    'compare-surfaces': { type: 'boolean', help: 'also hold every way of filling against lines left out, and say which errs least' },
+    doubtful: { type: 'boolean', help: 'list the cells with several depths of like weight; needs surface.statistic=hypotheses' },
+    choose: { type: 'strings', value: 'LAT,LON=DEPTH', help: 'of the depths of the cell there the one that is drawn from now on; undone with tallow journal --undo' },
+    set: SET_OPTION,
+  },
+  example: 'tallow depths inlet --set sounder.draftM=0.22 --set surface.cellM=0.5\ntallow depths inlet --set surface.statistic=hypotheses --doubtful\ntallow depths inlet --choose=46.0432,-29.9591=5.21',
   async run(given, terminal): Promise<CommandResult> {
-    const { folder, summary, ran, fresh } = await build(given, terminal, 'contours');
+    const choices = chosenDepths(given);
+    let built = await build(given, terminal, 'contours');
+    const chosen: string[] = [];
+    if (choices.length > 0) {
+      const cellM = built.summary.surface?.cellM ?? 1;
+      // All are looked up before one is written, so that a slip in one leaves none behind.
+      const decisions = [];
+      for (const choice of choices) decisions.push(await choiceAt(built.folder, choice, choice.depthM, cellM));
+      const desk = await openDesk(built.folder);
+      for (const decision of decisions) {
+        await desk.decide(decision);
+        chosen.push(`Chosen by hand: ${decision.depthM.toFixed(2)} m at ${placeText(decision)}; undo with: tallow journal ${built.folder} --undo`);
+      }
+      built = { folder: built.folder, ...(await desk.build(terminal.context, 'contours')) };
+    }
+    const { folder, summary, ran, fresh } = built;
     const surfaces = given.options['compare-surfaces'] === true ? await compareSurfacesOf(folder, terminal.context) : null;
+    const doubtful = given.options['doubtful'] === true ? (await hypothesisCellsOf(folder)).filter((cell) => cell.doubtful) : null;
     return {
-      text: [...depthsText(summary), ...(surfaces === null ? [] : surfacesText(surfaces)), ...notesText(summary), ...buildText({ summary, ran, fresh }), `Next: tallow gaps ${folder}, or look: tallow open ${folder}`],
-      json: { verb: 'depths', folder, soundings: summary.soundings, surface: summary.surface, contours: summary.contours, ...(surfaces === null ? {} : { surfaces }), notes: summary.notes, ran, fresh },
+      text: [
+        ...chosen,
+        ...depthsText(summary),
+        ...(surfaces === null ? [] : surfacesText(surfaces)),
+        ...(doubtful === null ? [] : doubtfulText(doubtful, folder)),
+        ...notesText(summary),
+        ...buildText({ summary, ran, fresh }),
+        `Next: tallow gaps ${folder}, or look: tallow open ${folder}`,
+      ],
+      json: {
+        verb: 'depths', folder, soundings: summary.soundings, surface: summary.surface, contours: summary.contours,
+        ...(surfaces === null ? {} : { surfaces }), ...(doubtful === null ? {} : { doubtful }), notes: summary.notes, ran, fresh,
+      },
     };
   },
 };
+
+/** Cells in doubt listed at most. */
+const LISTED = 40;
+
+function doubtfulText(cells: readonly HypothesisCell[], folder: string): string[] {
+  if (cells.length === 0) return ['No cell is in doubt: where there are several depths, one has more than twice the soundings of any other.'];
+  const shown = cells.slice(0, LISTED);
+  const first = shown[0]!;
+  const other = first.depths.find((one) => !one.stands) ?? first.depths[0]!;
+  return [
+    `Cells in doubt, the weakest first (depth ± 95 %, soundings; * is drawn):`,
+    ...shown.map((cell) => `  ${placeText(cell)}  ${cell.depths.map((one) => `${one.stands ? '*' : ''}${one.depthM.toFixed(2)} ± ${one.uncertaintyM.toFixed(2)} m (${one.soundings})`).join('   ')}   strength ${cell.strength.toFixed(2)}`),
+    ...(cells.length > LISTED ? [`  and ${cells.length - LISTED} more: all are in derived/hypotheses.parquet, and in --json`] : []),
+    `Choose another with: tallow depths ${folder} --choose=${placeText(first)}=${other.depthM.toFixed(2)}`,
+  ];
+}
 
 function fillInText({ sorties, plan }: FillInTrip): string[] {
   return [

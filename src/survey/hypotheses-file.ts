@@ -1,5 +1,6 @@
 import { UseError } from '../base/errors.js';
 import type { HypothesisDecision } from '../depths/hypotheses-choose.js';
+import { isDoubtful } from '../depths/hypothesis-cells.js';
 import type { SoundingSurface } from '../depths/surface.js';
 import { writeParquet } from '../formats/parquet-write.js';
 import type { Frame } from '../geo/frame.js';
@@ -8,9 +9,6 @@ import type { HypothesisChoice, JournalEntry, SurfaceSummary } from './summary.j
 
 /** Every depth of the cells that have several. */
 export const HYPOTHESES_PLACE = 'derived/hypotheses.parquet';
-
-/** A cell is in doubt where another depth has at least this share of the soundings of the one that stands. */
-const DOUBTFUL = 0.5;
 
 type Hypotheses = NonNullable<SoundingSurface['hypotheses']>;
 
@@ -46,7 +44,7 @@ export function hypothesisFigures({ choice }: Hypotheses): NonNullable<SurfaceSu
     if (choice.byHand[cell] !== 0) byHand++;
     if (choice.hypotheses[cell]! < 2) continue;
     several++;
-    if (choice.strength[cell]! <= 1 - DOUBTFUL && choice.byHand[cell] === 0) doubtful++;
+    if (isDoubtful(choice.strength[cell]!, choice.byHand[cell] !== 0)) doubtful++;
   }
   return { several, doubtful, byHand, lost: choice.lost.length };
 }

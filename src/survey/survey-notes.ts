@@ -58,7 +58,7 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
   if (summary.chart != null && summary.chart.refused !== '') notes.push(`No chart for paper: ${summary.chart.refused}. Choose one: tallow report ${summary.folder} --scale NUMBER`);
   const several = summary.surface?.hypotheses;
   if (several !== undefined && several.doubtful > 0) {
-    notes.push(`In ${formatCount(several.doubtful)} ${several.doubtful === 1 ? 'cell' : 'cells'} of the surface a second depth has at least half as many soundings as the one drawn: a step, something standing on the floor, or spikes. Look at their soundings before the surface is believed; derived/hypotheses.parquet has both depths.`);
+    notes.push(`In ${formatCount(several.doubtful)} ${several.doubtful === 1 ? 'cell' : 'cells'} of the surface a second depth has at least half as many soundings as the one drawn: a step, something standing on the floor, or spikes. Look at them before the surface is believed: tallow depths ${summary.folder} --doubtful, or Surface at Depths on the page; another depth is chosen there.`);
   }
   if (several !== undefined && several.lost > 0) {
     notes.push(`${formatCount(several.lost)} ${several.lost === 1 ? 'choice' : 'choices'} of a depth by hand fit no depth of the cell any more, and the rule decides there: choose anew.`);
