@@ -7,7 +7,8 @@ export interface ReadOff {
   readonly slantEndM: number;
   readonly shadowEndM: number;
   /** How well each of them is read, one sigma [m]. */
-  readonly edgeSigmaM: number;
+  readonly startSigmaM: number;
+  readonly endSigmaM: number;
   readonly shadowSigmaM: number;
   /** The echo along the track, from the first ping that shows it to the last [m], one sigma, and the beam's width there, which it is drawn out by. */
   readonly alongM: number;
@@ -73,9 +74,9 @@ export interface Measured {
  * Source: slant-range triangle, IHO C-13 (2005) ch. 4; propagation by GUM eq. 10, derivatives by central differences.
  */
 export function measure(read: ReadOff): Measured {
-  const height = heightFromShadow(read.slantEndM, read.shadowEndM, read.sonarHeightM, { startM: read.edgeSigmaM, endM: read.shadowSigmaM, heightM: read.sonarHeightSigmaM });
+  const height = heightFromShadow(read.slantEndM, read.shadowEndM, read.sonarHeightM, { startM: read.endSigmaM, endM: read.shadowSigmaM, heightM: read.sonarHeightSigmaM });
   const inputs = [read.slantStartM, read.slantEndM, read.shadowEndM, read.sonarHeightM];
-  const sigmas = [read.edgeSigmaM, read.edgeSigmaM, read.shadowSigmaM, read.sonarHeightSigmaM];
+  const sigmas = [read.startSigmaM, read.endSigmaM, read.shadowSigmaM, read.sonarHeightSigmaM];
   const edges = ([start, end, shadowEnd, h]: readonly number[]): [number, number] => {
     const topM = shadowEnd! > end! ? (h! * (shadowEnd! - end!)) / shadowEnd! : 0;
     return [groundOfTopM(start!, h!, topM), groundOfTopM(end!, h!, topM)];

@@ -10,7 +10,7 @@ function boxSeen(nearM: number, widthM: number, topM: number, h: number): Pick<R
   return { slantStartM: Math.hypot(nearM, h - topM), slantEndM: Math.hypot(far, h - topM), shadowEndM: Math.hypot((far * h) / (h - topM), h) };
 }
 
-const SIGMAS = { edgeSigmaM: 0.03, shadowSigmaM: 0.06, alongM: 1, alongSigmaM: 0.1, beamM: 0.4, sonarHeightSigmaM: 0.08 };
+const SIGMAS = { startSigmaM: 0.03, endSigmaM: 0.03, shadowSigmaM: 0.06, alongM: 1, alongSigmaM: 0.1, beamM: 0.4, sonarHeightSigmaM: 0.08 };
 
 describe('measures', () => {
   test('heightFromShadow: H = S h / (R + S) of IHO C-13', () => {
@@ -35,8 +35,8 @@ describe('measures', () => {
     const trials = Array.from({ length: 20_000 }, () =>
       measure({
         ...SIGMAS,
-        slantStartM: seen.slantStartM + SIGMAS.edgeSigmaM * random.normal(),
-        slantEndM: seen.slantEndM + SIGMAS.edgeSigmaM * random.normal(),
+        slantStartM: seen.slantStartM + SIGMAS.startSigmaM * random.normal(),
+        slantEndM: seen.slantEndM + SIGMAS.endSigmaM * random.normal(),
         shadowEndM: seen.shadowEndM + SIGMAS.shadowSigmaM * random.normal(),
         alongM: 1 + SIGMAS.alongSigmaM * random.normal(),
         sonarHeightM: h + SIGMAS.sonarHeightSigmaM * random.normal(),

@@ -1,0 +1,194 @@
+import type { Candidate, Picture } from './detect.js';
+import type { ReadOff } from './measure.js';
+
+/** What a candidate shows of itself, with where in the picture: ground bins and pings as fractions. */
+export interface Outline {
+  readonly read: ReadOff;
+  readonly binStart: number;
+  readonly binEnd: number;
+  readonly shadowEnd: number;
+  readonly pingStart: number;
+  readonly pingEnd: number;
+}
+
+/** How far around what was looked for its edges are sought [m]. */
+const REACH_M = 1.2;
+const SHADOW_REACH_M = 2.5;
+/** An edge is known to no better than so much of a bin or a ping, one sigma: it lies somewhere in one, and speckle moves it. */
+const LEAST_BINS = 0.5;
+const EDGE_PINGS = 0.9;
+/** Echo edges are no sharper than the range resolution: half a pulse; usual for the class where it is not known [m] (common practice). */
+const PULSE_M = 0.03;
+
+/**
+ * Reads edges off a picture: across the track the three steps floor to echo to shadow to floor that fit the profile with least
+ * squares, along it the two that bound the echo.
+ *
+ * @param beamRad full beam width along the track
+ * @param heightSigmaM of the sonar above the floor
+ * @returns null where the profile has no such steps
+ */
+export function readOff(picture: Picture, candidate: Candidate, beamRad: number, heightSigmaM: number): Outline | null {
+  const { n, width, binM, stepM } = picture;
+  const heightM = picture.heightM[Math.min(n - 1, candidate.ping)]!;
+  if (!(heightM > 0)) return null;
+  const reach = Math.round(REACH_M / binM);
+  const from = Math.max(0, candidate.binStart - reach);
+  const to = Math.min(width, candidate.shadowEnd + Math.round(SHADOW_REACH_M / binM));
+  const rows = [candidate.pingStart, Math.max(candidate.pingStart + 1, candidate.pingEnd)] as const;
+  const profile = acrossProfile(picture, rows, from, to);
+  const steps = threeSteps(profile, candidate.binStart - from, candidate.shadowStart - from, candidate.shadowEnd - from, reach);
+  if (steps === null) return null;
+  const [binStart, binEnd, shadowEnd] = steps.at.map((at) => at + from) as [number, number, number];
+  const [pingStart, pingEnd] = alongExtent(picture, candidate, binStart, binEnd);
+  const slantOf = (bin: number): number => Math.hypot(bin * binM, heightM);
+  const [slantStartM, slantEndM] = [slantOf(binStart), slantOf(binEnd)];
+  // On the ground a bin is a bin; along the ray it is shorter by the cosine of the grazing angle.
+  const cosine = (binEnd * binM) / slantEndM;
+  const open = shadowEnd >= width - 1;
+  return {
+    read: {
+      slantStartM,
+      slantEndM,
+      shadowEndM: open || shadowEnd - binEnd < 2 ? NaN : slantOf(shadowEnd),
+      startSigmaM: Math.hypot(steps.sigma[0] * binM * cosine, PULSE_M),
+      endSigmaM: Math.hypot(steps.sigma[1] * binM * cosine, PULSE_M),
+      shadowSigmaM: Math.hypot(steps.sigma[2] * binM * cosine, PULSE_M),
+      alongM: (pingEnd - pingStart) * stepM,
+      alongSigmaM: Math.hypot(EDGE_PINGS * stepM * Math.SQRT2, 0.2 * slantEndM * beamRad),
+      beamM: slantEndM * beamRad,
+      sonarHeightM: heightM,
+      sonarHeightSigmaM: heightSigmaM,
+    },
+    binStart,
+    binEnd,
+    shadowEnd,
+    pingStart,
+    pingEnd,
+  };
+}
+
+/** Mean level of the rows at each bin less that of the floor beside them [dB]; 0 where nothing is known. */
+function acrossProfile({ n, width, levelDb, stepM }: Picture, [rowStart, rowEnd]: readonly [number, number], from: number, to: number): Float64Array {
+  const beside = Math.round(4 / stepM);
+  const gap = rowEnd - rowStart;
+  return Float64Array.from({ length: to - from }, (_, k) => {
+    const mean = (start: number, end: number): [number, number] => {
+      let sum = 0;
+      let count = 0;
+      for (let row = Math.max(0, start); row < Math.min(n, end); row++) {
+        const level = levelDb[row * width + from + k]!;
+        if (Number.isNaN(level)) continue;
+        sum += Math.max(-18, Math.min(18, level));
+        count++;
+      }
+      return [sum, count];
+    };
+    const [sum, count] = mean(rowStart, rowEnd);
+    const [before, countBefore] = mean(rowStart - gap - beside, rowStart - gap);
+    const [after, countAfter] = mean(rowEnd + gap, rowEnd + gap + beside);
+    const usual = countBefore + countAfter === 0 ? 0 : (before + after) / (countBefore + countAfter);
+    return count === 0 ? 0 : sum / count - usual;
+  });
+}
+
+/** Edges as fractions of bins, each with one sigma. */
+interface Steps {
+  readonly at: readonly [number, number, number];
+  readonly sigma: readonly [number, number, number];
+}
+
+/**
+ * Where floor, echo, shadow and floor meet in a profile, by least squares with the floor at 0; null where the echo is not above and
+ * the shadow not below it. Each edge is then the mean, and its sigma the spread, of the places it could have with the others
+ * where they are, weighted by how well they fit: exp(-squares / 2 variance), the variance that of what is left.
+ */
+function threeSteps(profile: Float64Array, start: number, shadow: number, end: number, reach: number): Steps | null {
+  const n = profile.length;
+  const sum = new Float64Array(n + 1);
+  let squares = 0;
+  for (let i = 0; i < n; i++) {
+    sum[i + 1] = sum[i]! + profile[i]!;
+    squares += profile[i]! * profile[i]!;
+  }
+  // The fit takes off the square of each piece's mean times its length: the floor's stays.
+  const gain = (a: number, b: number): number => (sum[b]! - sum[a]!) ** 2 / (b - a);
+  const bright = (a: number, b: number): number => (b - a < 2 || sum[b]! <= sum[a]! ? -Infinity : gain(a, b));
+  const dark = (b: number, c: number): number => (c - b < 2 || sum[c]! >= sum[b]! ? -Infinity : gain(b, c));
+  const [aStart, aEnd] = [Math.max(0, start - reach), shadow + reach];
+  const [bStart, bEnd] = [Math.max(2, shadow - reach), Math.min(n - 2, shadow + reach)];
+  const cLeast = (end - shadow) / 4;
+  let best = 0;
+  let found: [number, number, number] | null = null;
+  for (let b = bStart; b <= bEnd; b++) {
+    let [bestA, brightest] = [-1, -Infinity];
+    for (let a = aStart; a < Math.min(b, aEnd); a++) if (bright(a, b) > brightest) [bestA, brightest] = [a, bright(a, b)];
+    let [bestC, darkest] = [-1, -Infinity];
+    for (let c = Math.ceil(b + cLeast); c <= n; c++) if (dark(b, c) > darkest) [bestC, darkest] = [c, dark(b, c)];
+    if (brightest + darkest > best) {
+      best = brightest + darkest;
+      found = [bestA, b, bestC];
+    }
+  }
+  if (found === null) return null;
+  const [a, b, c] = found;
+  const variance = Math.max(1e-6, (squares - best) / Math.max(1, n - 5));
+  const [first, second, third] = [
+    weighted(aStart, Math.min(b, aEnd), (at) => bright(at, b), variance),
+    weighted(Math.max(bStart, a + 1), Math.min(bEnd, c - 1) + 1, (at) => bright(a, at) + dark(at, c), variance),
+    weighted(b + 1, n + 1, (at) => dark(b, at), variance),
+  ];
+  return { at: [first[0], second[0], third[0]], sigma: [first[1], second[1], third[1]] };
+}
+
+/** Mean and spread of the places from `start` up to but not including `end`, weighted by fit; the spread is never less than a good half of a bin's. */
+function weighted(start: number, end: number, gain: (at: number) => number, variance: number): [number, number] {
+  let most = -Infinity;
+  for (let at = start; at < end; at++) most = Math.max(most, gain(at));
+  let [weight, first, second] = [0, 0, 0];
+  for (let at = start; at < end; at++) {
+    const w = Math.exp((gain(at) - most) / (2 * variance));
+    weight += w;
+    first += w * at;
+    second += w * at * at;
+  }
+  const mean = first / weight;
+  return [mean, Math.hypot(LEAST_BINS, Math.sqrt(Math.max(0, second / weight - mean * mean)))];
+}
+
+/** First and last ping whose echo stands out, by least squares of a level of its own between two of the floor; in powers, so that the beam's skirts count for little. */
+function alongExtent({ n, width, levelDb, stepM }: Picture, candidate: Candidate, binStart: number, binEnd: number): [number, number] {
+  const around = Math.round(2.5 / stepM);
+  const from = Math.max(0, candidate.pingStart - around);
+  const to = Math.min(n, candidate.pingEnd + around);
+  const profile = Float64Array.from({ length: to - from }, (_, k) => {
+    let sum = 0;
+    let count = 0;
+    for (let bin = Math.round(binStart); bin < Math.max(Math.round(binStart) + 1, Math.round(binEnd)); bin++) {
+      const level = levelDb[(from + k) * width + bin]!;
+      if (Number.isNaN(level)) continue;
+      sum += Math.min(level, 18);
+      count++;
+    }
+    return count === 0 ? 0 : 10 ** (sum / count / 20);
+  });
+  const sum = new Float64Array(profile.length + 1);
+  for (let i = 0; i < profile.length; i++) sum[i + 1] = sum[i]! + profile[i]!;
+  const total = sum[profile.length]!;
+  const middle = candidate.ping - from;
+  let best = -Infinity;
+  let found: [number, number] = [candidate.pingStart, candidate.pingEnd];
+  for (let a = Math.max(0, middle - around); a <= middle; a++) {
+    for (let b = middle + 1; b <= Math.min(profile.length, middle + around); b++) {
+      const [inside, outside] = [sum[b]! - sum[a]!, total - (sum[b]! - sum[a]!)];
+      const [k, rest] = [b - a, profile.length - (b - a)];
+      if (rest < 2 || inside / k <= outside / rest) continue;
+      const gain = inside ** 2 / k + outside ** 2 / rest;
+      if (gain > best) {
+        best = gain;
+        found = [a + from, b + from];
+      }
+    }
+  }
+  return found;
+}
