@@ -62,6 +62,7 @@ const HEIGHTS = [0.6, 1, 1.8];
 const MOST_SHADOW_M = 6;
 /** Echo and shadow must each stand out by so many spreads. */
 const LEAST_SIGMAS = 1.5;
+const MOST_AHEAD = 2;
 /** Where the tail of the contrasts begins, and by how much a normal one reaches beyond it on average: phi(1.5) / Q(1.5) - 1.5. */
 const TAIL_FROM = 1.5;
 const TAIL_REACH = 0.4388;
@@ -130,7 +131,9 @@ export function detect(picture: Picture, options: DetectOptions): Candidate[] {
     shadowContrast.push(contrast);
     shadowZ.push(z);
     for (let i = 0; i < best.length; i++) {
-      const both = (echoZ[i]! + z[i]!) * Math.SQRT1_2;
+      // The stronger counts for no more than this above the weaker: neither makes a candidate alone.
+      const [bright, dark] = [echoZ[i]!, z[i]!];
+      const both = (Math.min(bright, dark + MOST_AHEAD) + Math.min(dark, bright + MOST_AHEAD)) * Math.SQRT1_2;
       if (both > best[i]! || Number.isNaN(best[i]!)) {
         best[i] = both;
         bestShadow[i] = k;

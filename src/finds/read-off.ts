@@ -1,4 +1,5 @@
 import type { Candidate, Picture } from './detect.js';
+import { slantOfGroundM } from '../imagery/slant-range.js';
 import type { ReadOff } from './measure.js';
 
 /** What a candidate shows of itself, with where in the picture: ground bins and pings as fractions. */
@@ -26,9 +27,10 @@ const PULSE_M = 0.03;
  *
  * @param beamRad full beam width along the track
  * @param heightSigmaM of the sonar above the floor
+ * @param slopeAcross rise of the floor per metre away from the track, 0 flat; the sonar's height is then that above the floor there
  * @returns null where the profile has no such steps
  */
-export function readOff(picture: Picture, candidate: Candidate, beamRad: number, heightSigmaM: number): Outline | null {
+export function readOff(picture: Picture, candidate: Candidate, beamRad: number, heightSigmaM: number, slopeAcross = 0): Outline | null {
   const { n, width, binM, stepM } = picture;
   const heightM = picture.heightM[Math.min(n - 1, candidate.ping)]!;
   if (!(heightM > 0)) return null;
@@ -41,7 +43,9 @@ export function readOff(picture: Picture, candidate: Candidate, beamRad: number,
   if (steps === null) return null;
   const [binStart, binEnd, shadowEnd] = steps.at.map((at) => at + from) as [number, number, number];
   const [pingStart, pingEnd] = alongExtent(picture, candidate, binStart, binEnd);
-  const slantOf = (bin: number): number => Math.hypot(bin * binM, heightM);
+  const slantOf = (bin: number): number => slantOfGroundM(bin * binM, heightM, slopeAcross);
+  const thereM = heightM - slopeAcross * binEnd * binM;
+  if (!(thereM > 0)) return null;
   const [slantStartM, slantEndM] = [slantOf(binStart), slantOf(binEnd)];
   // On the ground a bin is a bin; along the ray it is shorter by the cosine of the grazing angle.
   const cosine = (binEnd * binM) / slantEndM;
@@ -57,7 +61,7 @@ export function readOff(picture: Picture, candidate: Candidate, beamRad: number,
       alongM: (pingEnd - pingStart) * stepM,
       alongSigmaM: Math.hypot(EDGE_PINGS * stepM * Math.SQRT2, 0.2 * slantEndM * beamRad),
       beamM: slantEndM * beamRad,
-      sonarHeightM: heightM,
+      sonarHeightM: thereM,
       sonarHeightSigmaM: heightSigmaM,
     },
     binStart,

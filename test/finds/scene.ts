@@ -36,7 +36,7 @@ export function drawScene(options: SceneOptions): Picture {
   const power = new Float64Array(n * width).fill(1);
   if (options.ground === 'ripples') ripples(power, n, width, random);
   const boxes = [...options.planted];
-  if (options.ground === 'rock') boxes.push(...rocks(power, n, width, random, options));
+  if (options.ground === 'rock') boxes.push(...rocks(random, options));
   for (const box of boxes) draw(power, n, width, box, options.heightM);
   const levelDb = new Float32Array(n * width);
   for (let bin = 0; bin < width; bin++) {
@@ -93,7 +93,7 @@ function ripples(power: Float64Array, n: number, width: number, random: Random):
 }
 
 /** Patches of stones of all sizes, each with its own shadow. */
-function rocks(power: Float64Array, n: number, width: number, random: Random, options: SceneOptions): Planted[] {
+function rocks(random: Random, options: SceneOptions): Planted[] {
   const stones: Planted[] = [];
   const patches = Math.max(1, Math.round((options.lengthM * options.rangeM) / 500));
   for (let p = 0; p < patches; p++) {
@@ -106,6 +106,5 @@ function rocks(power: Float64Array, n: number, width: number, random: Random, op
       stones.push({ nearM, alongM: along + r * Math.cos(a), sizeM, topM: sizeM * random.between(0.2, 0.6), echoDb: random.between(2, 9) });
     }
   }
-  void power;
   return stones;
 }
