@@ -184,6 +184,8 @@ function withSorties(settings: ReturnType<typeof settingsFor>, { launch, base }:
     sortie: { launch: at(launch), base: at(base), startUtc: '2026-06-17T08:20:00Z', clearanceM: 5 },
     lines: { ...settings.lines, keepoutM: 4 },
     rehearse: { bottom: { kind: 'constant', depthM: 2.2 }, lostLink: 'safe-lane' },
+    sonar: { mount: HOLLIN_SONAR.mount, draftM: HOLLIN_SONAR.draftM },
+    imagery: { beamDeg: HOLLIN_SONAR.beamDeg },
     link: { ratedRangeM: 400, baseHeightM: 3 },
     brief: { contacts: ['Harbour watch, Hollin Sound: VHF channel 12', 'Shore crew, second phone: (number)'] },
   };

@@ -8,7 +8,7 @@ import { buildBoatPath } from './boat-path.js';
 import type { Floor } from './floor.js';
 import { ORIGIN_E_M, ORIGIN_N_M } from './floor.js';
 import { frameAtOrigin, HOLLIN_FRAME } from './frame-at-origin.js';
-import { logTrip } from './log-trip.js';
+import { GNSS_TRANSPORT_S, logTrip } from './log-trip.js';
 import { DEFAULT_ERRORS, NO_FAULTS, provingOptions } from './proving-options.js';
 import type { RunLine } from './proving-survey.js';
 import { createSwell } from './random-process.js';
@@ -70,7 +70,9 @@ export interface SideScanGround {
     readonly looks: readonly ObjectLook[];
     readonly log: LogTruth;
   };
-  /** For survey.json: what the crew know. Mount and draft of the sonar are in `sonar`. */
+  /** Floor within nine tenths of the range of the lines [ha]. */
+  readonly hectares: number;
+  /** For survey.json: what the crew know, where the sonar sits is in it too. */
   readonly settings: Readonly<Record<string, unknown>>;
 }
 
@@ -97,6 +99,7 @@ const DEFAULTS: SideScanGroundOptions = {
 const START_S = 1_781_685_000;
 const RUN_IN_M = 5;
 const CELL_M = 0.25;
+const SOUNDER_LATENCY_S = 0.07;
 const ANTENNA = { forwardM: -0.25, starboardM: 0, downM: -0.55 };
 const TRANSDUCER = { forwardM: 0.18, starboardM: 0.05, downM: 0.2 };
 
@@ -169,7 +172,7 @@ export function createSideScanGround(seed: number, changes: Partial<SideScanGrou
       sounder: { transducer: TRANSDUCER, draftM: 0.3, squatM: 0, squatSpeedMps: 1, soundSpeedSetMps: options.soundSpeedMps, beamWidthDeg: 6, noiseM: errors.sounderM, noiseShare: 0 },
       antenna: ANTENNA,
       gnssLatencyS: 0,
-      sounderLatencyS: 0.05,
+      sounderLatencyS: SOUNDER_LATENCY_S,
       motionLatencyS: 0.03,
       headingOffsetDeg: 0,
       ...atOrigin,
@@ -191,7 +194,8 @@ export function createSideScanGround(seed: number, changes: Partial<SideScanGrou
     logs: [{ file, reader }],
     nmea: { file: 'scan-1.nmea', bytes: joined(parts) },
     truth: { pings: [truth], looks: objectLooks(objects, [truth], rangesM, below, atOrigin.scale), log },
-    settings: settingsFor(options, errors),
+    hectares: (options.lengthM * ((options.lines - 1) * options.spacingM + 1.8 * sonar.rangeM)) / 1e4,
+    settings: settingsFor(options, sonar, errors),
   };
 }
 
@@ -291,7 +295,7 @@ function withYaw(motion: BoatMotion, yawDeg: number, random: Random): BoatMotion
   };
 }
 
-function settingsFor(options: SideScanGroundOptions, errors: SideScanErrors): Record<string, unknown> {
+function settingsFor(options: SideScanGroundOptions, sonar: SideScanSonar, errors: SideScanErrors): Record<string, unknown> {
   return {
     format: 'tallow-survey',
     version: 1,
@@ -302,8 +306,10 @@ function settingsFor(options: SideScanGroundOptions, errors: SideScanErrors): Re
     datum: 'Hollin chart datum',
     order: 'special',
     gnss: { latencyS: 0, sigmaM: Math.max(errors.gnssM, 0.01), antenna: ANTENNA },
-    sounder: { transducer: TRANSDUCER, draftM: 0.3, squatM: 0, soundSpeedSetMps: options.soundSpeedMps, latencyS: 0, beamWidthDeg: 6, maxDepthM: 60 },
+    sounder: { transducer: TRANSDUCER, draftM: 0.3, squatM: 0, soundSpeedSetMps: options.soundSpeedMps, latencyS: Math.round((SOUNDER_LATENCY_S - GNSS_TRANSPORT_S) * 1000) / 1000, beamWidthDeg: 6, maxDepthM: 60 },
     heading: { source: 'true', sigmaDeg: Math.max(errors.headingDeg, 0.1) },
+    sonar: { mount: sonar.mount, draftM: sonar.draftM },
+    imagery: { beamDeg: sonar.beamDeg },
     water: { level: { kind: 'constant', levelM: options.levelM }, soundSpeed: { kind: 'constant', soundSpeedMps: options.soundSpeedMps } },
   };
 }

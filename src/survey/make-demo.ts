@@ -13,6 +13,7 @@ import { linesAsPlanned } from './planned-lines.js';
 import type { SettingsInput } from './settings.js';
 import { needFrame } from './survey-frame.js';
 import { plainSystemError } from './system-errors.js';
+import { writeSideScans } from './write-side-scans.js';
 
 /** A survey made on the proving ground, its logs taken in, nothing built yet. */
 export interface ProvedFolder {
@@ -49,7 +50,8 @@ export async function makeProvingFolder(folder: string, survey: ProvingSurvey, c
   let truth: Truth;
   try {
     mkdirSync(logFolder, { recursive: true });
-    truth = survey.writeLogs(await plannedLines(folder), (name, bytes) => {
+    const lines = await plannedLines(folder);
+    truth = survey.writeLogs(lines, (name, bytes) => {
       let handle = handles.get(name);
       if (handle === undefined) {
         handle = openSync(path.join(logFolder, path.basename(name)), 'w');
@@ -59,7 +61,8 @@ export async function makeProvingFolder(folder: string, survey: ProvingSurvey, c
     });
     for (const handle of handles.values()) closeSync(handle);
     handles.clear();
-    await desk.takeIn(survey.logFiles.map((name) => path.join(logFolder, name)), context);
+    const scans = await writeSideScans(logFolder, survey.sideScans(lines), context);
+    await desk.takeIn([...survey.logFiles.map((name) => path.join(logFolder, name)), ...scans], context);
   } catch (error) {
     for (const handle of handles.values()) closeSync(handle);
     throw plainSystemError(error, folder);

@@ -1,0 +1,44 @@
+import path from 'node:path';
+import { breathe } from '../base/breathe.js';
+import type { WorkContext } from '../base/progress.js';
+import type { SonarReader } from '../base/sonar.js';
+import { writeSegySonar } from '../formats/segy-write.js';
+import { makeAtomic } from './atomic-file.js';
+
+/** Pings made at a time, so that a job can be cancelled. */
+const PIECE = 256;
+
+/** A side-scan log to be written. */
+export interface SideScanToWrite {
+  readonly file: string;
+  readonly reader: SonarReader;
+}
+
+/**
+ * Writes side-scan logs as SEG-Y files into a folder: revision 1 with 16-bit samples where the time between samples is a
+ * whole number of microseconds, else revision 2, which holds it exactly.
+ *
+ * @returns the files' places
+ */
+export async function writeSideScans(folder: string, logs: readonly SideScanToWrite[], context: WorkContext): Promise<string[]> {
+  const places: string[] = [];
+  for (const { file, reader } of logs) {
+    const { heads } = reader;
+    const whole = heads.intervalS.every((intervalS) => Math.abs(intervalS * 1e6 - Math.round(intervalS * 1e6)) < 1e-6);
+    const place = path.join(folder, file);
+    const read: SonarReader['read'] = async (start, end, signal) => {
+      for (let at = start; at < end; at += PIECE) {
+        await breathe(context);
+        await reader.read(at, Math.min(end, at + PIECE), signal);
+      }
+      return reader.read(start, end, signal);
+    };
+    const progress = { ...context, progress: (_step: string, done: number) => context.progress?.('running the side-scan', done, file) };
+    await makeAtomic(place, async (sink) => {
+      await writeSegySonar(sink, { heads, read }, { revision: whole ? 1 : 2, text: ['SIDE-SCAN SONAR OF AN INVENTED BOAT', 'NOT FOR NAVIGATION'], context: progress });
+    });
+    await reader.close();
+    places.push(place);
+  }
+  return places;
+}
