@@ -8,8 +8,10 @@ const BEFORE_M = 0.5;
 /** Edges are the difference of means over this much to either side [m]. */
 const EDGE_M = 0.25;
 /** Price of a step of the floor from ping to ping, in edges a metre. */
-const PRICE_PER_M = 5;
+const PRICE_PER_M = 4;
 /** A later edge must be this much stronger a metre: the floor comes before what lies on it. */
+/** An edge of this share of the loudest is as good as any. */
+const ENOUGH = 0.7;
 const LATER_PER_M = 0.12;
 const FINE_BINS_MAX = 160;
 
@@ -56,7 +58,7 @@ export function refineFloor(samples: SonarSamples, heads: PingTiming, rowStart: 
     reference[ping] = median(loudest.subarray(Math.max(0, ping - 10), Math.min(n, ping + 11)));
     for (let s = 0; s < states; s++) {
       const share = reference[ping]! > 0 ? edges[ping]![s]! / reference[ping]! : 0;
-      scores[s] = Math.min(1, Math.max(0, share)) - LATER_PER_M * binM * s;
+      scores[s] = Math.min(1, Math.max(0, share) / ENOUGH) - LATER_PER_M * binM * s;
     }
     path.add(scores, PRICE_PER_M * binM, ping === 0 ? 0 : bases[ping]! - bases[ping - 1]!);
   }

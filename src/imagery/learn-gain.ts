@@ -180,14 +180,14 @@ export function pingLevelsDb({ pings, levelDb, slantM }: AngleLevels, gain: Lear
 
 /** Pings to either side that a ping's level is held against. */
 export const STRIPE_REACH = 20;
-/** A ping is never turned up or down by more than this [dB]. */
+/** A ping that is off by more than this was lost, or drowned by another sound [dB]. */
 const STRIPE_MOST_DB = 12;
 
 /**
  * What each ping is louder than its neighbours: stripes across the picture, which no floor makes. What varies more slowly than
  * twenty pings is the floor and stays.
  * @param levelDb of `pingLevelsDb`, with STRIPE_REACH pings more to either side where there are any
- * @returns shape [n]; 0 where it is not known
+ * @returns shape [n]; NaN for a ping that was lost, which has no level; 0 where its neighbours are not known
  */
 export function stripesDb(levelDb: Float32Array): Float32Array {
   const n = levelDb.length;
@@ -196,8 +196,9 @@ export function stripesDb(levelDb: Float32Array): Float32Array {
   for (let ping = 0; ping < n; ping++) {
     let count = 0;
     for (let at = Math.max(0, ping - STRIPE_REACH); at <= Math.min(n - 1, ping + STRIPE_REACH); at++) if (!Number.isNaN(levelDb[at]!)) near[count++] = levelDb[at]!;
-    const off = count < 5 ? NaN : levelDb[ping]! - median(near.subarray(0, count));
-    stripes[ping] = Number.isNaN(off) ? 0 : Math.max(-STRIPE_MOST_DB, Math.min(STRIPE_MOST_DB, off));
+    if (count < 5) continue;
+    const off = levelDb[ping]! - median(near.subarray(0, count));
+    stripes[ping] = Math.abs(off) <= STRIPE_MOST_DB ? off : NaN;
   }
   return stripes;
 }

@@ -12,7 +12,7 @@ export interface Towed {
   readonly cableOutM: number;
   /** Tow point below the water surface, above it negative [m]. */
   readonly pointDownM: number;
-  /** Tow point astern of the boat's reference point [m]. */
+  /** Tow point astern of where the sonar is mounted [m]. */
   readonly pointAftM: number;
 }
 
@@ -35,7 +35,7 @@ export function onBoatShift(gridHeadingDeg: number, from: OnBoat, to: OnBoat): [
 export function placeSonar(antennaX: Float64Array, antennaY: Float64Array, gridHeadingDeg: ArrayLike<number>, gridCourseDeg: ArrayLike<number>, antenna: OnBoat, mount: OnBoat, towed: Towed | null, sonarDepthM: ArrayLike<number>): { xM: Float64Array; yM: Float64Array } {
   const xM = new Float64Array(antennaX.length);
   const yM = new Float64Array(antennaX.length);
-  const point = towed === null ? mount : { forwardM: -towed.pointAftM, starboardM: 0 };
+  const point = towed === null ? mount : { forwardM: mount.forwardM - towed.pointAftM, starboardM: mount.starboardM };
   for (let i = 0; i < xM.length; i++) {
     const [east, north] = onBoatShift(gridHeadingDeg[i]!, antenna, point);
     xM[i] = antennaX[i]! + east;

@@ -5,6 +5,9 @@ import { stepContours } from './step-contours.js';
 import { stepGaps } from './step-gaps.js';
 import { stepInstruments } from './step-instruments.js';
 import { stepObservations } from './step-observations.js';
+import { stepBottom } from './step-bottom.js';
+import { stepMosaic } from './step-mosaic.js';
+import { stepSonarTrack } from './step-sonar-track.js';
 import { stepPings } from './step-pings.js';
 import { stepProducts } from './step-products.js';
 import { stepRehearsal } from './step-rehearsal.js';
@@ -15,4 +18,4 @@ import { stepSurface } from './step-surface.js';
 import { stepTracks } from './step-tracks.js';
 
 /** Every step from raw logs to the report, each after those it needs. */
-export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepInstruments, stepSurface, stepContours, stepGaps, stepPings, stepSorties, stepRehearsal, stepProducts, stepChart, stepReport];
+export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepInstruments, stepSurface, stepContours, stepGaps, stepPings, stepBottom, stepSonarTrack, stepMosaic, stepSorties, stepRehearsal, stepProducts, stepChart, stepReport];

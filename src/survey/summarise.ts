@@ -3,6 +3,7 @@ import { polygonAreaM2 } from '../geo/ring.js';
 import { describeEntry } from './describe-entry.js';
 import { placeIn, readTextIfThere } from './folder.js';
 import { hashFile } from './file-source.js';
+import { IMAGERY_PLACES } from './imagery-files.js';
 import { readPlanPolygons } from './plan-files.js';
 import { LINES_FIGURES } from './plan-lines.js';
 import { CHART_FIGURES } from './step-chart.js';
@@ -15,7 +16,7 @@ import { BOAT_FIGURES } from './boat-places.js';
 import { madePlace, stepStates, type MadeRecord, type StepWork } from './step-graph.js';
 import { STEPS } from './steps.js';
 import { REHEARSAL_PLACE, SORTIE_FIGURES } from './sortie-places.js';
-import type { BoatSummary, ChartSummary, GapsSummary, LinesSummary, RehearsalSummary, SortiesSummary, SoundingsSummary, SurfaceSummary, SurveySummary } from './summary.js';
+import type { BoatSummary, BottomSummary, ChartSummary, ClockSummary, GapsSummary, ImagerySummary, LinesSummary, MosaicSummary, RehearsalSummary, SortiesSummary, SoundingsSummary, SurfaceSummary, SurveySummary } from './summary.js';
 import { surveyFrame } from './survey-frame.js';
 import { surveyNotes } from './survey-notes.js';
 
@@ -58,6 +59,13 @@ function wholeRehearsal(found: RehearsalSummary | null): RehearsalSummary | null
   return { ...word, ...found, sorties: found.sorties.map((each) => ({ ...UNSAID.sortie, ...each })) };
 }
 
+/** Figures of the side-scan steps; null where there are no pings. */
+async function imagery(folder: string): Promise<ImagerySummary | null> {
+  const bottom = await figures<BottomSummary>(folder, IMAGERY_PLACES.bottomFigures);
+  if (bottom === null) return null;
+  return { bottom, clock: await figures<ClockSummary>(folder, IMAGERY_PLACES.clock), mosaic: await figures<MosaicSummary>(folder, IMAGERY_PLACES.mosaicFigures) };
+}
+
 /** The summary of a survey as its files stand now. */
 export async function summarise(work: StepWork): Promise<SurveySummary> {
   const { folder, settings, logs } = work;
@@ -76,6 +84,7 @@ export async function summarise(work: StepWork): Promise<SurveySummary> {
     surface: await figures<SurfaceSummary>(folder, SURFACE_FIGURES),
     contours: await figures<NonNullable<SurveySummary['contours']>>(folder, CONTOUR_FIGURES),
     gaps: await figures<GapsSummary>(folder, GAP_FIGURES),
+    imagery: await imagery(folder),
     boat: await figures<BoatSummary>(folder, BOAT_FIGURES),
     sorties: await figures<SortiesSummary>(folder, SORTIE_FIGURES),
     rehearsal: wholeRehearsal((await figures<{ readonly summary: RehearsalSummary }>(folder, REHEARSAL_PLACE))?.summary ?? null),

@@ -24,6 +24,8 @@ export interface SurveySummary {
   readonly surface: SurfaceSummary | null;
   readonly contours: { readonly count: number; readonly lengthM: number; readonly intervalM: number } | null;
   readonly gaps: GapsSummary | null;
+  /** Null where there are no side-scan pings. */
+  readonly imagery: ImagerySummary | null;
   /** The boat card as it stands; boat/card.json holds the rest. Null while there is none. */
   readonly boat: BoatSummary | null;
   /** Null where the step has not run. */
@@ -122,6 +124,64 @@ export interface GapsSummary {
   readonly fillLengthM: number;
   /** Transit and turns included [s]. */
   readonly fillTimeS: number;
+}
+
+/** How the floor under the sonar was found: pings by where their height comes from. */
+export interface BottomSummary {
+  readonly pings: number;
+  readonly tracked: number;
+  readonly bridged: number;
+  readonly byHand: number;
+  readonly depthSurface: number;
+  readonly none: number;
+  /** Null where no height is known [m]. */
+  readonly heightMinM: number | null;
+  readonly heightMedianM: number | null;
+  readonly heightMaxM: number | null;
+  readonly soundSpeedMps: number;
+  readonly soundSpeedFrom: string;
+}
+
+/** The sonar's clock against the positions'. */
+export interface ClockSummary {
+  /** Applied: added to the sonar's times [s]. */
+  readonly offsetS: number;
+  /** 95 % [s]; null where the offset was set by hand or is not known. */
+  readonly uncertainty95S: number | null;
+  readonly known: boolean;
+  /** In words: how it was found, or why it is not known. */
+  readonly how: string;
+  /** Heights less depths of the surface, median: draft or water level that is off [m]; null where not compared. */
+  readonly biasM: number | null;
+}
+
+/** The side-scan picture of the floor. */
+export interface MosaicSummary {
+  readonly cellM: number;
+  readonly cellWhy: string;
+  readonly cols: number;
+  readonly rows: number;
+  /** Pings laid onto it, of all. */
+  readonly pingsUsed: number;
+  readonly pings: number;
+  /** Of those laid onto it, lost on both sides: far fainter or louder than their neighbours, and left out. */
+  readonly pingsLost?: number;
+  /** Numbers of the lines on it. */
+  readonly lines: readonly number[];
+  /** Ground with a level [m2], and what share of the survey area that is; null without an area. */
+  readonly filledM2: number;
+  readonly areaShare: number | null;
+  readonly rangeM: number;
+  readonly blend: string;
+  readonly gain: { readonly spreadingDb: number; readonly absorptionDbPerKm: number; readonly pings: number; readonly starboardLouderDb: number; readonly stripesDb: number };
+  readonly notes: readonly string[];
+}
+
+/** The side-scan part of a survey. */
+export interface ImagerySummary {
+  readonly bottom: BottomSummary | null;
+  readonly clock: ClockSummary | null;
+  readonly mosaic: MosaicSummary | null;
 }
 
 export interface BoatSummary {

@@ -63,6 +63,24 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
   if (several !== undefined && several.lost > 0) {
     notes.push(`${formatCount(several.lost)} ${several.lost === 1 ? 'choice' : 'choices'} of a depth by hand fit no depth of the cell any more, and the rule decides there: choose anew.`);
   }
+  notes.push(...imageryNotes(summary));
+  return notes;
+}
+
+/** More pings than this without a floor under them want an explanation. Common practice. */
+const MANY_WITHOUT_FLOOR = 0.05;
+/** Heights and depths that differ by more want one, too [m]. */
+const MUCH_BIAS_M = 0.2;
+
+function imageryNotes({ imagery }: Omit<SurveySummary, 'notes'>): string[] {
+  if (imagery === null) return [];
+  const notes: string[] = [];
+  const { bottom, clock, mosaic } = imagery;
+  if (bottom !== null && bottom.none > MANY_WITHOUT_FLOOR * bottom.pings) notes.push(`Under ${formatShare(bottom.none / bottom.pings)} of the side-scan pings no floor was found, and they are not in the mosaic: draw it by hand on the waterfall, or look whether the sonar was running.`);
+  if (clock !== null && !clock.known) notes.push(`The side-scan's clock is ${clock.how}. An offset of 1 s moves everything by the boat's speed; set sonar.clockOffsetS where you know it.`);
+  if (clock !== null && clock.known && clock.offsetS !== 0 && clock.uncertainty95S !== null) notes.push(`The side-scan's clock is off: ${clock.offsetS > 0 ? 'it was slow' : 'it was fast'}, and ${Math.abs(clock.offsetS).toFixed(2)} ± ${clock.uncertainty95S.toFixed(2)} s ${clock.offsetS > 0 ? 'was added' : 'was taken off'}.`);
+  if (clock !== null && clock.biasM !== null && Math.abs(clock.biasM) > MUCH_BIAS_M) notes.push(`The side-scan's height over the floor differs from the depth surface by ${formatDifference(clock.biasM)}: look at sonar.draftM, the water level and the sound speed.`);
+  notes.push(...(mosaic?.notes ?? []));
   return notes;
 }
 

@@ -64,6 +64,12 @@ describe('learned gain', () => {
     for (let ping = 30; ping < 770; ping++) expect(Math.abs(off[ping]! - stripe(ping)), `ping ${ping}`).toBeLessThan(2);
     expect(rootMeanSquare(off.subarray(30, 770).map((each, i) => each - stripe(i + 30)))).toBeLessThan(0.5);
   });
+  it('stripesDb: a lost ping has no level, alone or with its neighbours lost', () => {
+    const levels = Float32Array.from({ length: 200 }, (_, ping) => (ping === 50 || (ping >= 100 && ping < 112) ? -30 : ping === 150 ? NaN : 0.5 * Math.sin(ping)));
+    const off = stripesDb(levels);
+    for (const [ping, each] of off.entries()) expect(Number.isNaN(each), `ping ${ping}`).toBe(ping === 50 || ping === 150 || (ping >= 100 && ping < 112));
+    expect(Array.from(stripesDb(new Float32Array(10).fill(NaN)))).toEqual(new Array(10).fill(0));
+  });
 });
 
 describe('correctStretch', () => {

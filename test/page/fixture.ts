@@ -311,6 +311,7 @@ function fixtureSummary(folder: string, settings: Settings, soundings: Soundings
     rehearsal: null,
     instruments: null,
     gaps: { count: 1, areaM2: gapAreaM2, coveredShare: 0.987, largestM2: gapAreaM2, reachM: 8.3, fillLines: 2, fillLengthM: 166, fillTimeS: 166 / 1.5 + 16 },
+    imagery: null,
     boat: fixtureBoatSummary(makeCard(settings.boat)),
     products: [{ path: 'products/report.html', bytes: 2310, sha256: SHA }],
     steps: ['boat', 'observations', 'tracks', 'soundings', 'surface', 'contours', 'gaps', 'report'].map((step) => ({ step, state: 'fresh' as const, because: '' })),
@@ -324,7 +325,7 @@ export function emptySummary(folder: string): SurveySummary {
   const settings = settingsSchema.parse({ format: 'tallow-survey', version: 1, name: 'New survey' });
   return {
     folder, settings, frame: null, area: null, lines: null, logs: [], soundings: null, surface: null, contours: null, gaps: null, sorties: null, rehearsal: null, instruments: null,
-    boat: null, products: [],
+    boat: null, imagery: null, products: [],
     steps: ['observations', 'soundings', 'surface', 'contours', 'gaps', 'report'].map((step) => ({ step, state: 'missing' as const, because: 'no logs yet' })),
     decisions: { count: 0, last: null }, notes: [],
   };

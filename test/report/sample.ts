@@ -203,6 +203,7 @@ export function sampleInput(options: SampleOptions = {}): ReportInput {
       surface: { cellM, cols: grid.cols, rows: grid.rows, cellsMeasured: Math.round(cells * 0.1), cellsFilled: Math.round(cells * 0.42), depthMinM: surface.depthM.reduce((a, b) => (b < a ? b : a), 99), depthMaxM: surface.depthM.reduce((a, b) => (b > a ? b : a), -99), uncertaintyMedianM: 0.21 },
       contours: { count: contours.length, lengthM: 8123, intervalM },
       gaps: { count: gaps.length, areaM2: gaps[0]?.areaM2 ?? 0, coveredShare: 0.983, largestM2: gaps[0]?.areaM2 ?? 0, reachM: 9.6, fillLines: gaps.length, fillLengthM: gaps.length * 74, fillTimeS: gaps.length * 60 },
+      imagery: null,
       boat: null,
       sorties: null,
       rehearsal: null,
