@@ -31,7 +31,7 @@ export function checkedPolygon(polygon: Polygon, name: string, frame: Frame): Po
     });
   }
   holes.forEach((hole, i) => {
-    if (!pointInRing(outer, hole[0]!, hole[1]!)) {
+    if (!liesInside(outer, hole)) {
       const place = positionInWords(...frame.toGeographic(hole[0]!, hole[1]!));
       throw new UseError(`${name}, hole ${i + 1}: lies outside the polygon at ${place}: expected holes inside it; delete the hole or draw it as a polygon of its own`, {
         expected: 'a hole inside the polygon',
@@ -44,6 +44,17 @@ export function checkedPolygon(polygon: Polygon, name: string, frame: Frame): Po
   const checked = orientedPolygon({ outer, holes });
   if (!(polygonAreaM2(checked) > 0)) throw noArea(name, polygonAreaM2(checked));
   return checked;
+}
+
+/** Whether a ring whose edges cross none of the outer's lies inside it; corners of either may lie on the other's edge. */
+function liesInside(outer: Ring, hole: Ring): boolean {
+  const n = hole.length;
+  for (let i = 0; i < n; i += 2) {
+    const [x, y] = [hole[i]!, hole[i + 1]!];
+    const [nextX, nextY] = [hole[(i + 2) % n]!, hole[(i + 3) % n]!];
+    if (pointInRing(outer, x, y) || pointInRing(outer, (x + nextX) / 2, (y + nextY) / 2)) return true;
+  }
+  return false;
 }
 
 function noArea(name: string, areaM2: number): UseError {

@@ -50,6 +50,9 @@ test('checkedPolygon: a hole outside, a hole across the edge', () => {
   const outer = Float64Array.of(5e5, 5e6, 5e5 + 100, 5e6, 5e5 + 100, 5e6 + 100, 5e5, 5e6 + 100);
   const hole = (x: number): Float64Array => Float64Array.of(5e5 + x, 5e6 + 40, 5e5 + x + 20, 5e6 + 40, 5e5 + x + 20, 5e6 + 60, 5e5 + x, 5e6 + 60);
   expect(checkedPolygon({ outer, holes: [hole(40)] }, 'area', frame).holes).toHaveLength(1);
+  // A hole that touches the outline with a corner, the first: as outlines of cells do.
+  const touching = Float64Array.of(5e5, 5e6 + 50, 5e5 + 20, 5e6 + 40, 5e5 + 20, 5e6 + 60);
+  expect(checkedPolygon({ outer, holes: [touching] }, 'area', frame).holes).toHaveLength(1);
   expect(() => checkedPolygon({ outer, holes: [hole(200)] }, 'area', frame)).toThrow(/^area, hole 1: lies outside the polygon at \d\d\.\d{5} N 0\d\d\.\d{5} W: expected holes inside it; delete the hole or draw it as a polygon of its own$/);
   expect(() => checkedPolygon({ outer, holes: [hole(90)] }, 'area', frame)).toThrow('area: its edge crosses itself at');
 });

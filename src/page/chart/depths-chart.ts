@@ -4,7 +4,9 @@ import { select } from '../state/decide-soundings.js';
 import type { SelectMode } from '../select/rows.js';
 import { goToCrossing } from '../state/go-to-crossing.js';
 import { crossingHover, screen, survey } from '../state/stores.js';
+import { doubtful, lookAtCellNear } from '../state/doubtful.js';
 import { floor } from '../state/floor.js';
+import { paintDoubtful } from './doubtful-marks.js';
 import { readPointColours } from '../points/point-colours.js';
 import { count, fixed } from '../words/figures.js';
 import type { Palette } from './palette.js';
@@ -50,11 +52,12 @@ export function mountDepths(chart: ChartTable, over: HTMLElement): DepthsChart {
       if (depths.get().strip === 'profile') paintRun(ctx, view, palette.magenta, palette.paper);
       paintCrossing(ctx, view, palette.magenta);
       paintAsked(ctx, view, palette);
+      if (depths.get().part === 'surface') paintDoubtful(ctx, view, palette, doubtful.get(), survey.get().summary?.surface?.cellM ?? 1);
     },
     top: () => moveBrush(),
   });
   let run = depths.get().run;
-  let { strip, brushPx, crossing } = depths.get();
+  let { strip, brushPx, crossing, part } = depths.get();
   let looked = placeLooked.get();
   let { info, line, ring, least } = floor.get();
   let { dusk, stage } = screen.get();
@@ -69,7 +72,8 @@ export function mountDepths(chart: ChartTable, over: HTMLElement): DepthsChart {
         chart.setBrush(brushPx);
         moveBrush();
       }
-      if (now.run === run && now.strip === strip && now.crossing === crossing) return;
+      if (now.run === run && now.strip === strip && now.crossing === crossing && now.part === part) return;
+      part = now.part;
       crossing = now.crossing;
       run = now.run;
       strip = now.strip;
@@ -92,6 +96,7 @@ export function mountDepths(chart: ChartTable, over: HTMLElement): DepthsChart {
       ({ line, ring, least } = now);
       chart.render();
     }),
+    doubtful.watch(() => chart.render()),
     placeLooked.watch(() => {
       const now = placeLooked.get();
       if (now === null || now === looked) return;
@@ -102,6 +107,7 @@ export function mountDepths(chart: ChartTable, over: HTMLElement): DepthsChart {
   return {
     click(place, mode) {
       if (screen.get().stage !== 'depths') return false;
+      if (depths.get().part === 'surface' && screen.get().tool === 'look' && lookAtCellNear(place.xM, place.yM, place.reachM)) return true;
       if (crossingHover.get() >= 0) {
         goToCrossing(crossingHover.get());
         return true;

@@ -8,11 +8,12 @@ import { screen, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 import { areaText, count, fixed, lengthText, metres, percent, plural } from '../words/figures.js';
 import type { FloorAnswer, SurfaceLayer } from '../work/depths-messages.js';
+import { DepthsDoubtful } from './depths-doubtful.js';
 import { InlineChoice } from './inline-choice.js';
 import { Figures, NumberField, type FigureRow } from './parts.js';
 import { PlotView } from './plot-view.js';
 
-const STATISTICS: Readonly<Record<string, string>> = { median: 'median', mean: 'mean', shoalest: 'shoalest', deepest: 'deepest', weighted: 'mean by uncertainty', hypotheses: 'hypotheses' };
+const STATISTICS: Readonly<Record<string, string>> = { median: 'median', mean: 'mean', shoalest: 'shoalest', deepest: 'deepest', weighted: 'mean by uncertainty', hypotheses: 'several kept apart' };
 const FILLS: Readonly<Record<string, string>> = { triangulation: 'triangles', 'natural-neighbour': 'natural neighbours', spline: 'spline in tension', kriging: 'kriging', none: 'not at all' };
 const LAYERS: Readonly<Record<string, string>> = { '': 'depth tints', uncertainty: 'uncertainty, 95 %', count: 'soundings in a cell', slope: 'slope', ruggedness: 'ruggedness' };
 
@@ -41,6 +42,7 @@ export function DepthsSurface({ summary }: { readonly summary: SurveySummary }) 
         <NumberField label="Filled within" unit="m" value={settings.fillDistanceM} min={0} max={1000} step={1} decimals={1} settled onValue={(value) => value !== null && void setSurface('surface.fillDistanceM', value)} />
         {settings.fill === 'spline' && <NumberField label="Tension" unit="0–1" value={settings.tension} min={0} max={1} step={0.05} decimals={2} settled onValue={(value) => value !== null && void setSurface('surface.tension', value)} />}
       </div>
+      <DepthsDoubtful summary={summary} />
       <Layers />
       <Ask />
     </>

@@ -1,6 +1,7 @@
 import { layerOf, tintLayerWindow, type KeptLayer } from './floor-layers.js';
 import { answerFloor } from './ask-floor.js';
 import { floorOf } from './read-floor.js';
+import { readHypotheses } from './read-hypotheses.js';
 import { readCorrections } from './read-corrections.js';
 import type { DepthsMessages } from './depths-messages.js';
 
@@ -28,6 +29,7 @@ export const depthsHandlers = {
     const image = await createImageBitmap(new ImageData(tintLayerWindow(layer, request), request.widthPx, request.heightPx));
     return { response: { image }, transfer: [image] };
   },
+  loadHypotheses: async ({ url }: DepthsMessages['loadHypotheses']['request'], job: Job) => ({ response: await readHypotheses(url, job.signal) }),
   askFloor: async ({ url, question }: DepthsMessages['askFloor']['request'], job: Job) => {
     const floor = await floorOf(url, job.signal);
     return { response: floor === null ? null : answerFloor(floor, question) };
@@ -35,4 +37,4 @@ export const depthsHandlers = {
 };
 
 /** Files that these answers are read from, for what is said of one that cannot be read. */
-export const DEPTHS_FILES = { loadCorrections: 'derived/corrections.parquet', loadLayer: 'derived/surface/surface.tif', tintLayer: null, askFloor: 'derived/surface/surface.tif' } as const;
+export const DEPTHS_FILES = { loadCorrections: 'derived/corrections.parquet', loadLayer: 'derived/surface/surface.tif', tintLayer: null, loadHypotheses: 'derived/hypotheses.parquet', askFloor: 'derived/surface/surface.tif' } as const;

@@ -1,3 +1,4 @@
+import type { HypothesisCell } from '../../depths/hypothesis-cells.js';
 import type { DepthProfile } from '../../depths/profile.js';
 import type { Volumes } from '../../depths/volumes.js';
 import type { Rgb } from '../chart/tint.js';
@@ -10,6 +11,8 @@ export interface DepthsMessages {
   readonly loadLayer: { readonly request: { readonly url: string; readonly layer: SurfaceLayer }; readonly response: LayerInfo | null };
   /** Paints a window of the layer kept by `loadLayer`. Null where none is kept. */
   readonly tintLayer: { readonly request: LayerTintRequest; readonly response: { readonly image: ImageBitmap } | null };
+  /** Reads derived/hypotheses.parquet: cells with several depths, those in doubt first. Null where there is none. */
+  readonly loadHypotheses: { readonly request: { readonly url: string }; readonly response: readonly HypothesisCell[] | null };
   /** What the surface says along a line or inside a shape. Null where there is no surface. */
   readonly askFloor: { readonly request: { readonly url: string; readonly question: FloorQuestion }; readonly response: FloorAnswer | null };
 }
