@@ -7,6 +7,8 @@ import { plainSystemError } from './system-errors.js';
 
 /** A file on disk as a byte source; close it when done. */
 export interface FileSource extends ByteSource {
+  /** Where it is on the disk. */
+  readonly path: string;
   close(): Promise<void>;
 }
 
@@ -27,6 +29,7 @@ export async function openFileSource(file: string, name = path.basename(file)): 
   }
   return {
     name,
+    path: file,
     byteLength,
     async read(start, end, signal) {
       throwIfCancelled(signal);

@@ -6,7 +6,7 @@ import type { SonarKind } from '../formats/log-kind.js';
 import { readLog } from '../formats/log-reader.js';
 import { writeAtomic } from './atomic-file.js';
 import { columnMappingFor } from './csv-columns.js';
-import { hashBytes } from './file-source.js';
+import { hashBytes, type FileSource } from './file-source.js';
 import { placeIn, readTextIfThere } from './folder.js';
 import { observationsPlace, openObservationWriter } from './observation-store.js';
 import type { Settings } from './settings.js';
@@ -37,14 +37,14 @@ async function parseKey(settings: Settings, source: ByteSource): Promise<{ key: 
 }
 
 /** How a side-scan log was understood; its pings are read by the step `pings`, so it gives no observations of its own. */
-async function sonarSummary(kind: SonarKind, source: ByteSource, settings: Settings, context: WorkContext): Promise<LogSummary> {
+async function sonarSummary(kind: SonarKind, source: FileSource, settings: Settings, context: WorkContext): Promise<LogSummary> {
   const sonar = await openSonarSource(kind, source, settings, context);
   await sonar.close();
   return sonar.summary;
 }
 
 /** Reads a log whole into derived/observations and gives how it was understood. @throws FormatError where it is no log */
-export async function parseLog(folder: string, settings: Settings, source: ByteSource, sha256: string, context: WorkContext): Promise<LogSummary> {
+export async function parseLog(folder: string, settings: Settings, source: FileSource, sha256: string, context: WorkContext): Promise<LogSummary> {
   const { key, mapping, sonar } = await parseKey(settings, source);
   const writer = await openObservationWriter(folder, sha256);
   try {

@@ -1,6 +1,7 @@
 import type { ByteSource } from '../base/byte-source.js';
 import { logKindOf, type SonarKind } from '../formats/log-kind.js';
 import { isSegy } from '../formats/segy-file-head.js';
+import { isHdf5 } from '../formats/sonar-netcdf-read.js';
 
 export { isSonarKind } from '../formats/log-kind.js';
 
@@ -10,6 +11,7 @@ const HEAD_BYTES = 65_536;
 export async function sonarKindOf(source: ByteSource): Promise<SonarKind | null> {
   const head = await source.read(0, HEAD_BYTES);
   if (isSegy(head)) return 'segy';
+  if (isHdf5(head)) return 'sonar-netcdf';
   // Named so, and nothing else: its reader says what is wrong with it.
   return /\.(segy|sgy)$/i.test(source.name) && logKindOf(head) === null ? 'segy' : null;
 }

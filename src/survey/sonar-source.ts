@@ -1,12 +1,13 @@
-import type { ByteSource } from '../base/byte-source.js';
 import { UseError } from '../base/errors.js';
 import type { WorkContext } from '../base/progress.js';
 import type { SonarReader } from '../base/sonar.js';
 import { isSonarKind, type SonarKind } from '../formats/log-kind.js';
 import { openSegySonar } from '../formats/segy-read.js';
+import { openSonarNetcdf } from '../formats/sonar-netcdf-read.js';
 import type { OpenSonar } from '../formats/sonar-summary.js';
-import { openFileSource } from './file-source.js';
+import { openFileSource, type FileSource } from './file-source.js';
 import { placeIn } from './folder.js';
+import { openHdf5File } from './hdf5-file.js';
 import type { Settings } from './settings.js';
 import type { LogEntry } from './summary.js';
 
@@ -19,11 +20,16 @@ export function sonarReading({ sonar }: Settings): unknown {
 }
 
 /** Opens a side-scan log as the settings say, sides swapped where they say so. @throws FormatError where it is no such log */
-export async function openSonarSource(kind: SonarKind, source: ByteSource, settings: Settings, context: WorkContext): Promise<OpenSonar> {
+export async function openSonarSource(kind: SonarKind, source: FileSource, settings: Settings, context: WorkContext): Promise<OpenSonar> {
   const { channels, millisecondByte, sampleIntervalUs, swapSides } = settings.sonar;
-  if (kind !== 'segy') throw new UseError(`${source.name}: side-scan records of the kind ${kind} cannot be read yet`, { path: source.name });
-  const sonar = await openSegySonar(source, { channels, millisecondByte, sampleIntervalUs, context });
+  const sonar = await open();
   return swapSides ? swapped(sonar) : sonar;
+
+  function open(): Promise<OpenSonar> {
+    if (kind === 'segy') return openSegySonar(source, { channels, millisecondByte, sampleIntervalUs, context });
+    if (kind === 'sonar-netcdf') return openSonarNetcdf(source, { sampleIntervalUs, open: () => openHdf5File(source.path), context });
+    throw new UseError(`${source.name}: side-scan records of the kind ${kind} cannot be read yet`, { path: source.name });
+  }
 }
 
 function swapped(sonar: OpenSonar): OpenSonar {

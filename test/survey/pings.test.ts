@@ -5,6 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { bytesSource, memorySink } from '../../src/base/byte-source.js';
 import { readParquet } from '../../src/formats/parquet-columns.js';
 import { writeSegySonar } from '../../src/formats/segy-write.js';
+import { writeSonarNetcdf } from '../../src/formats/sonar-netcdf-write.js';
 import { createFolder } from '../../src/survey/folder.js';
 import { openDesk } from '../../src/survey/open-desk.js';
 import { readManifest } from '../../src/survey/manifest.js';
@@ -61,6 +62,21 @@ describe('side-scan logs in a survey folder', () => {
     const got = await reader.read(5, 9);
     expect([...got.port]).toEqual([...want.starboard]);
     expect([...got.starboard]).toEqual([...want.port]);
+    await reader.close();
+  });
+
+  it('SONAR-netCDF4: taken in, and read where it lies', async () => {
+    const { folder } = await survey();
+    const file = join(folder, '..', 'scan.nc');
+    const sink = memorySink();
+    await writeSonarNetcdf(sink, madeContent(30, 24));
+    await writeFile(file, sink.bytes());
+    const desk = await openDesk(folder);
+    expect((await desk.takeIn([file]))[0]).toMatchObject({ outcome: 'taken-in', log: { kind: 'sonar-netcdf', pings: 30, fixes: 30 } });
+    await desk.build({}, 'pings');
+    const { logs } = await readManifest(folder);
+    const reader = await openSonarLog(folder, (await desk.summary()).settings, logs[0]!);
+    expect([...(await reader.read(3, 6)).starboard]).toEqual([...madeStretch(madeContent(30, 24).heads, 3, 6).starboard]);
     await reader.close();
   });
 
