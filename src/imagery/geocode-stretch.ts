@@ -1,6 +1,8 @@
 import { gridCovering, type RasterGrid } from '../geo/raster.js';
 import { SIDES } from '../base/sonar.js';
 import type { CorrectedStretch } from './correct-stretch.js';
+import { decibels } from './decibels.js';
+import { levelByte } from './learned-gain.js';
 import { slantOfGroundM } from './slant-range.js';
 import { outward, type SonarTrack } from './sonar-track.js';
 
@@ -8,7 +10,7 @@ import { outward, type SonarTrack } from './sonar-track.js';
 export interface MosaicLayer {
   /** Aligned with the mosaic: edges are whole cells from 0. */
   readonly grid: RasterGrid;
-  /** `levelByte` of the mean level in dB; 0 no data. */
+  /** `levelByte` of the mean amplitude; 0 no data. */
   readonly levels: Uint8Array;
   /** How small the footprint was: 22 steps an octave of its area, higher is smaller. */
   readonly quality: Uint8Array;
@@ -32,15 +34,20 @@ const STEPS_A_CELL = 1.4;
 /** Pings further apart than this many footprints have nothing to do with each other. */
 const FAR_APART = 8;
 const CELLS_MAX = 2 ** 25;
-/** Sums of levels take 20 bits, hits 11: a boat that lies still hits a cell more often than is counted. */
-const HIT = 1 << 20;
-const SUM = HIT - 1;
-const HITS_MOST = 1000 * HIT;
+/** Sums of amplitudes are below 2^32 for any number of hits a piece can have, and hits below 2^20. */
+const HIT = 2 ** 32;
+/** Amplitude of the usual return, in whole numbers. */
+const UNIT = 1024;
+/** Levels are told apart by a sixteenth of a dB, from this one up. */
+const STEPS_A_DB = 16;
+const LEAST_DB = -50;
+const LAST_STEP = 90 * STEPS_A_DB;
+const AMPLITUDES = Int32Array.from({ length: LAST_STEP + 1 }, (_, step) => Math.max(1, Math.round(UNIT * 10 ** ((LEAST_DB + step / STEPS_A_DB) / 20))));
 
 /**
  * Lays corrected pings onto cells: every bin of a ping at its place on the floor, and what lies between two pings on the straight
  * line between their bins, as far as the beam reaches: never across more than the footprint Rs phi (or a cell's diagonal).
- * A cell hit several times has the mean of the levels.
+ * A cell hit several times has the mean of the amplitudes: that of decibels would be darker the more echoes are single.
  *
  * Footprint area Rs phi x dR Rs / g, so that the smallest is seen at 45 deg and grows with range: quality is g / Rs^2.
  *
@@ -81,8 +88,8 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
   const marginM = 2 * cellM + farM * beamRad;
   const grid = gridCovering({ westM: westM - marginM, southM: southM - marginM, eastM: eastM + marginM, northM: northM + marginM }, cellM, CELLS_MAX);
   const cells = grid.cols * grid.rows;
-  /** Hits of a cell times 2^20 plus the sum of their levels: one place in memory to go to. */
-  const held = new Int32Array(cells);
+  /** Hits of a cell times 2^32 plus the sum of their amplitudes: one place in memory to go to. */
+  const held = new Float64Array(cells);
   const quality = new Uint8Array(cells);
   const bins = binEnd - binStart;
   /** Of the bins, for one ping: how far the beam reaches along the track, and the footprint's worth. */
@@ -167,12 +174,12 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
     }
   }
 
-  /** Levels of a ping in sixteenths of a dB, 1 to 1023 about 512 as `levelByte` about 128; 0 no data. */
+  /** Amplitudes of a ping against the usual return, in parts of `UNIT`, at least 1; 0 no data. */
   function readLevels(levels: Float32Array, ping: number, out: Int32Array): void {
     const start = ping * width + binStart;
     for (let bin = 0; bin < bins; bin++) {
-      const level = levels[start + bin]!;
-      out[bin] = level >= -32 ? (level < 31.9 ? (16 * level + 512.5) | 0 || 1 : 1023) : level < -32 ? 1 : 0;
+      const step = (levels[start + bin]! - LEAST_DB) * STEPS_A_DB + 0.5;
+      out[bin] = step >= 0 ? AMPLITUDES[step < LAST_STEP ? step | 0 : LAST_STEP]! : step < 0 ? 1 : 0;
     }
   }
 
@@ -189,11 +196,10 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
       const a = from[bin]!;
       const b = to[bin]!;
       // Where one of two neighbours has no echo, the nearer one says.
-      const level = a === 0 || b === 0 ? (parts < 128 ? a : b) : a + (((b - a) * parts) >> 8);
+      const level = a === 0 || b === 0 ? (parts < 128 ? a : b) : (a + (((b - a) * parts) >> 8)) || 1;
       if (level === 0) continue;
       const cell = (down | 0) * cols + (across | 0);
       const before = held[cell]!;
-      if (before >= HITS_MOST) continue;
       if (before === 0) quality[cell] = worth[bin]!;
       held[cell] = before + HIT + level;
     }
@@ -202,7 +208,9 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
   const bytes = new Uint8Array(cells);
   for (let cell = 0; cell < cells; cell++) {
     const packed = held[cell]!;
-    if (packed !== 0) bytes[cell] = Math.min(255, Math.max(1, Math.round((packed & SUM) / (packed >>> 20) / 4)));
+    if (packed === 0) continue;
+    const hits = Math.floor(packed / HIT);
+    bytes[cell] = levelByte(decibels((packed - hits * HIT) / (hits * UNIT)));
   }
   return { grid, levels: bytes, quality };
 }
