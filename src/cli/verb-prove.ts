@@ -37,7 +37,7 @@ export const verbProve: Command = {
   options: {
     seed: { type: 'string', value: 'NUMBER', help: 'seed of the floor, the errors and the faults; 1 when left out' },
     seeds: { type: 'string', value: 'NUMBER', help: 'that many surveys, from the seed on' },
-    size: { type: 'string', value: 'SIZE', help: 'short, demo (the default) or day (300 000 pings)' },
+    size: { type: 'string', value: 'SIZE', help: 'short, bank, demo (the default) or day (300 000 pings)' },
   },
   example: 'tallow prove --seed 7 --size short',
   async run(given, terminal) {
@@ -47,7 +47,7 @@ export const verbProve: Command = {
     const size = textOption(given, 'size') ?? 'demo';
     if (!Number.isInteger(seed) || seed < 0) throw new UseError(`--seed: expected a whole number, 0 or more, found ${seed}`);
     if (!Number.isInteger(count) || count < 1) throw new UseError(`--seeds: expected a whole number, 1 or more, found ${count}`);
-    if (size !== 'short' && size !== 'demo' && size !== 'day') throw new UseError(`--size: expected short, demo or day, found ${JSON.stringify(size)}`);
+    if (size !== 'short' && size !== 'bank' && size !== 'demo' && size !== 'day') throw new UseError(`--size: expected short, bank, demo or day, found ${JSON.stringify(size)}`);
     if (folder !== null && count > 1) throw new UseError('--seeds: a folder holds one survey; leave the folder out, or --seeds');
     const { prove } = await import('../survey/prove.js');
     const proofs: Proof[] = [];

@@ -40,7 +40,7 @@ const FEW_ROUNDS = 2;
 /** Fewer errors than this say nothing of their 95 %. */
 const MIN_ERRORS = 100;
 const MOST_SAMPLED = 100_000;
-const LEAST_BRIDGING = 0.25;
+const LEAST_BRIDGING = 0.05;
 const MOST_BRIDGING = 4;
 
 /**
@@ -52,7 +52,7 @@ const MOST_BRIDGING = 4;
  * Cells that a kept line measures are left out of the figures: there nothing is bridged.
  *
  * **Bridging** is the least factor k with which 95 % of the errors r hold r^2 <= U^2 + T^2 + (k g)^2: U the uncertainty of
- * the data interpolated and T the sounding's own, both without what they have in common, g the error of bridging.
+ * the data interpolated and T the sounding's own, both without what neighbouring lines share, g the error of bridging.
  * **Within** is counted against U and T in full and k g, with k of the other half of the rounds, so that no error has a say
  * in its own claim.
  *
@@ -108,9 +108,12 @@ export async function leaveLinesOut(points: SoundingPoints, line: Int32Array, gr
       const known2 = Math.max(0, surface.uncertainty.values[cell]! ** 2 - bridged ** 2);
       const tvu = points.tvuM ? points.tvuM[i]! : 0;
       const tvu2 = tvu === tvu ? tvu * tvu : 0;
-      const common2 = options.errorParts ? partsOf(options.errorParts, points.depthM[i]!, tvu2).common2 : share * tvu2;
+      const { errorParts } = options;
       const ofCell2 = surface.commonM[cell]! ** 2;
-      const apart2 = Math.max(0, known2 - (ofCell2 === ofCell2 ? ofCell2 : 0)) + tvu2 - common2;
+      const own = errorParts ? partsOf(errorParts, points.depthM[i]!, tvu2) : { lasting2: share * tvu2, apart2: (1 - share) * tvu2, each2: 0 };
+      // Of what is lasting the surface shares as much with the sounding as the sounding with it.
+      const shared = own.apart2 - (tvu2 - own.lasting2);
+      const apart2 = Math.max(0, known2 - (ofCell2 === ofCell2 ? ofCell2 : 0)) + shared + own.apart2;
       errors.push(depth - points.depthM[i]!, Math.sqrt(distance2[cell]!) * grid.cellM, known2 + tvu2, apart2, bridged, round);
     }
   }

@@ -6,7 +6,7 @@ import { chooseHypotheses } from './hypotheses-choose.js';
 import type { TrackedHypotheses } from './hypotheses-track.js';
 import { trackHypotheses } from './hypotheses-track.js';
 import type { ErrorParts } from './error-parts.js';
-import { checkErrorParts, partsOf } from './error-parts.js';
+import { checkErrorParts } from './error-parts.js';
 import { measuredUncertainty } from './surface-uncertainty.js';
 
 /** How the depth of a measured cell comes from its soundings. */
@@ -37,10 +37,10 @@ export interface MeasuredCells {
   readonly placeYM: Float64Array;
   /** 95 %, before the slope between that place and the centre [m]. */
   readonly uncertaintyM: Float32Array;
-  /** The part of it that each cell has by itself, and that which the survey has in common, one for each of `measured` [m]. */
+  /** The part of it that each cell has by itself, and that which neighbouring lines may have in common, one for each of `measured` [m]. */
   readonly randomM: Float32Array;
   readonly commonM: Float32Array;
-  /** What differs between passes, root mean square over the cells [m]; NaN where nothing is known. */
+  /** What neighbouring lines do not share, root mean square over the cells [m]; NaN where nothing is known. */
   readonly apartM: number;
   /** With `hypotheses`: all of them, and which stands. */
   readonly hypotheses?: { readonly tracked: TrackedHypotheses; readonly choice: ChosenHypotheses };
@@ -101,9 +101,9 @@ function hypothesisCells(points: SoundingPoints, grid: RasterGrid, { systematicS
     placeYM[cell] = tracked.placeYM[k]!;
     randomM[at] = tracked.randomM[k]!;
     const lasting2 = Math.max(0, uncertaintyM[cell]! ** 2 - randomM[at]! ** 2);
-    const common2 = errorParts ? partsOf(errorParts, depthM[cell]!, lasting2).common2 : lasting2;
-    commonM[at] = Math.sqrt(common2);
-    apart2 += uncertaintyM[cell]! ** 2 - common2;
+    // Of several depths in a cell none is said to be a mean of passes: all that does not average out is taken as common.
+    commonM[at] = Math.sqrt(lasting2);
+    apart2 += randomM[at]! ** 2 + (errorParts ? Math.min(lasting2, 1.96 ** 2 * errorParts.passM ** 2) : 0);
   }
   return {
     count: tracked.count,

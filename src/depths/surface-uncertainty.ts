@@ -1,11 +1,13 @@
 import { quantileInPlace, withoutNaN } from '../base/statistics.js';
 import type { RasterGrid } from '../geo/raster.js';
 import type { BlockStatistics } from './blocks.js';
-import type { ErrorParts } from './error-parts.js';
+import type { ErrorParts, SquaredParts } from './error-parts.js';
 import { partsOf } from './error-parts.js';
 
 /** How much the deviation expected of a cell weighs beside its own, in degrees of freedom. */
 const POOLED_FREEDOM = 4;
+/** The same where it is known from the soundings' own budget, rather than from all cells together. */
+const BUDGET_FREEDOM = 12;
 const NINETY_FIVE = 1.96;
 
 /** Uncertainty of measured cells, 95 % [m]; columns but the first are one for each of them. */
@@ -14,9 +16,9 @@ export interface CellUncertainties {
   readonly uncertaintyM: Float32Array;
   /** The part that each cell has by itself. */
   readonly randomM: Float32Array;
-  /** The part that the survey has in common; 0 where no TVU is known. */
+  /** The part that neighbouring lines may have in common; 0 where no TVU is known. */
   readonly commonM: Float32Array;
-  /** What differs between passes, root mean square over the cells. */
+  /** What neighbouring lines do not share, root mean square over the cells. */
   readonly apartM: number;
 }
 
@@ -38,9 +40,9 @@ export function measuredUncertainty(
   const { count, tvuM } = blocks;
   const { errorParts, systematicShare } = options;
   const deviation = blocks.deviation!;
-  const parts = (cell: number): { readonly each2: number; readonly common2: number } => {
+  const parts = (cell: number): SquaredParts => {
     const tvu2 = tvuM ? tvuM[cell]! ** 2 : NaN;
-    return errorParts === undefined ? { each2: (1 - systematicShare) * tvu2, common2: systematicShare * tvu2 } : partsOf(errorParts, depthM[cell]!, tvu2);
+    return errorParts === undefined ? { each2: (1 - systematicShare) * tvu2, lasting2: systematicShare * tvu2, apart2: (1 - systematicShare) * tvu2 } : partsOf(errorParts, depthM[cell]!, tvu2);
   };
   const scatter = scatterRatio(count, deviation, measured, (cell) => parts(cell).each2);
   let freedom = 0;
@@ -63,19 +65,18 @@ export function measuredUncertainty(
     const averaged = options.one ? 1 : blocks.weightedWorth ? blocks.weightedWorth[cell]! : count[cell]!;
     const own = free > 0 ? free * deviation[cell]! ** 2 : 0;
     const tvu = tvuM ? tvuM[cell]! ** 2 : NaN;
-    const { each2, common2 } = parts(cell);
-    const expected = each2 > 0 && scatter === scatter ? (scatter * each2) / NINETY_FIVE ** 2 : pooled;
-    const spread = (NINETY_FIVE ** 2 * (own + POOLED_FREEDOM * expected)) / (free + POOLED_FREEDOM) / averaged;
+    const { each2, lasting2, apart2 } = parts(cell);
+    const [expected, worth] = each2 > 0 && scatter === scatter ? [(scatter * each2) / NINETY_FIVE ** 2, BUDGET_FREEDOM] : [pooled, POOLED_FREEDOM];
+    const spread = (NINETY_FIVE ** 2 * (own + worth * expected)) / (free + worth) / averaged;
     const budget = each2 / averaged;
     const varying = budget > spread || spread !== spread ? budget : spread;
     random[at] = varying;
-    commonM[at] = common2 === common2 ? Math.sqrt(common2) : 0;
-    apart[at] = varying + (tvu === tvu ? Math.max(0, tvu - each2 - common2) : 0);
+    commonM[at] = lasting2 === lasting2 ? Math.sqrt(lasting2) : 0;
+    apart[at] = varying + (apart2 === apart2 ? apart2 - each2 : 0);
     uncertaintyM[cell] = Math.sqrt(varying + (tvu === tvu ? tvu - each2 : 0));
   }
   const known = withoutNaN(apart);
-  const apart2 = known.length === 0 ? NaN : known.reduce((sum, one) => sum + one, 0) / known.length;
-  return { uncertaintyM, randomM: Float32Array.from(random, Math.sqrt), commonM, apartM: Math.sqrt(apart2) };
+  return { uncertaintyM, randomM: Float32Array.from(random, Math.sqrt), commonM, apartM: known.length === 0 ? NaN : Math.sqrt(known.reduce((sum, one) => sum + one, 0) / known.length) };
 }
 
 /**

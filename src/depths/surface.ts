@@ -4,7 +4,6 @@ import { quantileInPlace, withoutNaN } from '../base/statistics.js';
 import type { Raster, RasterGrid } from '../geo/raster.js';
 import type { BlockStatistics, SoundingPoints } from './blocks.js';
 import type { ErrorParts } from './error-parts.js';
-import { partsOf } from './error-parts.js';
 import { krigeCells } from './kriging-filler.js';
 import { naturalNeighbourCells } from './natural-neighbour.js';
 import { tensionedSpline } from './spline-tension.js';
@@ -50,7 +49,7 @@ export interface SoundingSurface {
   readonly uncertainty: Raster;
   /** Part of the uncertainty of a filled cell that comes of bridging the gap [m]; 0 in others. */
   readonly bridgedM: Float32Array;
-  /** Part of the uncertainty that all cells have in common [m]; NaN where there is no depth. */
+  /** Part of the uncertainty that neighbouring lines may have in common [m]; NaN where there is no depth. */
   readonly commonM: Float32Array;
   /** Soundings in the cell; 0 in a filled one. */
   readonly count: Uint32Array;
@@ -174,7 +173,7 @@ interface MeshedSurface {
   readonly depthM: Float32Array;
   /** Of measured cells before their slope; of filled ones that of their corners, interpolated. */
   readonly uncertaintyM: Float32Array;
-  /** The part that the survey has in common. */
+  /** The part that neighbouring lines may have in common. */
   readonly commonM: Float32Array;
   readonly reach: Float32Array;
   /** Of a filled cell: what bridging errs there, next to the whole floor. */
@@ -202,13 +201,11 @@ function meshedSurface(points: SoundingPoints, grid: RasterGrid, options: Surfac
   for (let at = 0; at < measured.length; at++) commonM[measured[at]!] = cells.commonM[at]!;
   const left = new Float32Array(depthM.length);
   const most = { cols, rows, wanted, mostRadius: LARGEST_TRIANGLE * fillCells };
-  const { errorParts } = options;
-  if (errorParts === undefined) drawMesh(mesh, taken(commonM, corners), null, { ...most, depthM: commonM });
+  drawMesh(mesh, taken(commonM, corners), null, { ...most, depthM: commonM });
   drawMesh(mesh, cornerDepthM, taken(uncertaintyM, corners), { ...most, depthM, uncertaintyM, reach, left });
   let [sumReach, filled] = [0, 0];
   for (let cell = 0; cell < wanted.length; cell++) {
     if (wanted[cell] === 0 || depthM[cell] !== depthM[cell]) continue;
-    if (errorParts) commonM[cell] = Math.sqrt(partsOf(errorParts, depthM[cell]!, uncertaintyM[cell]! ** 2).common2);
     const common2 = commonM[cell]! ** 2;
     uncertaintyM[cell] = Math.sqrt(common2 + left[cell]! * Math.max(0, uncertaintyM[cell]! ** 2 - common2));
     sumReach += reach[cell]!;

@@ -81,6 +81,9 @@ export interface ProvingFigures {
     readonly all: SurfaceFigures;
     /** Where the floor's slope is under 5 degrees. */
     readonly gentle: SurfaceFigures;
+    /** By whether the cell holds soundings, any slope; null where counts were not given. */
+    readonly measured: SurfaceFigures | null;
+    readonly filled: SurfaceFigures | null;
     /** Gentle, by whether the cell holds soundings; null where counts were not given. */
     readonly gentleMeasured: SurfaceFigures | null;
     readonly gentleFilled: SurfaceFigures | null;
@@ -279,6 +282,8 @@ function surfaceFigures(surface: ResultSurface, floor: Floor): NonNullable<Provi
   return {
     all: figures(() => true),
     gentle: figures((cell) => gentle[cell] === 1),
+    measured: count === undefined ? null : figures((cell) => count[cell]! > 0),
+    filled: count === undefined ? null : figures((cell) => !(count[cell]! > 0)),
     gentleMeasured: count === undefined ? null : figures((cell) => gentle[cell] === 1 && count[cell]! > 0),
     gentleFilled: count === undefined ? null : figures((cell) => gentle[cell] === 1 && !(count[cell]! > 0)),
   };

@@ -14,7 +14,7 @@ import { DATUM_BELOW_GEOID_M, GEOID_ABOVE_ELLIPSOID_M, GNSS_TRANSPORT_S, logTrip
 import type { TripWorld } from './log-trip.js';
 import { planOwnLines } from './own-lines.js';
 import { provingOptions } from './proving-options.js';
-import type { ProvingChanges, ProvingOptions } from './proving-options.js';
+import type { DrawnOnce, ProvingChanges, ProvingOptions } from './proving-options.js';
 import type { LogSink, ProvingSize, ProvingSurvey, RunLine, SideScanLog } from './proving-survey.js';
 import { runSideScan } from './side-scan-run.js';
 import { createTravelTime, hollinProfile, soundSpeedCsv, warmingWater } from './sound-travel.js';
@@ -48,7 +48,7 @@ export function demoSurvey(seed: number = DEMO_SEED, changes: ProvingChanges = {
 
 /**
  * An invented survey of a size, for proving. The texture of the floor comes from the seed too.
- * `short`: about a quarter of an hour over the outcrop. `demo`: as the demo. `day`: at least 300 000 pings.
+ * `short`: about a quarter of an hour over the outcrop. `bank`: as long beside the bank, no rock. `demo`: as the demo. `day`: at least 300 000 pings.
  */
 export function proveSurvey(seed: number, size: ProvingSize, changes: ProvingChanges = {}): ProvingSurvey {
   return makeSurvey(seed, createRandom(seed).fork('floor').integer(2 ** 28), provingOptions(size, changes), false);
@@ -63,23 +63,27 @@ function makeSurvey(seed: number, floorSeed: number, options: ProvingOptions, so
   const { errors } = options;
   const drawRandom = random.fork('drawn');
   // + 0: an error switched off is 0, not -0.
-  const draw = (sigma: number): number => sigma * drawRandom.normal() + 0;
-  const drawn: DrawnErrors = {
-    draftM: draw(errors.draftM),
-    squatM: draw(errors.squatM),
-    soundSpeedMps: draw(errors.soundSpeedMps),
-    timeS: draw(errors.timeS),
-    headingDeg: draw(0.5 * errors.headingDeg),
+  const draw = (name: DrawnOnce, sigma: number, normals = drawRandom): number => {
+    const normal = normals.normal();
+    return sigma * (options.drawnSigmas[name] ?? normal) + 0;
   };
-  const level = createWaterLevel(random.fork('water level'), errors.zoningM);
+  const drawn: DrawnErrors = {
+    draftM: draw('draftM', errors.draftM),
+    squatM: draw('squatM', errors.squatM),
+    soundSpeedMps: draw('soundSpeedMps', errors.soundSpeedMps),
+    timeS: draw('timeS', errors.timeS),
+    headingDeg: draw('headingDeg', 0.5 * errors.headingDeg),
+  };
+  const level = createWaterLevel(random.fork('water level'), errors.zoningM, options.drawnSigmas.zoningM);
   const { sources } = options;
   const gauge = sources.gaugeElsewhere === null ? level : gaugeAway(level, sources.gaugeElsewhere);
-  const separationOffM = (sources.rtk?.separationM ?? 0) * random.fork('separation').normal();
+  const separationOffM = draw('separationM', sources.rtk?.separationM ?? 0, random.fork('separation'));
   const ownLines = (): readonly RunLine[] => planOwnLines(place.areaRing, options.spacingM, options.speedMps, 4, place.rock);
   const extension = options.format === 'csv' ? 'csv' : 'nmea';
-  const logFiles = options.size === 'short' ? [`hollin-trip-1.${extension}`] : [`hollin-trip-1.${extension}`, `hollin-trip-2.${extension}`];
+  const small = options.size === 'short' || options.size === 'bank';
+  const logFiles = small ? [`hollin-trip-1.${extension}`] : [`hollin-trip-1.${extension}`, `hollin-trip-2.${extension}`];
   const spanS = options.size === 'day' ? 14 * 3600 : 8 * 3600;
-  const waterSpanS = options.size === 'short' ? 900 : options.size === 'demo' ? 3 * 3600 : 10 * 3600;
+  const waterSpanS = small ? 900 : options.size === 'demo' ? 3 * 3600 : 10 * 3600;
   const travelTimeS: TripWorld['travelTimeS'] =
     sources.casts === null ? createTravelTime(hollinProfile(drawn.soundSpeedMps)) : warmingWater(drawn.soundSpeedMps, sources.casts.changeMps, options.startS, waterSpanS).travelTimeS;
   /** The boat's trips over lines. Each draws from a generator of its own, so that instruments may be run one by one. */

@@ -12,6 +12,12 @@ const AREAS: Readonly<Record<ProvingSize, readonly (readonly [number, number])[]
     [-26, 92],
     [-128, 96],
   ],
+  bank: [
+    [-200, -68],
+    [-115, -68],
+    [-115, -26],
+    [-200, -26],
+  ],
   demo: [
     [-215, -88],
     [-150, -126],
@@ -37,6 +43,7 @@ const AREAS: Readonly<Record<ProvingSize, readonly (readonly [number, number])[]
 /** A yacht on a mooring that no plan knew of: the boat keeps this far from it [m]. */
 const MOORING: Readonly<Record<ProvingSize, Circle>> = {
   short: { xM: ORIGIN_E_M - 46, yM: ORIGIN_N_M + 28, radiusM: 13 },
+  bank: { xM: ORIGIN_E_M + 62, yM: ORIGIN_N_M + 52, radiusM: 22 },
   demo: { xM: ORIGIN_E_M + 62, yM: ORIGIN_N_M + 52, radiusM: 22 },
   day: { xM: ORIGIN_E_M + 62, yM: ORIGIN_N_M + 52, radiusM: 24 },
 };

@@ -56,7 +56,7 @@ export function logTrip(world: TripWorld, motion: BoatMotion, file: string, rand
 function logNmea(world: TripWorld, motion: BoatMotion, file: string, random: Random, sink: LogSink): LogTruth {
   const { options } = world;
   const { startS, endS } = motion;
-  const writer = createLogWriter(file, options.stamp, options.faults.damageShare, random.fork('damage'), sink);
+  const writer = createLogWriter(file, options.stamp, options.faults.damageShare, random.fork('damage'), sink, options.sources.loggerClockS);
   const gear = createGear(world, motion, random);
   const pings = createPingTruth();
   const fixes = createFixTruth();
@@ -179,7 +179,11 @@ function createGear(world: TripWorld, motion: BoatMotion, random: Random) {
   const referenceAboveSurfaceM = world.sounder.transducer.downM - world.sounder.draftM;
   const headingNoise = random.fork('heading');
   const speedNoise = random.fork('speed');
-  const sensorNoise = random.fork('motion sensor');
+  const sensorRandom = random.fork('motion sensor');
+  // A motion sensor's errors last a second or two; they are not each reading's own.
+  const rollNoise = createGaussMarkov(sensorRandom.fork('roll'), options.sources.motionSensor?.angleNoiseDeg ?? 0, 2);
+  const pitchNoise = createGaussMarkov(sensorRandom.fork('pitch'), options.sources.motionSensor?.angleNoiseDeg ?? 0, 2);
+  const heaveNoise = createGaussMarkov(sensorRandom.fork('heave'), options.sources.motionSensor?.heaveNoiseM ?? 0, 2);
   const heightError = createGaussMarkov(random.fork('rtk height'), options.sources.rtk?.heightM ?? 0, 20);
   const state: BoatState = { xM: 0, yM: 0, headingRad: 0, velocityEastMps: 0, velocityNorthMps: 0, rollRad: 0, pitchRad: 0, heaveM: 0 };
   const antenna = { xM: 0, yM: 0, downM: 0 };
@@ -233,8 +237,7 @@ function createGear(world: TripWorld, motion: BoatMotion, random: Random) {
       // Heave is that of the sensor's own place: what it goes down by roll and pitch is taken off.
       placeSensor(state, sensor.at, antenna);
       const heaveM = state.heaveM - (antenna.downM - sensor.at.downM);
-      const noisy = (sigma: number): number => sigma * sensorNoise.normal();
-      return nmea.xdrMotion((state.rollRad * 180) / Math.PI + noisy(sensor.angleNoiseDeg), (state.pitchRad * 180) / Math.PI + noisy(sensor.angleNoiseDeg), heaveM + noisy(sensor.heaveNoiseM));
+      return nmea.xdrMotion((state.rollRad * 180) / Math.PI + rollNoise.at(timeS), (state.pitchRad * 180) / Math.PI + pitchNoise.at(timeS), heaveM + heaveNoise.at(timeS));
     },
     headingDeg(timeS: number): number {
       motion.stateInto(timeS, state);

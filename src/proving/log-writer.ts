@@ -48,7 +48,7 @@ const KINDS: readonly (readonly [LineDamage, number])[] = [
  * before it on its line (whole); `noise-line` a line of noise before it (whole); `blank-line` an empty line before it.
  * Noise has none of CR LF $ ! \ *, so that lines and sentences can be counted without doubt.
  */
-export function createLogWriter(file: string, stamp: 'iso' | 'epoch' | 'tag' | 'none', damageShare: number, random: Random, sink: LogSink): LogWriter {
+export function createLogWriter(file: string, stamp: 'iso' | 'epoch' | 'tag' | 'none', damageShare: number, random: Random, sink: LogSink, clockAheadS = 0): LogWriter {
   let piece = new Uint8Array(PIECE_BYTES);
   let used = 0;
   let line = 0;
@@ -130,7 +130,7 @@ export function createLogWriter(file: string, stamp: 'iso' | 'epoch' | 'tag' | '
       let text = `$${body}*${checksumText(body)}`;
       if (kind === 'checksum') text = changeOne(text, body.length, random);
       if (kind === 'truncated' || kind === 'cut-merged') text = text.slice(0, 4 + random.integer(text.length - 4));
-      put(stampText(timeS));
+      put(stampText(timeS + clockAheadS));
       put(text);
       count(kind === 'checksum' || kind === 'truncated' || kind === 'cut-merged' ? spoilt : whole, type);
       if (alone) lineHasAlone = true;

@@ -40,7 +40,7 @@ export interface FaultRates {
 
 /** Instruments and waters beyond the demo's; what is null is as in the demo. */
 export interface ErrorSources {
-  /** A motion sensor that logs roll, pitch and heave so often, each reading with an error of its own. */
+  /** A motion sensor that logs roll, pitch and heave so often, with errors that last about two seconds. */
   readonly motionSensor: { readonly hz: number; readonly angleNoiseDeg: number; readonly heaveNoiseM: number; readonly at: LeverArm } | null;
   /** Water whose warm layer changes by so much over the survey, and how many casts the crew took. */
   readonly casts: { readonly count: number; readonly changeMps: number } | null;
@@ -50,10 +50,15 @@ export interface ErrorSources {
   readonly rtk: { readonly heightM: number; readonly separationM: number } | null;
   /** The crew give squat by speed, as it truly is, rather than one number. */
   readonly squatBySpeed: boolean;
+  /** How far the logger's clock is ahead of UTC; nobody knows of it [s]. */
+  readonly loggerClockS: number;
   /** Where the sensors sit, as the crew measured it too. */
   readonly antenna: LeverArm | null;
   readonly transducer: LeverArm | null;
 }
+
+/** What is drawn once a survey. */
+export type DrawnOnce = 'draftM' | 'squatM' | 'soundSpeedMps' | 'timeS' | 'headingDeg' | 'separationM' | 'zoningM';
 
 /** Everything a proving survey can be told. */
 export interface ProvingOptions {
@@ -73,6 +78,11 @@ export interface ProvingOptions {
   readonly errors: ErrorTerms;
   readonly faults: FaultRates;
   readonly sources: ErrorSources;
+  /**
+   * Of errors that are drawn once a survey, how many sigmas each is to be, instead of being drawn: so that many surveys can
+   * have them spread evenly. Of `zoningM` the height of the swing in its root mean squares, otherwise the square root of 2.
+   */
+  readonly drawnSigmas: Partial<Readonly<Record<DrawnOnce, number>>>;
   /** Whether the boat keeps clear of a mooring that was not in the plan and so leaves a hole. */
   readonly hole: boolean;
   /** Time the logger writes before each line: ISO 8601, seconds since 1970, a TAG block (IEC 61162-450 c:), or none. */
@@ -120,7 +130,7 @@ export const NO_FAULTS: FaultRates = {
 };
 
 /** As in the demo. */
-export const NO_SOURCES: ErrorSources = { motionSensor: null, casts: null, gaugeElsewhere: null, rtk: null, squatBySpeed: false, antenna: null, transducer: null };
+export const NO_SOURCES: ErrorSources = { motionSensor: null, casts: null, gaugeElsewhere: null, rtk: null, squatBySpeed: false, loggerClockS: 0, antenna: null, transducer: null };
 
 /** What may be changed, term by term. */
 export type ProvingChanges = Partial<Omit<ProvingOptions, 'size' | 'errors' | 'faults' | 'sources'>> & {
@@ -133,7 +143,7 @@ export type ProvingChanges = Partial<Omit<ProvingOptions, 'size' | 'errors' | 'f
 export function provingOptions(size: ProvingSize, changes: ProvingChanges = {}): ProvingOptions {
   const { errors, faults, sources, ...rest } = changes;
   const bySize =
-    size === 'short' ? { pingHz: 8, spacingM: 5 } : size === 'demo' ? { pingHz: 8, spacingM: 10 } : { pingHz: 16, spacingM: 9 };
+    size === 'short' ? { pingHz: 8, spacingM: 5 } : size === 'bank' ? { pingHz: 5, spacingM: 6 } : size === 'demo' ? { pingHz: 8, spacingM: 10 } : { pingHz: 16, spacingM: 9 };
   const options: ProvingOptions = {
     size,
     // 2026-06-17T08:30:00Z
@@ -148,6 +158,7 @@ export function provingOptions(size: ProvingSize, changes: ProvingChanges = {}):
     stamp: 'iso',
     format: 'nmea',
     depthSentence: 'DBT',
+    drawnSigmas: {},
     ...bySize,
     ...rest,
     errors: { ...DEFAULT_ERRORS, ...errors },

@@ -52,8 +52,11 @@ export interface SideScanLog extends SideScanRun {
   readonly objects: readonly SeaBedObject[];
 }
 
-/** `short`: some minutes, for tests. `demo`: two hours. `day`: at least 300 000 pings. */
-export type ProvingSize = 'short' | 'demo' | 'day';
+/**
+ * `short`: some minutes over the outcrop. `bank`: some minutes down the side of the bank, no rock. `demo`: two hours.
+ * `day`: at least 300 000 pings.
+ */
+export type ProvingSize = 'short' | 'bank' | 'demo' | 'day';
 
 export interface Place {
   readonly latDeg: number;

@@ -29,8 +29,9 @@ const EPOCH_S = 1_781_654_400;
  * A tide of six constituents, a slow surge of 5 cm and a seiche of 1.2 cm and 24 minutes, both with phases from the seed.
  *
  * @param zoningM root mean square of the level's difference between gauge and boat, a swing of 11 minutes [m]
+ * @param swing height of that swing, in root mean squares; of many surveys together the difference is normal where it is that of Rayleigh
  */
-export function createWaterLevel(random: Random, zoningM: number): WaterLevel {
+export function createWaterLevel(random: Random, zoningM: number, swing: number = Math.SQRT2): WaterLevel {
   const surgePhase = random.between(0, 2 * Math.PI);
   const seichePhase = random.between(0, 2 * Math.PI);
   const zoningPhase = random.between(0, 2 * Math.PI);
@@ -48,7 +49,7 @@ export function createWaterLevel(random: Random, zoningM: number): WaterLevel {
   };
   return {
     atGaugeM,
-    atBoatM: (timeS) => atGaugeM(timeS) + zoningM * Math.SQRT2 * Math.sin((2 * Math.PI * timeS) / 660 + zoningPhase),
+    atBoatM: (timeS) => atGaugeM(timeS) + zoningM * swing * Math.sin((2 * Math.PI * timeS) / 660 + zoningPhase),
   };
 }
 

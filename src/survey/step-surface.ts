@@ -1,4 +1,5 @@
 import type { ErrorParts } from '../depths/error-parts.js';
+import { quantile } from '../base/statistics.js';
 import { leaveLinesOut, type LeftOut } from '../depths/left-out.js';
 import { straightRuns } from '../depths/line-of.js';
 import { filledSurface, type FillMethod, type FillOptions, type SoundingSurface } from '../depths/surface.js';
@@ -6,15 +7,15 @@ import { writeGeoTiff } from '../formats/geotiff-write.js';
 import { readGeoTiff } from '../formats/geotiff-read.js';
 import { makeAtomic, writeAtomic } from './atomic-file.js';
 import { openFileSource } from './file-source.js';
-import { PLACES, placeIn } from './folder.js';
+import { PLACES, placeIn, readTextIfThere } from './folder.js';
 import { boxOf, surfaceGrid } from './raster-size.js';
 import { needFrame } from './survey-frame.js';
 import { HYPOTHESES_PLACE, hypothesisBands, hypothesisDecisionsOf, hypothesisFigures, writeHypotheses } from './hypotheses-file.js';
 import { readLineFeatures } from './plan-files.js';
 import type { PlacedSoundings } from './soundings-file.js';
-import { soundingsOf } from './step-soundings.js';
+import { SOUNDING_FIGURES, soundingsOf } from './step-soundings.js';
 import type { Made, Step, StepWork } from './step-graph.js';
-import type { SurfaceSummary } from './summary.js';
+import type { SoundingsSummary, SurfaceSummary } from './summary.js';
 
 /** Figures of the surface, beside the raster. */
 export const SURFACE_FIGURES = 'derived/surface/surface.json';
@@ -61,16 +62,15 @@ async function mainLinesOf(work: StepWork, soundings: PlacedSoundings): Promise<
   return soundings.line.map((number) => (main.has(number) ? number : -1));
 }
 
-/**
- * What the soundings' errors have in common, by the budget of survey.json. Water levels count as common: a gauge, a prediction
- * or a zone that is off stays so for longer than from one line to the next. Where a correction is switched off its size, which
- * is in the uncertainty, is common too.
- */
-function errorPartsOf(settings: StepWork['settings']): ErrorParts {
-  const { uncertainty: u, corrections, sounder, water } = settings;
-  const fixedM = water.level.kind === 'gnss-height' ? u.separationM : Math.hypot(u.draftM, u.squatM, u.waterLevelM, u.zoningM);
-  const allOn = Object.values(corrections).every((on) => on);
-  return { eachM: u.sounderM, eachShare: u.sounderShare, commonM: allOn ? fixedM : 1e6, commonShare: u.soundSpeedMps / sounder.soundSpeedSetMps };
+/** What of the soundings' errors is each one's, each pass's and the survey's, by the budget of survey.json; heave is as good as measured where it was. */
+async function errorPartsOf(work: StepWork, { measuredM, depthM, reason }: PlacedSoundings): Promise<ErrorParts> {
+  const { uncertainty: u, water, sounder } = work.settings;
+  const byHeights = water.level.kind === 'gnss-height';
+  const figures = await readTextIfThere(placeIn(work.folder, SOUNDING_FIGURES));
+  const { corrections } = (figures === null ? { corrections: [] } : JSON.parse(figures)) as Pick<SoundingsSummary, 'corrections'>;
+  const heaved = corrections.some(({ column, leastM, mostM }) => column === 'heaveM' && mostM > leastM);
+  const deeper = quantile(Float64Array.from(measuredM, (one, i) => one - depthM[i]!).filter((one, i) => reason[i] === 0 && one === one), 0.5);
+  return { deeperM: deeper === deeper ? deeper : 0, eachM: u.sounderM, eachShare: u.sounderShare, passM: byHeights ? u.gnssHeightM : heaved ? u.heaveMeasuredM : u.heaveM, commonM: byHeights ? u.separationM : Math.hypot(u.draftM, u.squatM, u.waterLevelM, u.zoningM), commonShare: u.soundSpeedMps / sounder.soundSpeedSetMps };
 }
 
 /** The left-out error of every way of filling, with the other settings as they are; null where no surface can be made. */
@@ -81,10 +81,11 @@ export async function compareSurfaces(work: StepWork): Promise<{ readonly fill: 
   const { statistic, hypothesis, tension, fillDistanceM, cellM } = work.settings.surface;
   const grid = surfaceGrid(box, cellM);
   const lines = await mainLinesOf(work, soundings);
+  const errorParts = await errorPartsOf(work, soundings);
   const found: { fill: FillMethod; leftOut: LeftOut }[] = [];
   for (const [k, fill] of FILL_METHODS.entries()) {
     work.context.progress?.('comparing surfaces', k / FILL_METHODS.length, fill);
-    const leftOut = await leaveLinesOut(soundings, lines, grid, { statistic, hypothesis, errorParts: errorPartsOf(work.settings), fill, tension, fillDistanceM }, { ...work.context, progress: () => undefined });
+    const leftOut = await leaveLinesOut(soundings, lines, grid, { statistic, hypothesis, errorParts, fill, tension, fillDistanceM }, { ...work.context, progress: () => undefined });
     if (leftOut !== null) found.push({ fill, leftOut });
   }
   return found;
@@ -94,7 +95,7 @@ export const stepSurface: Step = {
   name: 'surface',
   version: 7,
   after: ['soundings'],
-  settings: ['surface.cellM', 'surface.statistic', 'surface.hypothesis', 'surface.fill', 'surface.tension', 'surface.fillDistanceM', 'uncertainty', 'corrections', 'water.level', 'sounder.soundSpeedSetMps', 'frame', 'datum', 'name'],
+  settings: ['surface.cellM', 'surface.statistic', 'surface.hypothesis', 'surface.fill', 'surface.tension', 'surface.fillDistanceM', 'uncertainty', 'water.level', 'frame', 'datum', 'name'],
   files: () => [PLACES.lines],
   extra: ({ settings, decisions }) => (settings.surface.statistic === 'hypotheses' ? JSON.stringify(decisions.filter(({ kind }) => kind === 'hypothesis')) : ''),
   async run(work): Promise<Made> {
@@ -110,7 +111,7 @@ export const stepSurface: Step = {
     const grid = surfaceGrid(box, settings.surface.cellM);
     work.context.progress?.('surface', 0.1, `${grid.cols} x ${grid.rows} cells of ${grid.cellM} m`);
     const { statistic, hypothesis, fill, tension, fillDistanceM } = settings.surface;
-    const errorParts = errorPartsOf(settings);
+    const errorParts = await errorPartsOf(work, soundings);
     const hypothesisDecisions = statistic === 'hypotheses' ? hypothesisDecisionsOf(work.decisions, frame) : [];
     const options: FillOptions = { statistic, hypothesis, hypothesisDecisions, errorParts, fill, tension, fillDistanceM };
     const leftOut = await leaveLinesOut(soundings, await mainLinesOf(work, soundings), grid, options, work.context);

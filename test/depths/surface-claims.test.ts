@@ -10,15 +10,17 @@ import type { RasterGrid } from '../../src/geo/raster.js';
 import { runLines, wavyFloor } from './surface-floor.js';
 
 describe('partsOf', () => {
-  test('partsOf: each sounding\'s own part and the common part are 1.96 sigma, and never more than the whole', () => {
-    const parts = { eachM: 0.03, eachShare: 0.004, commonM: 0.04, commonShare: 0.002 };
-    // At 10 m: 0.03^2 + 0.04^2 = 0.05^2 and 0.04^2 + 0.02^2 = 0.002.
-    const { each2, common2 } = partsOf(parts, 10, 1);
-    expect(each2).toBeCloseTo(1.96 ** 2 * 0.0025, 12);
-    expect(common2).toBeCloseTo(1.96 ** 2 * 0.002, 12);
-    expect(partsOf(parts, 10, 0.01)).toEqual({ common2: expect.closeTo(1.96 ** 2 * 0.002, 12), each2: expect.closeTo(0.01 - 1.96 ** 2 * 0.002, 12) });
-    expect(partsOf(parts, 10, 0.001)).toEqual({ common2: 0.001, each2: 0 });
-    expect(() => checkErrorParts({ ...parts, commonM: -1 })).toThrow('errorParts.commonM -1: expected 0 or more');
+  test('partsOf: each sounding\'s, a pass\'s and the common part are 1.96 sigma, slopes have the rest, and none is more than the whole', () => {
+    const parts = { eachM: 0.03, eachShare: 0.004, passM: 0.02, commonM: 0.04, commonShare: 0.002, deeperM: 2 };
+    // At 8 m below datum, 10 m measured: each 0.03^2 + 0.04^2 = 0.05^2, pass 0.02^2, common 0.04^2 + 0.02^2 = 0.002; slopes have the rest.
+    const { each2, lasting2, apart2 } = partsOf(parts, 8, 1);
+    const k = 1.96 ** 2;
+    expect(each2).toBeCloseTo(k * 0.0025, 12);
+    expect(lasting2).toBeCloseTo(1 - k * 0.0029, 12);
+    expect(apart2).toBeCloseTo(k * 0.0029 + (1 - k * 0.0049) / 2, 12);
+    expect(partsOf(parts, 8, 0.01)).toEqual({ each2: expect.closeTo(k * 0.0025, 12), lasting2: 0, apart2: expect.closeTo(0.01, 12) });
+    expect(partsOf(parts, 8, 0.001)).toEqual({ each2: 0.001, lasting2: 0, apart2: 0.001 });
+    expect(() => checkErrorParts({ ...parts, passM: -1 })).toThrow('errorParts.passM -1: expected 0 or more');
   });
 });
 
@@ -86,7 +88,7 @@ describe('filledSurface', () => {
       const points = { ...run, depthM: Float64Array.from(run.depthM), reason: new Uint8Array(run.xM.length) };
       const timeS = Float64Array.from(points.xM, (_, i) => i * 0.2);
       const line = straightRuns({ n: points.xM.length, timeS, ...points }, { headingDeg: 20, minRunM: 20 }).run;
-      const options = { statistic: 'median', fill: 'triangulation', fillDistanceM: 7.2, errorParts: { eachM: 0.04, eachShare: 0, commonM: 0, commonShare: 0 } } as const;
+      const options = { statistic: 'median', fill: 'triangulation', fillDistanceM: 7.2, errorParts: { eachM: 0.04, eachShare: 0, passM: 0.04, commonM: 0, commonShare: 0, deeperM: 0 } } as const;
       const leftOut = (await leaveLinesOut(points, line, grid, options))!;
       const surface = await filledSurface(points, grid, { ...options, bridging: leftOut.bridging });
       surface.depth.values.forEach((z, cell) => {
