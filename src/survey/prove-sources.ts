@@ -39,6 +39,11 @@ export interface SourceProof {
   readonly notes: readonly string[];
 }
 
+/** The names of the sources, in their order. */
+export function sourceKeys(): readonly string[] {
+  return ERROR_SOURCES.map(({ key }) => key);
+}
+
 const LEAST = 0.93;
 const MOST = 0.97;
 
@@ -51,37 +56,42 @@ export async function proveSources(seed: number, surveys: number, context: WorkC
   const sources = ERROR_SOURCES.filter(({ key }) => keys === undefined || keys.includes(key));
   const done: SourceProof[] = [];
   for (const [at, source] of sources.entries()) {
-    const orders = new Map<string, Uint32Array>();
-    const orderOf = (name: string): Uint32Array => {
-      if (!orders.has(name)) orders.set(name, shuffled(surveys, createRandom(seed).fork(source.key).fork(name).integer));
-      return orders.get(name)!;
-    };
-    const pool = newPool();
-    let corrected: SourceProof['corrected'] = null;
-    for (let k = 0; k < surveys; k++) {
-      throwIfCancelled(context.signal);
-      context.progress?.('proving', (at + k / surveys) / sources.length, `${source.words}: survey ${k + 1} of ${surveys}`);
-      const quiet: WorkContext = context.signal === undefined ? {} : { signal: context.signal };
-      const drawnSigmas = spreadSigmas(source, k, surveys, orderOf, normalQuantile);
-      const folder = await mkdtemp(path.join(os.tmpdir(), 'tallow-prove-'));
-      try {
-        const target = path.join(folder, 'survey');
-        const { desk, truth } = await makeProof(target, seed + k, source.size, quiet, { ...source.changes, drawnSigmas });
-        await desk.build(quiet, 'surface');
-        const figures = await figuresOf(target, truth, quiet);
-        add(pool, figures);
-        if (k === 0 && source.corrections.length > 0) {
-          for (const name of source.corrections) await desk.set(`corrections.${name}`, false);
-          await desk.build(quiet, 'soundings');
-          corrected = { offM: (await figuresOf(target, truth, quiet)).good.atReported.rmsM, onM: figures.good.atReported.rmsM };
-        }
-      } finally {
-        await rm(folder, { recursive: true, force: true });
-      }
-    }
-    done.push(proofOf(source, surveys, pool, corrected));
+    done.push(await proveSource(source, seed, surveys, { ...context, progress: (what, share, detail) => context.progress?.(what, (at + (share ?? 0)) / sources.length, detail) }));
   }
   return done;
+}
+
+/** One source of error over so many surveys. */
+export async function proveSource(source: ErrorSource, seed: number, surveys: number, context: WorkContext): Promise<SourceProof> {
+  const orders = new Map<string, Uint32Array>();
+  const orderOf = (name: string): Uint32Array => {
+    if (!orders.has(name)) orders.set(name, shuffled(surveys, createRandom(seed).fork(source.key).fork(name).integer));
+    return orders.get(name)!;
+  };
+  const quiet: WorkContext = context.signal === undefined ? {} : { signal: context.signal };
+  const pool = newPool();
+  let corrected: SourceProof['corrected'] = null;
+  for (let k = 0; k < surveys; k++) {
+    throwIfCancelled(context.signal);
+    context.progress?.('proving', k / surveys, `${source.words}: survey ${k + 1} of ${surveys}`);
+    const drawnSigmas = { ...spreadSigmas(source, k, surveys, orderOf, normalQuantile), ...source.changes.drawnSigmas };
+    const folder = await mkdtemp(path.join(os.tmpdir(), 'tallow-prove-'));
+    try {
+      const target = path.join(folder, 'survey');
+      const { desk, truth } = await makeProof(target, seed + k, source.size, quiet, { ...source.changes, drawnSigmas });
+      await desk.build(quiet, 'surface');
+      const figures = await figuresOf(target, truth, quiet);
+      add(pool, figures);
+      if (k === 0 && source.corrections.length > 0) {
+        for (const name of source.corrections) await desk.set(`corrections.${name}`, false);
+        await desk.build(quiet, 'soundings');
+        corrected = { offM: (await figuresOf(target, truth, quiet)).good.atReported.rmsM, onM: figures.good.atReported.rmsM };
+      }
+    } finally {
+      await rm(folder, { recursive: true, force: true });
+    }
+  }
+  return proofOf(source, surveys, pool, corrected);
 }
 
 async function figuresOf(folder: string, truth: Truth, context: WorkContext): Promise<ProvingFigures> {

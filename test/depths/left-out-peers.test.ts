@@ -13,7 +13,7 @@ const WAYS = ['triangulation', 'natural-neighbour', 'spline', 'kriging'] as cons
 const ROUNDS = 8;
 
 // Recorded single-beam soundings (IISD-ELA/bathymetry, CC-BY-4.0); tracks are cut where they jump 25 m and every 25 soundings.
-test.skipIf(!HAVE)(`filledSurface: errs no more at pieces of track left out than the best of gdal_grid and GMT surface${HAVE ? '' : ' (SKIPPED: lake227.csv, gmt or gdal_grid is not here)'}`, { timeout: 120_000 }, async () => {
+test.skipIf(!HAVE)(`filledSurface: errs no more at pieces of track left out than the best of gdal_grid and GMT surface${HAVE ? '' : ' (SKIPPED: lake227.csv, gmt or gdal_grid is not here)'}`, { timeout: 400_000 }, async () => {
   const folder = mkdtempSync(path.join(tmpdir(), 'left-out-'));
   try {
     const { xM, yM, depthM } = onePerPlace(recorded('lake227.csv'));
