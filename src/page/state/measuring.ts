@@ -1,10 +1,18 @@
-import type { Echo } from '../waterfall/echo-place.js';
+import { measure, type Measured } from '../../finds/measure.js';
+import { ellipseOf, placeSighting, SIGMA_TO_95_2D, type Place } from '../../finds/place.js';
+import { heightAt, type Echo } from '../waterfall/echo-place.js';
+import { readOffShape } from '../waterfall/read-off-shape.js';
 import type { WaterfallMark } from '../waterfall/waterfall-view.js';
+import { decideFind, findHover, finds, listed, rowOf } from './finds.js';
+import { imagery } from './imagery.js';
 import { createStore } from './store.js';
+import { screen, survey } from './stores.js';
+import { waterfallSeen } from './waterfall-seen.js';
 
 /** An object measured by hand, in rows of the pings and slant ranges [m]; the shadow's end is NaN until it is drawn. */
 export interface MeasuredShape {
   readonly side: Echo['side'];
+  /** [rowStart, rowEnd) */
   readonly rowStart: number;
   readonly rowEnd: number;
   readonly slantStart: number;
@@ -12,21 +20,113 @@ export interface MeasuredShape {
   readonly shadowEndSlant: number;
 }
 
-/** What is being measured in the waterfall. */
-export const measuring = createStore<{ readonly shape: MeasuredShape | null }>({ shape: null });
+/** What is being measured in the waterfall: the first corner where one was put by a click, then the shape. */
+export const measuring = createStore<{ readonly corner: Echo | null; readonly shape: MeasuredShape | null }>({ corner: null, shape: null });
 
-/** A stroke with the measuring tool: along the object first, then to the end of its shadow. */
+/** A shadow is drawn from within so many rows of the object. */
+const BESIDE_ROWS = 12;
+
+/** The shape as it was when the stroke under way began. */
+let before: MeasuredShape | null = null;
+let drawing = false;
+
+/** A stroke with the measuring tool: along the object first, then to the end of its shadow. One point alone is a corner of it. */
 export function measureStroke(points: readonly Echo[], ended: boolean): void {
-  void points;
-  void ended;
+  const [first, last] = [points[0], points[points.length - 1]];
+  if (!drawing) before = measuring.get().shape;
+  drawing = !ended;
+  if (first === undefined || last === undefined) {
+    // Given up: as it was.
+    measuring.set({ corner: null, shape: before });
+    return;
+  }
+  const { corner } = measuring.get();
+  if (points.length === 1) {
+    if (before !== null && isBeyond(before, first)) measuring.set({ corner: null, shape: { ...before, shadowEndSlant: first.slantM } });
+    else if (corner !== null && corner.side === first.side) measuring.set({ corner: null, shape: shapeBetween(corner, first) });
+    else measuring.set({ corner: first, shape: null });
+    return;
+  }
+  if (before !== null && isBeyond(before, first) && last.slantM > before.slantEnd) measuring.set({ corner: null, shape: { ...before, shadowEndSlant: last.slantM } });
+  else if (last.side === first.side) measuring.set({ corner: null, shape: shapeBetween(first, last) });
 }
 
-/** What stands over the waterfall. */
-export function shownMarks(): readonly WaterfallMark[] {
+/** Whether a point lies behind an object, where its shadow is. */
+function isBeyond({ side, rowStart, rowEnd, slantStart, slantEnd }: MeasuredShape, echo: Echo): boolean {
+  return echo.side === side && echo.row >= rowStart - BESIDE_ROWS && echo.row < rowEnd + BESIDE_ROWS && echo.slantM > (slantStart + slantEnd) / 2;
+}
+
+function shapeBetween(a: Echo, b: Echo): MeasuredShape {
+  return { side: a.side, rowStart: Math.min(a.row, b.row), rowEnd: Math.max(a.row, b.row) + 1, slantStart: Math.min(a.slantM, b.slantM), slantEnd: Math.max(a.slantM, b.slantM), shadowEndSlant: NaN };
+}
+
+export function forgetMeasured(): void {
+  measuring.set({ corner: null, shape: null });
+}
+
+/** Size, height and place of what is drawn, each with its uncertainty; null where the height of the sonar is not known there. */
+export function measuredNow(): { readonly measured: Measured; readonly place: Place; readonly place95M: number } | null {
   const { shape } = measuring.get();
-  return shape === null ? [] : [{ key: 'measured', ...shape, label: '', strong: true }];
+  const { pings, runs, run } = imagery.get();
+  const { summary } = survey.get();
+  const shown = runs[run];
+  if (shape === null || pings === null || shown === undefined || summary === null) return null;
+  const row = Math.min(pings.n - 1, Math.floor((shape.rowStart + shape.rowEnd) / 2));
+  if (!(heightAt(pings, row) > 0)) return null;
+  const read = readOffShape(pings, shape, row, shown.alongM, summary.settings.imagery.beamDeg, waterfallSeen.get()?.metresPerPx ?? 0.05);
+  const measured = measure(read);
+  const place = placeSighting({
+    side: shape.side, sonarXM: pings.xM[row] as number, sonarYM: pings.yM[row] as number, gridHeadingDeg: pings.gridHeadingDeg[row] as number, sonarSigmaM: pings.sigmaM[row] as number,
+    headingSigmaDeg: (pings.headingSigmaDeg[row] as number) || 0, groundM: measured.ground.value, groundSigmaM: measured.ground.sigma, alongSigmaM: read.alongSigmaM,
+  });
+  return { measured, place, place95M: SIGMA_TO_95_2D * ellipseOf(place).majorM };
+}
+
+/** Marks what is drawn as a find. */
+export async function markMeasured(name: string): Promise<void> {
+  const { shape } = measuring.get();
+  const { pings } = imagery.get();
+  const log = pings === null || shape === null ? undefined : survey.get().summary?.logs[pings.log[shape.rowStart] as number];
+  if (shape === null || pings === null || log === undefined) return;
+  const millimetres = (value: number): number => Math.round(value * 1000) / 1000;
+  const done = await decideFind({
+    action: 'mark',
+    mark: {
+      log: log.sha256.slice(0, 16), side: shape.side, recordStart: pings.record[shape.rowStart] as number, recordEnd: (pings.record[shape.rowEnd - 1] as number) + 1,
+      slantStartM: millimetres(shape.slantStart), slantEndM: millimetres(shape.slantEnd), shadowEndM: Number.isFinite(shape.shadowEndSlant) ? millimetres(shape.shadowEndSlant) : null,
+    },
+    ...(name.trim() === '' ? {} : { name: name.trim() }),
+  });
+  if (done) {
+    forgetMeasured();
+    imagery.update((now) => ({ ...now, tool: 'look' }));
+  }
+}
+
+/** What stands over the waterfall: what is measured, and the looks at finds. */
+export function shownMarks(): readonly WaterfallMark[] {
+  const marks: WaterfallMark[] = [];
+  const { shape } = measuring.get();
+  if (screen.get().stage === 'finds') {
+    const state = finds.get();
+    const pointed = findHover.get();
+    listed(state).forEach((find, k) => {
+      for (const id of find.sightings) {
+        const sighting = state.sightings.get(id);
+        const row = sighting === undefined ? -1 : rowOf(sighting);
+        if (sighting === undefined || row < 0) continue;
+        const strong = find.id === state.selected || find.id === pointed;
+        marks.push({ key: id, side: sighting.side, rowStart: row - (sighting.record - sighting.recordStart), rowEnd: row + (sighting.recordEnd - sighting.record) - 1, slantStart: sighting.slantStartM, slantEnd: sighting.slantEndM, shadowEndSlant: sighting.shadowEndM ?? NaN, label: find.name === '' ? String(k + 1) : find.name, strong });
+      }
+    });
+  }
+  if (shape !== null) marks.push({ key: 'measured', ...shape, rowEnd: shape.rowEnd - 1, label: '', strong: true });
+  return marks;
 }
 
 export function watchMarks(listener: () => void): () => void {
-  return measuring.watch(listener);
+  const stops = [measuring.watch(listener), finds.watch(listener), findHover.watch(listener), screen.watch(listener), imagery.watch(listener)];
+  return () => {
+    for (const stop of stops) stop();
+  };
 }

@@ -38,7 +38,7 @@ export function WaterfallSheet() {
       stroke: (points, ended) => onStroke(points, ended),
       moved: (window, box) => {
         const half = (box.height / 2) * window.pingsPerPx;
-        waterfallSeen.set({ rowStart: window.centreRow - half, rowEnd: window.centreRow + half });
+        waterfallSeen.set({ rowStart: window.centreRow - half, rowEnd: window.centreRow + half, metresPerPx: window.metresPerPx });
       },
       tileUrl,
     });
