@@ -1,4 +1,5 @@
 import { mkdir, writeFile } from 'node:fs/promises';
+import { encode } from 'fast-png';
 import path from 'node:path';
 import type { Side, SonarSamples } from '../../src/base/sonar.js';
 import { createFrame } from '../../src/geo/frame.js';
@@ -22,6 +23,38 @@ export interface ImageryFixture {
   /** What the server answers for a stretch. */
   picture(rowStart: number, rowEnd: number, look: PictureLook): Buffer;
   readonly objects: readonly { readonly xM: number; readonly yM: number; readonly sizeM: number; readonly heightM: number }[];
+}
+
+/** What the survey proposes of the objects: the first twice seen, the last rejected by hand before. */
+function fixtureFinds(columns: { readonly xM: Float64Array; readonly yM: Float64Array; readonly line: Int32Array; readonly timeS: Float64Array; readonly gridHeadingDeg: Float32Array; readonly heightM: Float32Array }) {
+  const sightings: Record<string, unknown>[] = [];
+  const finds = OBJECTS.map((object, k) => {
+    const ids: string[] = [];
+    for (const line of [3, 4, 5, 6]) {
+      let [best, least] = [-1, Infinity];
+      columns.line.forEach((one, row) => {
+        const off = Math.abs((columns.xM[row] as number) - object.xM);
+        if (one === line && off < least) [best, least] = [row, off];
+      });
+      const across = (object.yM - (columns.yM[best] as number)) * (columns.gridHeadingDeg[best] === 90 ? -1 : 1);
+      if (best < 0 || Math.abs(across) > 36) continue;
+      const h = columns.heightM[best] as number;
+      const slant = (ground: number): number => Math.hypot(ground, h);
+      const id = `s${k}-${line}`;
+      ids.push(id);
+      const ground = Math.abs(across);
+      sightings.push({
+        id, log: SONAR_SHA.slice(0, 16), side: across < 0 ? 'port' : 'starboard', record: best, timeS: columns.timeS[best], line, pass: line, byHand: false, recordStart: best - 2, recordEnd: best + 3,
+        slantStartM: slant(ground - object.sizeM / 3), slantEndM: slant(ground + object.sizeM / 3), shadowEndM: slant(ground + object.sizeM / 3 + (ground * object.heightM) / (h - object.heightM)),
+        length: { value: object.sizeM, sigma: 0.2 }, width: { value: object.sizeM * 0.66, sigma: 0.1 }, height: { value: object.heightM, sigma: 0.08 }, why: 'echo 14 dB above the floor beside it; a shadow 26 dB below it', chip: `derived/finds/chips/${id}.png`,
+      });
+    }
+    return {
+      id: ids[0], sightings: ids, state: k === 2 ? 'rejected' : 'proposed', name: '', description: '', history: k === 2 ? [{ number: 1, at: '2026-05-13T11:50:00Z', words: 'rejected' }] : [], place: { xM: object.xM, yM: object.yM, xx: 0.09, xy: 0.02, yy: 0.16 },
+      length: { value: object.sizeM, sigma: 0.2 }, width: { value: object.sizeM * 0.66, sigma: 0.1 }, height: { value: object.heightM, sigma: 0.08 }, lines: ids.map((id) => Number(id.slice(-1))), passes: ids.length, confidence: 0.97 - 0.2 * k, byHand: false, why: 'echo 14 dB above the floor beside it; a shadow 26 dB below it',
+    };
+  });
+  return { finds, sightings, lost: [] };
 }
 
 const FRAME = createFrame({ kind: 'utm', zone: 26, hemisphere: 'north' });
@@ -102,6 +135,23 @@ export async function addImagery(folder: string, summary: SurveySummary): Promis
   await put('lines/line-004.tif', mosaic(Y0 + 150, Y0 + 70));
   await writeFile(path.join(folder, 'derived/imagery/mosaic.json'), '{}');
 
+  await mkdir(path.join(folder, 'derived/finds/chips'), { recursive: true });
+  const found = fixtureFinds(columns);
+  await writeFile(path.join(folder, 'derived/finds/finds.json'), JSON.stringify(found));
+  for (const { id } of found.sightings) await writeFile(path.join(folder, `derived/finds/chips/${String(id)}.png`), encode({ width: 96, height: 64, channels: 1, depth: 8, data: Uint8Array.from({ length: 96 * 64 }, (_, k) => (Math.hypot((k % 96) - 44, Math.floor(k / 96) - 32) < 7 ? 240 : Math.abs(Math.floor(k / 96) - 32) < 6 && k % 96 > 44 && k % 96 < 80 ? 12 : 90 + 40 * random())) }));
+  const searched = gridCovering({ westM: X0 + 10, southM: Y0 - 10, eastM: X0 + 640, northM: Y0 + 320 }, 2);
+  const chance = Float32Array.from({ length: searched.cols * searched.rows }, (_, cell) => {
+    const y = searched.northM - (Math.floor(cell / searched.cols) + 0.5) * 2 - Y0;
+    return Math.max(...[60, 110, 160, 210].map((line) => (Math.abs(y - line) < 4 ? 0.1 : Math.abs(y - line) < 36 ? 0.92 : 0)));
+  });
+  await makeAtomic(path.join(folder, 'derived/finds/search.tif'), async (sink) => void (await writeGeoTiff(sink, { grid: searched, epsg: FRAME.epsg, bands: [{ name: 'looks', values: chance.map((one) => Math.round(one * 2)) }, { name: 'chance', values: chance }, { name: 'remains', values: chance.map((one) => 1 - one) }] })));
+  await writeFile(path.join(folder, 'derived/finds/search.json'), JSON.stringify({ objectM: 0.6, searchedM2: 148_000, areaM2: 177_000, chanceMean: 0.71, expectedLeft: 0.42, notes: [] }));
+  const lonLat = (x: number, y: number): [number, number] => {
+    const [lat, lon] = FRAME.toGeographic(X0 + x, Y0 + y);
+    return [lon, lat];
+  };
+  await writeFile(path.join(folder, 'derived/finds/next-lines.geojson'), JSON.stringify({ type: 'FeatureCollection', features: [260, 285].map((y, k) => ({ type: 'Feature', properties: { number: 201 + k, lengthM: 560 }, geometry: { type: 'LineString', coordinates: [lonLat(40, y), lonLat(600, y)] } })) }));
+
   const truth = Float32Array.from({ length: n }, (_, k) => height(k));
   const sample = (row: number, side: Side, i: number): number => {
     const slant = ((i + 0.5) / SAMPLES) * RANGE_M;
@@ -141,12 +191,12 @@ export async function addImagery(folder: string, summary: SurveySummary): Promis
     clock: { offsetS: 0.4, uncertainty95S: 0.15, known: true, how: 'from the bottom against the depths', biasM: 0.02 },
     mosaic: { cellM: 0.25, cellWhy: 'A quarter of a metre: two samples across, and no finer than pings lie apart along the line.', cols: grid.cols, rows: grid.rows, pingsUsed: n - 240, pings: n, lines: [3, 4, 5, 6], filledM2: 138_000, areaShare: 0.78, rangeM: RANGE_M, blend: 'best', gain: { spreadingDb: 30, absorptionDbPerKm: 0, pings: n, starboardLouderDb: 0, stripesDb: 0 }, notes: [] },
   };
-  const steps = ['pings', 'bottom', 'sonar-track', 'mosaic'].map((step) => ({ step, state: 'fresh' as const, because: '' }));
+  const steps = ['pings', 'bottom', 'sonar-track', 'mosaic', 'finds', 'search'].map((step) => ({ step, state: 'fresh' as const, because: '' }));
   return {
     n,
     columns,
     objects: OBJECTS,
-    summary: { ...summary, logs: [...summary.logs, log], steps: [...summary.steps, ...steps], imagery: parts, settings: { ...summary.settings, imagery: { ...summary.settings.imagery, perLine: true } } } as SurveySummary,
+    summary: { ...summary, logs: [...summary.logs, log], steps: [...summary.steps, ...steps], imagery: parts, finds: { proposed: 2, confirmed: 0, rejected: 1 }, settings: { ...summary.settings, imagery: { ...summary.settings.imagery, perLine: true } } } as SurveySummary,
     picture(start, end, look) {
       const drawn = waterfallPicture(samplesOf(start, end), start, { ...ground, bottom: { heightM: columns.heightM } }, look);
       const out = Buffer.alloc(drawn.rows * drawn.width * 4);
