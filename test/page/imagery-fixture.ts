@@ -45,7 +45,8 @@ function fixtureFinds(columns: { readonly xM: Float64Array; readonly yM: Float64
       const ground = Math.abs(across);
       sightings.push({
         id, log: SONAR_SHA.slice(0, 16), side: across < 0 ? 'port' : 'starboard', record: best, timeS: columns.timeS[best], line, pass: line, byHand: false, recordStart: best - 2, recordEnd: best + 3,
-        slantStartM: slant(ground - object.sizeM / 3), slantEndM: slant(ground + object.sizeM / 3), shadowEndM: slant(ground + object.sizeM / 3 + (ground * object.heightM) / (h - object.heightM)),
+        slantStartM: slant(ground - object.sizeM / 3), // The ray over its far edge meets the floor where the shadow ends.
+        slantEndM: Math.hypot(ground + object.sizeM / 3, h - object.heightM), shadowEndM: slant(((ground + object.sizeM / 3) * h) / (h - object.heightM)),
         length: { value: object.sizeM, sigma: 0.2 }, width: { value: object.sizeM * 0.66, sigma: 0.1 }, height: { value: object.heightM, sigma: 0.08 }, why: 'echo 14 dB above the floor beside it; a shadow 26 dB below it', chip: `derived/finds/chips/${id}.png`,
       });
     }

@@ -34,7 +34,6 @@ const LOW_SHARE = 0.55;
 /** Puts the mosaic under the chart, the ping pointed at over it, and finds. */
 export function mountImagery(chart: ChartTable, changed: () => void): ImageryChart {
   const layer = new RasterLayer(mosaicWorker(), () => chart.render());
-  const finds = mountFinds(chart);
   const shows = (): boolean => screen.get().stage === 'imagery' || screen.get().stage === 'finds';
   const dress = (): void => {
     const now = imagery.get();
@@ -54,6 +53,8 @@ export function mountImagery(chart: ChartTable, changed: () => void): ImageryCha
     },
     top: () => undefined,
   });
+  // After the mosaic: the search map and the finds lie over it.
+  const finds = mountFinds(chart);
   let wanted = placeWanted6.get();
   let kept: ImageryState = imagery.get();
   const stops = [

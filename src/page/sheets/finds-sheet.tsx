@@ -1,5 +1,4 @@
 import { useEffect, useState } from 'react';
-import type { SurveySummary } from '../../survey/summary.js';
 import { build, runningJob } from '../state/actions.js';
 import { decideFind, findHover, finds, FINDS_PARTS, listed, selectFind, stepFind, type FindsPart } from '../state/finds.js';
 import { imagery } from '../state/imagery.js';
@@ -31,7 +30,7 @@ export function FindsSheet() {
   const next = nextFindsThing(summary, all);
   const find = all.find(({ id }) => id === selected);
   return (
-    <Sheet title="Finds" lead={leadOf(summary, all)}>
+    <Sheet title="Finds" lead={leadOf(all)}>
       <WorkState />
       <Tabs part={part} />
       <div id="finds-part" role="tabpanel" aria-labelledby={`finds-tab-${part}`}>
@@ -62,10 +61,10 @@ export function FindsSheet() {
   );
 }
 
-function leadOf(summary: SurveySummary, all: readonly FindShown[]): string {
+function leadOf(all: readonly FindShown[]): string {
   if (all.length === 0) return 'Nothing located yet. Candidates come with a build; anything you see in the waterfall can be measured and marked.';
   const of = (state: FindShown['state']): number => all.filter((one) => one.state === state).length;
-  return `${plural(of('proposed'), 'proposed', 'proposed')}, ${of('confirmed')} confirmed, ${of('rejected')} rejected. Below ${summary.settings.name}’s mosaic nothing is a find until you say so.`;
+  return `${of('proposed')} proposed, ${of('confirmed')} confirmed, ${of('rejected')} rejected. A candidate is a find once you have confirmed it.`;
 }
 
 function Tabs({ part }: { readonly part: FindsPart }) {

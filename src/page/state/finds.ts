@@ -1,4 +1,4 @@
-import type { FindAct } from '../work/find-acts.js';
+import type { FindAct } from '../../finds/decide-finds.js';
 import type { FindShown, FindsFile, SearchFile, SightingShown } from '../work/finds-messages.js';
 import type { LoadedShapes } from '../work/messages.js';
 import type { RasterInfo } from '../work/imagery-messages.js';
