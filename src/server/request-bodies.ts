@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { BOTTOM_POINTS_MAX } from '../survey/bottom-decisions.js';
+import type { PictureWanted } from '../survey/ping-pictures.js';
 import { TRIAL_KINDS } from '../survey/trial-decisions.js';
 import type { ChangeSetting, ChangeSettings, Decision, StartJob } from './api.js';
 import { RequestError } from './request-error.js';
@@ -43,6 +44,18 @@ const decision = z.discriminatedUnion('kind', [
   }),
 ]);
 
+/** Of a query: numbers as text. `v` only tells one version of the same stretch from another. */
+const pictureWanted = z.strictObject({
+  from: z.coerce.number().int().min(0).max(2 ** 32),
+  to: z.coerce.number().int().min(1).max(2 ** 32),
+  step: z.coerce.number().int().min(1).max(64),
+  width: z.coerce.number().int().min(1).max(4096),
+  range: z.coerce.number().positive().max(12_000),
+  axis: z.enum(['slant', 'ground']),
+  levels: z.enum(['recorded', 'evened']),
+  v: z.string().max(400).optional(),
+}).refine(({ from, to, step, width }) => to > from && (to - from) / step <= 1024 && to - from <= 16_384 && ((to - from) / step) * width <= 2 ** 21, 'expected a stretch of at most 16384 pings and 2 million levels a side');
+
 const startJob = z.strictObject({
   verb: z.enum(['build', 'lines', 'instrument-sheet']),
   upTo: z.string().min(1).max(100).optional(),
@@ -60,12 +73,12 @@ const changeSetting = z.strictObject({
 const changeSettings = z.strictObject({ what: z.string().trim().min(1).max(200), changes: z.array(changeSetting).min(1).max(50) });
 
 /** @throws RequestError 400 naming the field */
-function parse<T>(schema: z.ZodType<T>, body: unknown): T {
+function parse<T>(schema: z.ZodType<T>, body: unknown, what = 'body'): T {
   const result = schema.safeParse(body);
   if (result.success) return result.data;
   const issue = result.error.issues[0]!;
   const at = issue.path.map(String).join('.');
-  throw new RequestError(400, `the body does not fit${at === '' ? '' : `: ${at}`}`, { expected: issue.message });
+  throw new RequestError(400, `the ${what} does not fit${at === '' ? '' : `: ${at}`}`, { expected: issue.message });
 }
 
 export function parseDecision(body: unknown): Decision {
@@ -81,4 +94,10 @@ export function parseStartJob(body: unknown): StartJob {
 /** One setting, or several as one decision. */
 export function parseChangeSetting(body: unknown): ChangeSetting | ChangeSettings {
   return typeof body === 'object' && body !== null && 'changes' in body ? parse(changeSettings, body) : parse(changeSetting, body);
+}
+
+/** @throws RequestError 400 naming the field */
+export function parsePictureWanted(query: unknown): PictureWanted {
+  const { from, to, step, width, range, axis, levels } = parse(pictureWanted, query, 'query');
+  return { from, to, step, width, rangeM: range, axis, levels };
 }

@@ -3,11 +3,12 @@ import path from 'node:path';
 import type { FastifyInstance } from 'fastify';
 import type { Readable } from 'node:stream';
 import type { Desk } from '../survey/desk.js';
-import type { Done, JobResult, JobStarted, JobState, JournalEntry, ServerState, StateChanged, UndoResult } from './api.js';
+import type { PingPictures } from '../survey/ping-pictures.js';
+import type { Done, JobResult, JobStarted, JobState, JournalEntry, ServerState, SonarAbout, StateChanged, UndoResult } from './api.js';
 import { SECURITY_HEADERS } from './guard.js';
 import type { JobQueue } from './job-queue.js';
 import type { LiveFeed } from './live-feed.js';
-import { parseChangeSetting, parseDecision, parseStartJob } from './request-bodies.js';
+import { parseChangeSetting, parseDecision, parsePictureWanted, parseStartJob } from './request-bodies.js';
 import { RequestError } from './request-error.js';
 import { openSafeFile } from './safe-file.js';
 import { sendFile } from './send-file.js';
@@ -21,6 +22,7 @@ const DECISION_BYTES_MAX = 16 * 2 ** 20;
 
 export interface RouteParts {
   readonly desk: Desk;
+  readonly pictures: PingPictures;
   readonly jobs: JobQueue;
   readonly feed: LiveFeed;
   readonly token: string;
@@ -40,10 +42,15 @@ export function addRoutes(app: FastifyInstance, parts: RouteParts): void {
   addFiles(app, parts);
 }
 
-function addQuestions(app: FastifyInstance, { desk, jobs, feed, token, version }: RouteParts): void {
+function addQuestions(app: FastifyInstance, { desk, pictures, jobs, feed, token, version }: RouteParts): void {
   app.get('/api/state', async (): Promise<ServerState> => {
     const [summary, journal, planFiles] = await Promise.all([desk.summary(), desk.journal(), planFilesIn(desk.folder)]);
     return { summary, journal: journal.slice(-JOURNAL_SHOWN), jobs: jobs.list(), planFiles, serverVersion: version, token };
+  });
+  app.get('/api/sonar', async (): Promise<SonarAbout> => pictures.about());
+  app.get('/api/sonar/picture', async (request, reply) => {
+    const levels = await pictures.picture(parsePictureWanted(request.query));
+    return reply.type('application/octet-stream').send(levels);
   });
   app.get('/api/events', (request, reply) => {
     feed.add(reply.raw, SECURITY_HEADERS, jobs.list());

@@ -5,6 +5,7 @@ import Fastify from 'fastify';
 import type { FastifyReply } from 'fastify';
 import { UseError } from '../base/errors.js';
 import type { Desk } from '../survey/desk.js';
+import { openPingPictures } from '../survey/ping-pictures.js';
 import type { ApiError, StateChanged } from './api.js';
 import { SECURITY_HEADERS, guardRequest } from './guard.js';
 import { createJobQueue } from './job-queue.js';
@@ -96,7 +97,8 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   });
   const boundPort = (): number => (app.server.address() as AddressInfo | null)?.port ?? port;
 
-  addRoutes(app, { desk, jobs, feed, token, version: await ownVersion(), pageDir, takeInBytesMax: options.takeInBytesMax ?? TAKE_IN_BYTES_MAX, changed });
+  const pictures = openPingPictures(desk.folder);
+  addRoutes(app, { desk, pictures, jobs, feed, token, version: await ownVersion(), pageDir, takeInBytesMax: options.takeInBytesMax ?? TAKE_IN_BYTES_MAX, changed });
   await sweepIncoming(desk.folder, Date.now());
   try {
     await app.listen({ port, host });
@@ -116,6 +118,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
       await jobs.close();
       feed.close();
       await app.close();
+      await pictures.close();
     })());
   if (signal?.aborted) await close();
   else signal?.addEventListener('abort', () => void close(), { once: true });

@@ -138,18 +138,9 @@ function Making({ summary }: { readonly summary: SurveySummary }) {
   );
 }
 
-interface SonarMount {
-  readonly mount: { readonly forwardM: number; readonly starboardM: number; readonly downM: number };
-  readonly draftM: number;
-  readonly clockOffsetS: number | null;
-  readonly soundSpeedMps: number | null;
-  readonly swapSides: boolean;
-}
-
 /** Where the sonar sits, and what it is told of the world. */
 function Mounting({ summary }: { readonly summary: SurveySummary }) {
-  const sonar = (summary.settings as { readonly sonar?: SonarMount }).sonar;
-  if (sonar === undefined) return null;
+  const { sonar } = summary.settings;
   const set = (path: string) => (value: number | null) => void setImagery(`sonar.${path}`, value, 'the imagery is made anew');
   const must = (path: string) => (value: number | null) => value !== null && set(path)(value);
   return (

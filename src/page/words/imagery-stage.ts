@@ -1,38 +1,9 @@
-import type { SurveySummary } from '../../survey/summary.js';
+import type { ImagerySummary, SurveySummary } from '../../survey/summary.js';
 import { areaText, count, percent, plural } from './figures.js';
 
-/** The side-scan part of a survey, as its summary has it. */
-export interface ImageryParts {
-  readonly bottom: {
-    readonly pings: number;
-    readonly tracked: number;
-    readonly bridged: number;
-    readonly byHand: number;
-    readonly depthSurface: number;
-    readonly none: number;
-    readonly heightMinM: number | null;
-    readonly heightMedianM: number | null;
-    readonly heightMaxM: number | null;
-    readonly soundSpeedMps: number;
-    readonly soundSpeedFrom: string;
-  } | null;
-  readonly clock: { readonly offsetS: number; readonly uncertainty95S: number | null; readonly known: boolean; readonly how: string } | null;
-  readonly mosaic: {
-    readonly cellM: number;
-    readonly cellWhy: string;
-    readonly pingsUsed: number;
-    readonly pings: number;
-    readonly lines: readonly number[];
-    readonly filledM2: number;
-    readonly areaShare: number | null;
-    readonly rangeM: number;
-    readonly notes: readonly string[];
-  } | null;
-}
-
 /** Null where there are no side-scan pings, or none was read yet. */
-export function imageryOf(summary: SurveySummary): ImageryParts | null {
-  return (summary as { readonly imagery?: ImageryParts | null }).imagery ?? null;
+export function imageryOf(summary: SurveySummary): ImagerySummary | null {
+  return summary.imagery ?? null;
 }
 
 const SONAR_KINDS: readonly string[] = ['segy', 'sonar-netcdf', 'sonar-layout', 'sonar-image'];
