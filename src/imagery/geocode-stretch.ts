@@ -34,15 +34,31 @@ const STEPS_A_CELL = 1.4;
 /** Pings further apart than this many footprints have nothing to do with each other. */
 const FAR_APART = 8;
 const CELLS_MAX = 2 ** 25;
-/** Sums of amplitudes are below 2^32 for any number of hits a piece can have, and hits below 2^20. */
-const HIT = 2 ** 32;
+/**
+ * Sums of amplitudes take 28 bits, hits 17, quality 8: together the 53 of a double. A boat that lies still for all pings of a
+ * piece hits a cell some 6000 times, one that turns at 8 deg/s some 30 000 times.
+ */
+const HIT = 2 ** 28;
+const WORTH = 2 ** 45;
 /** Amplitude of the usual return, in whole numbers. */
-const UNIT = 1024;
+const UNIT = 64;
 /** Levels are told apart by a sixteenth of a dB, from this one up. */
 const STEPS_A_DB = 16;
 const LEAST_DB = -50;
 const LAST_STEP = 90 * STEPS_A_DB;
 const AMPLITUDES = Int32Array.from({ length: LAST_STEP + 1 }, (_, step) => Math.max(1, Math.round(UNIT * 10 ** ((LEAST_DB + step / STEPS_A_DB) / 20))));
+
+/** Room for the cells of one stretch, kept for the next. */
+export class CellScratch {
+  #room = new Float64Array(0);
+
+  /** So many cells, all 0. */
+  cells(count: number): Float64Array {
+    if (this.#room.length < count) this.#room = new Float64Array(count);
+    else this.#room.fill(0, 0, count);
+    return this.#room;
+  }
+}
 
 /**
  * Lays corrected pings onto cells: every bin of a ping at its place on the floor, and what lies between two pings on the straight
@@ -57,7 +73,7 @@ const AMPLITUDES = Int32Array.from({ length: LAST_STEP + 1 }, (_, step) => Math.
  * @returns null where no ping has a place
  * @throws RangeError for a stretch that covers more than 2^25 cells: cut it shorter
  */
-export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, track: Pick<SonarTrack, 'timeS' | 'xM' | 'yM' | 'gridHeadingDeg'>, heightM: Float32Array, use: (row: number) => boolean, options: GeocodeOptions): MosaicLayer | null {
+export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, track: Pick<SonarTrack, 'timeS' | 'xM' | 'yM' | 'gridHeadingDeg'>, heightM: Float32Array, use: (row: number) => boolean, options: GeocodeOptions, scratch: CellScratch = new CellScratch()): MosaicLayer | null {
   const { cellM, beamRad, breakS } = options;
   const { groundM, width } = stretch;
   let binStart = 0;
@@ -88,9 +104,8 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
   const marginM = 2 * cellM + farM * beamRad;
   const grid = gridCovering({ westM: westM - marginM, southM: southM - marginM, eastM: eastM + marginM, northM: northM + marginM }, cellM, CELLS_MAX);
   const cells = grid.cols * grid.rows;
-  /** Hits of a cell times 2^32 plus the sum of their amplitudes: one place in memory to go to. */
-  const held = new Float64Array(cells);
-  const quality = new Uint8Array(cells);
+  /** Quality of a cell, its hits and the sum of their amplitudes in one number: one place in memory to go to. */
+  const held = scratch.cells(cells);
   const bins = binEnd - binStart;
   /** Of the bins, for one ping: how far the beam reaches along the track, and the footprint's worth. */
   const reachM = new Float32Array(bins);
@@ -200,17 +215,20 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
       if (level === 0) continue;
       const cell = (down | 0) * cols + (across | 0);
       const before = held[cell]!;
-      if (before === 0) quality[cell] = worth[bin]!;
-      held[cell] = before + HIT + level;
+      held[cell] = before + level + (before === 0 ? worth[bin]! * WORTH + HIT : HIT);
     }
   }
 
   const bytes = new Uint8Array(cells);
+  const quality = new Uint8Array(cells);
   for (let cell = 0; cell < cells; cell++) {
     const packed = held[cell]!;
     if (packed === 0) continue;
-    const hits = Math.floor(packed / HIT);
-    bytes[cell] = levelByte(decibels((packed - hits * HIT) / (hits * UNIT)));
+    const worthOf = Math.floor(packed / WORTH);
+    const rest = packed - worthOf * WORTH;
+    const hits = Math.floor(rest / HIT);
+    quality[cell] = worthOf;
+    bytes[cell] = levelByte(decibels((rest - hits * HIT) / (hits * UNIT)));
   }
   return { grid, levels: bytes, quality };
 }

@@ -1,7 +1,7 @@
 import type { SonarSamples } from '../base/sonar.js';
 import type { PingTiming } from './bottom-evidence.js';
 import { stretchCorrector, type CorrectOptions } from './correct-stretch.js';
-import { geocodeStretch, type GeocodeOptions, type MosaicLayer } from './geocode-stretch.js';
+import { CellScratch, geocodeStretch, type GeocodeOptions, type MosaicLayer } from './geocode-stretch.js';
 import { STRIPE_REACH, angleLevels, pingLevelsDb, stripesDb } from './learn-gain.js';
 import { withPings, type LearnedGain } from './learned-gain.js';
 import type { SonarTrack } from './sonar-track.js';
@@ -76,6 +76,7 @@ export function pieceMaker(work: PieceWork): (piece: MosaicPiece, samples: Sonar
   const { pings, heightM, track, gain, correct, geocode } = work;
   const n = heightM.length;
   const own = withPings(gain, n);
+  const scratch = new CellScratch();
   const corrector = stretchCorrector(pings, { heightM }, track, own, correct);
   const floor = { heightM, portSlope: track.portSlope, starboardSlope: track.starboardSlope };
   return ({ start, end, continues, readStart, readEnd }, samples) => {
@@ -86,7 +87,7 @@ export function pieceMaker(work: PieceWork): (piece: MosaicPiece, samples: Sonar
     }
     const { width } = samples;
     const part: SonarSamples = { n: end - start, width, port: samples.port.subarray((start - readStart) * width, (end - readStart) * width), starboard: samples.starboard.subarray((start - readStart) * width, (end - readStart) * width) };
-    const layer = geocodeStretch(corrector(part, start), start, track, heightM, work.use, { ...geocode, continues });
+    const layer = geocodeStretch(corrector(part, start), start, track, heightM, work.use, { ...geocode, continues }, scratch);
     return { layer, portPingDb: own.portPingDb.slice(start, end), starboardPingDb: own.starboardPingDb.slice(start, end) };
   };
 }

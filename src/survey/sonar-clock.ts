@@ -20,7 +20,7 @@ const STEP_S = 0.25;
  */
 export function sonarClock(settings: Settings, pings: SurveyPings, bottom: BottomTrack, track: Track, water: WaterDepth | null): ClockSummary {
   const { clockOffsetS, draftM, mount, layback } = settings.sonar;
-  const unknown = (how: string): ClockSummary => ({ offsetS: 0, uncertainty95S: null, known: false, how: `not known, taken as in step with the positions: ${how}`, biasM: null });
+  const unknown = (how: string): ClockSummary => ({ offsetS: 0, uncertainty95S: null, known: false, how: `${how}; taken as in step with the positions`, biasM: null });
   if (clockOffsetS !== null) return { offsetS: clockOffsetS, uncertainty95S: null, known: true, how: 'as set (sonar.clockOffsetS)', biasM: null };
   if (layback !== null) return unknown('a towed sonar\'s height does not follow the depth under the boat');
   if (water === null || track.n === 0) return unknown('there is no depth surface to hold the heights against');

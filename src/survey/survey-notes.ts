@@ -77,7 +77,7 @@ function imageryNotes({ imagery }: Omit<SurveySummary, 'notes'>): string[] {
   const notes: string[] = [];
   const { bottom, clock, mosaic } = imagery;
   if (bottom !== null && bottom.none > MANY_WITHOUT_FLOOR * bottom.pings) notes.push(`Under ${formatShare(bottom.none / bottom.pings)} of the side-scan pings no floor was found, and they are not in the mosaic: draw it by hand on the waterfall, or look whether the sonar was running.`);
-  if (clock !== null && !clock.known) notes.push(`The side-scan's clock is ${clock.how}. An offset of 1 s moves everything by the boat's speed; set sonar.clockOffsetS where you know it.`);
+  if (clock !== null && !clock.known) notes.push(`Whether the side-scan's clock runs with the positions' is not known: ${clock.how}. An offset of 1 s moves everything by the boat's speed; set sonar.clockOffsetS where you know it.`);
   if (clock !== null && clock.known && clock.offsetS !== 0 && clock.uncertainty95S !== null) notes.push(`The side-scan's clock is off: ${clock.offsetS > 0 ? 'it was slow' : 'it was fast'}, and ${Math.abs(clock.offsetS).toFixed(2)} ± ${clock.uncertainty95S.toFixed(2)} s ${clock.offsetS > 0 ? 'was added' : 'was taken off'}.`);
   if (clock !== null && clock.biasM !== null && Math.abs(clock.biasM) > MUCH_BIAS_M) notes.push(`The side-scan's height over the floor differs from the depth surface by ${formatDifference(clock.biasM)}: look at sonar.draftM, the water level and the sound speed.`);
   notes.push(...(mosaic?.notes ?? []));

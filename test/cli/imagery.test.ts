@@ -8,6 +8,9 @@ import { bytesSource } from '../../src/base/byte-source.js';
 import { readGeoTiff } from '../../src/formats/geotiff-read.js';
 import { writeSegySonar } from '../../src/formats/segy-write.js';
 import { createSideScanGround, type SideScanGround } from '../../src/proving/index.js';
+import { BOTTOM_SOURCE } from '../../src/imagery/bottom-track.js';
+import { readBottom } from '../../src/survey/imagery-files.js';
+import { openDesk } from '../../src/survey/open-desk.js';
 import type { ImagerySummary } from '../../src/survey/summary.js';
 import { complaint, tallow } from './run-tallow.js';
 
@@ -120,6 +123,42 @@ describe('tallow imagery', () => {
     await rm(path.join(survey, 'derived'), { recursive: true });
     expect((await tallow(['imagery', survey])).code).toBe(0);
     for (const [i, name] of names.entries()) expect((await readFile(derived(name))).equals(before[i]!), name).toBe(true);
+  }, 120_000);
+  it('imagery: one thread gives the bytes that several give', async () => {
+    const names = ['bottom.parquet', 'mosaic.tif'];
+    const before = await Promise.all(names.map((name) => readFile(derived(name))));
+    await rm(path.join(survey, 'derived', 'imagery'), { recursive: true });
+    // Sources run as they are have no compiled thread to start.
+    await (await openDesk(survey)).build({}, 'mosaic');
+    for (const [i, name] of names.entries()) expect((await readFile(derived(name))).equals(before[i]!), name).toBe(true);
+  }, 120_000);
+  it('imagery: a floor drawn by hand stands between its points, and an undo takes it back', async () => {
+    const desk = await openDesk(survey);
+    const { logs } = await desk.summary();
+    const log = logs.find(({ kind }) => kind === 'segy')!.sha256.slice(0, 16);
+    const before = await readFile(derived('bottom.parquet'));
+    await desk.decide({ kind: 'bottom', log, points: [{ record: 400, slantM: 6 }, { record: 420, slantM: 8 }] });
+    await desk.build({}, 'bottom');
+    const bottom = (await readBottom(survey))!;
+    expect(bottom.source[410]).toBe(BOTTOM_SOURCE.byHand);
+    expect(bottom.heightM[410]).toBeCloseTo(7, 5);
+    expect(bottom.source[421]).not.toBe(BOTTOM_SOURCE.byHand);
+    await desk.undo();
+    await desk.build({}, 'bottom');
+    expect((await readFile(derived('bottom.parquet'))).equals(before)).toBe(true);
+  }, 120_000);
+  it('imagery: where no floor is heard the depth surface and the water level give it', async () => {
+    const desk = await openDesk(survey);
+    await desk.set('imagery.bottom.mostM', 2);
+    await desk.set('sonar.clockOffsetS', LATE_S);
+    await desk.build({}, 'bottom');
+    const bottom = (await readBottom(survey))!;
+    const truth = ground.truth.pings[0]!;
+    const off = Array.from(bottom.heightM, (height, row) => height - truth.heightM[row]!).filter((_, row) => bottom.source[row] === BOTTOM_SOURCE.depthSurface);
+    expect(off.length).toBeGreaterThan(0.6 * bottom.n);
+    expect(rootMeanSquare(off)).toBeLessThan(0.3);
+    await desk.set('imagery.bottom.mostM', null);
+    await desk.set('sonar.clockOffsetS', null);
   }, 120_000);
   it('imagery: what it says has figures with units, and a bad blend is refused with what there is', async () => {
     const { out } = await tallow(['imagery', survey]);
