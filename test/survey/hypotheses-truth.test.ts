@@ -20,9 +20,11 @@ interface Errors {
 
 async function errorsOf(folder: string, floor: Floor): Promise<Errors> {
   const source = await openFileSource(path.join(folder, 'derived/surface/surface.tif'));
-  const { grid, bands } = await readGeoTiff(source);
+  const tiff = await readGeoTiff(source);
   await source.close();
-  const [depth, uncertainty, soundings] = bands.map(({ values }) => values) as [ArrayLike<number>, ArrayLike<number>, ArrayLike<number>];
+  if (tiff.kind !== 'utm') throw new Error('expected a raster of metres');
+  const { grid } = tiff;
+  const [depth, uncertainty, soundings] = [0, 1, 2].map((band) => tiff.bands[band]!.values) as [Float32Array, Float32Array, Float32Array];
   const sizes: number[] = [];
   let [squares, within, gross] = [0, 0, 0];
   for (let cell = 0; cell < depth.length; cell++) {
