@@ -1,0 +1,21 @@
+import type { ImageryFigures } from './compare-imagery.js';
+import type { SideScanGroundKind } from './side-scan-survey.js';
+import type { ProvingPromise } from './verdict.js';
+
+/** What the side-scan's chain must do on the proving ground. Parts without a figure are left out. */
+export function imageryVerdict(figures: ImageryFigures, ground: SideScanGroundKind): ProvingPromise[] {
+  const { bottom, position, pings, found, height } = figures;
+  const list: ProvingPromise[] = [
+    { what: 'pings that came through', limit: 'all', found: pings.share, unit: 'share', met: pings.share === 1 },
+    { what: 'bottom within 0.25 m', limit: 'at least 99 %', found: bottom.all.share, unit: 'share', met: bottom.all.share >= 0.99 },
+    { what: 'place of the sonar: root mean square error', limit: 'at most 1.0 m', found: position.rmsM, unit: 'm', met: position.rmsM <= 1 },
+  ];
+  if (found !== null && found.offM.n > 0) {
+    list.push({ what: 'place of objects found: root mean square error', limit: 'under 1.0 m', found: found.offM.rmsM, unit: 'm', met: found.offM.rmsM < 1 });
+  }
+  // Heights are promised where a shadow falls on level ground.
+  if (height !== null && height.ratio.n > 0 && (ground === 'plain' || ground === 'gravel' || ground === 'mud')) {
+    list.push({ what: 'heights by shadow: root mean square error, of the height', limit: 'at most 15 %', found: height.ratio.rmsM, unit: 'share', met: height.ratio.rmsM <= 0.15 });
+  }
+  return list;
+}

@@ -1,0 +1,105 @@
+import { mkdtemp, rm } from 'node:fs/promises';
+import os from 'node:os';
+import path from 'node:path';
+import type { WorkContext } from '../base/progress.js';
+import { readParquet, type ColumnData } from '../formats/parquet-columns.js';
+import { compareImagery, type FoundThing, type ImageryFigures } from '../proving/compare-imagery.js';
+import { imageryVerdict } from '../proving/imagery-verdict.js';
+import { createSideScanGround, type SideScanGround, type SideScanGroundKind, type SideScanGroundOptions } from '../proving/side-scan-survey.js';
+import type { ProvingPromise } from '../proving/verdict.js';
+import { writeAtomic } from './atomic-file.js';
+import { openFileSource } from './file-source.js';
+import { createFolder, isThere, placeIn, readTextIfThere } from './folder.js';
+import { readManifest } from './manifest.js';
+import { openDesk, type FullDesk } from './open-desk.js';
+import type { SettingsInput } from './settings.js';
+import { STEPS } from './steps.js';
+import { writeSideScans } from './write-side-scans.js';
+
+/** What one side-scan survey of the proving ground came to. */
+export interface ImageryProof {
+  readonly seed: number;
+  readonly ground: SideScanGroundKind;
+  readonly figures: ImageryFigures;
+  readonly promises: readonly ProvingPromise[];
+  readonly seconds: { readonly made: number; readonly built: number };
+}
+
+/** A survey folder of side-scan ground: its logs taken in, nothing built. */
+export async function makeSideScanFolder(folder: string, ground: SideScanGround, context: WorkContext): Promise<FullDesk> {
+  await createFolder(folder, ground.settings as unknown as SettingsInput);
+  const desk = await openDesk(folder);
+  const logs = await mkdtemp(path.join(os.tmpdir(), 'tallow-scans-'));
+  try {
+    await writeAtomic(path.join(logs, ground.nmea.file), ground.nmea.bytes);
+    const scans = await writeSideScans(logs, ground.logs, context);
+    await desk.takeIn([path.join(logs, ground.nmea.file), ...scans], context);
+  } finally {
+    await rm(logs, { recursive: true, force: true });
+  }
+  return desk;
+}
+
+/**
+ * Makes a side-scan survey on one kind of ground, runs the chain over it as far as finds, and holds what stands in the
+ * survey's own files against the truth.
+ *
+ * @param folder where to keep the survey; null: it is removed when done
+ */
+export async function proveImagery(folder: string | null, seed: number, kind: SideScanGroundKind, now: () => number, context: WorkContext, changes: Partial<SideScanGroundOptions> = {}): Promise<ImageryProof> {
+  const temporary = folder === null ? await mkdtemp(path.join(os.tmpdir(), 'tallow-prove-')) : null;
+  const target = folder ?? path.join(temporary as string, 'survey');
+  try {
+    const began = now();
+    const ground = createSideScanGround(seed, { ...changes, ground: kind });
+    const desk = await makeSideScanFolder(target, ground, context);
+    const made = now();
+    const last = ['finds', 'mosaic'].find((name) => STEPS.some((step) => step.name === name));
+    await desk.build(context, last);
+    const built = now();
+    const figures = await figuresOf(target, ground);
+    return { seed, ground: kind, figures, promises: imageryVerdict(figures, kind), seconds: { made: (made - began) / 1000, built: (built - made) / 1000 } };
+  } finally {
+    if (temporary !== null) await rm(temporary, { recursive: true, force: true });
+  }
+}
+
+async function figuresOf(folder: string, ground: SideScanGround): Promise<ImageryFigures> {
+  const pings = await columnsOf(folder, 'derived/imagery/pings.parquet', ['log', 'record']);
+  const bottom = await columnsOf(folder, 'derived/imagery/bottom.parquet', ['heightM']);
+  const track = await columnsOf(folder, 'derived/imagery/sonar-track.parquet', ['xM', 'yM', 'headingDeg', 'fault']);
+  const numbers = (columns: Readonly<Record<string, ColumnData>>, name: string): ArrayLike<number> => columns[name] as unknown as ArrayLike<number>;
+  const rows = {
+    n: pings['log']!.length,
+    log: numbers(pings, 'log'),
+    record: numbers(pings, 'record'),
+    heightM: numbers(bottom, 'heightM'),
+    xM: numbers(track, 'xM'),
+    yM: numbers(track, 'yM'),
+    headingDeg: numbers(track, 'headingDeg'),
+    fault: numbers(track, 'fault'),
+  };
+  const { logs } = await readManifest(folder);
+  const truth = { pings: ground.truth.pings, objects: ground.objects, looks: ground.truth.looks, hectares: ground.hectares };
+  return compareImagery(truth, logs.map(({ file }) => file), rows, await findsOf(folder), ground.sonar.rangeM);
+}
+
+async function columnsOf(folder: string, place: string, columns: readonly string[]): Promise<Record<string, ColumnData>> {
+  const source = await openFileSource(placeIn(folder, place));
+  try {
+    return await readParquet(source, { columns });
+  } finally {
+    await source.close();
+  }
+}
+
+/** Finds as they stand in the folder; null where there is no such file. */
+async function findsOf(folder: string): Promise<FoundThing[] | null> {
+  const place = 'derived/finds/finds.json';
+  if (!(await isThere(placeIn(folder, place)))) return null;
+  const text = await readTextIfThere(placeIn(folder, place));
+  const { finds } = JSON.parse(text ?? '{"finds":[]}') as { finds: readonly { state: string; place: { xM: number; yM: number }; height: { value: number | null; sigma: number | null } }[] };
+  return finds
+    .filter(({ state }) => state !== 'rejected')
+    .map(({ place: { xM, yM }, height }) => ({ xM, yM, heightM: height.value ?? NaN, heightSigmaM: height.sigma ?? NaN }));
+}
