@@ -3,6 +3,7 @@ import { formatCount, formatDifference, formatMetres, formatShare } from '../rep
 import type { Proof } from '../survey/prove.js';
 import type { Command, CommandResult, Terminal } from './command.js';
 import { sourcesTable, sourcesText } from './sources-text.js';
+import { imageryProofs, imageryProofText } from './imagery-proof.js';
 import { numberOption, textOption } from './settings-options.js';
 
 function promiseText(found: number, unit: 'm' | 'share' | 'count'): string {
@@ -55,6 +56,7 @@ export const verbProve: Command = {
     source: { type: 'strings', value: 'NAME', help: 'with --sources: only these, such as draft or heave; the names stand in the --json' },
     table: { type: 'boolean', help: 'with --sources: as a table in Markdown' },
     size: { type: 'string', value: 'SIZE', help: 'short, bank, demo (the default) or day (300 000 pings)' },
+    imagery: { type: 'string', value: 'GROUND', help: 'a side-scan survey instead, over plain, rippled, gravel, mud, rocky, grass or mixed ground, or over all in turn' },
   },
   example: 'tallow prove --seed 7 --size short',
   async run(given, terminal) {
@@ -71,6 +73,12 @@ export const verbProve: Command = {
       return provedSources(seed, count, given.options['source'] as readonly string[] | undefined, given.options['table'] === true, terminal);
     }
     if (folder !== null && count > 1) throw new UseError('--seeds: a folder holds one survey; leave the folder out, or --seeds');
+    const ground = textOption(given, 'imagery');
+    if (ground !== undefined) {
+      const sideScans = await imageryProofs(ground, folder, seed, count, terminal.context);
+      const met = sideScans.every(({ promises }) => promises.every((promise) => promise.met));
+      return { text: [...sideScans.flatMap(imageryProofText), met ? 'Every promise is met.' : 'NOT every promise is met.'], json: { verb: 'prove', met, proofs: sideScans }, exitCode: met ? 0 : 1 };
+    }
     const { prove } = await import('../survey/prove.js');
     const proofs: Proof[] = [];
     for (let i = 0; i < count; i++) proofs.push(await prove(folder, seed + i, size, Date.now, terminal.context));

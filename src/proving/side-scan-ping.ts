@@ -173,8 +173,9 @@ export function createSideScanPing(
   };
 
   return (pose, scale, silent, random, out) => {
-    const firstM = 0.5 * scale.soundSpeedMps * scale.delayS;
     const sampleM = 0.5 * scale.soundSpeedMps * scale.intervalS;
+    // A sample gathers what comes within half an interval of its own time.
+    const firstM = 0.5 * scale.soundSpeedMps * scale.delayS - 0.5 * sampleM;
     for (const [k, side] of [[0, -1], [1, 1]] as const) {
       const power = powers[k];
       power.fill(0);

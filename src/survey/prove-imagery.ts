@@ -5,7 +5,7 @@ import type { WorkContext } from '../base/progress.js';
 import { readParquet, type ColumnData } from '../formats/parquet-columns.js';
 import { compareImagery, type FoundThing, type ImageryFigures } from '../proving/compare-imagery.js';
 import { imageryVerdict } from '../proving/imagery-verdict.js';
-import { createSideScanGround, type SideScanGround, type SideScanGroundKind, type SideScanGroundOptions } from '../proving/side-scan-survey.js';
+import { createSideScanGround, SIDE_SCAN_GROUNDS, type SideScanGround, type SideScanGroundKind, type SideScanGroundOptions } from '../proving/side-scan-survey.js';
 import type { ProvingPromise } from '../proving/verdict.js';
 import { writeAtomic } from './atomic-file.js';
 import { openFileSource } from './file-source.js';
@@ -15,6 +15,9 @@ import { openDesk, type FullDesk } from './open-desk.js';
 import type { SettingsInput } from './settings.js';
 import { STEPS } from './steps.js';
 import { writeSideScans } from './write-side-scans.js';
+
+/** Kinds of ground there are. */
+export const IMAGERY_GROUNDS = SIDE_SCAN_GROUNDS;
 
 /** What one side-scan survey of the proving ground came to. */
 export interface ImageryProof {

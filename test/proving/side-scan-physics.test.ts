@@ -28,7 +28,7 @@ async function levelPing(depthM: number, absorptionDbPerM: number): Promise<{ he
   const { port } = await ground.logs[0]!.reader.read(k, k + 1);
   // Three samples, so that rounding and facets even out.
   const at = (r: number): number => {
-    const i = Math.floor(r / SAMPLE_M);
+    const i = Math.round(r / SAMPLE_M);
     return 10 * Math.log10((port[i - 1]! ** 2 + port[i]! ** 2 + port[i + 1]! ** 2) / 3);
   };
   return { heightM: ground.truth.pings[0]!.heightM[k]!, db: at };

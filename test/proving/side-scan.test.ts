@@ -32,7 +32,7 @@ describe('side-scan of the proving ground', () => {
     const { port, starboard } = await ground.logs[0]!.reader.read(k, k + 1);
     for (const side of [port, starboard]) {
       const first = side.findIndex((value) => value > 0);
-      expect(first).toBe(Math.floor(heightM / SAMPLE_M));
+      expect(first).toBe(Math.round(heightM / SAMPLE_M));
       expect(side.slice(0, first).every((value) => value === 0)).toBe(true);
     }
   });
@@ -79,7 +79,7 @@ describe('side-scan of the proving ground', () => {
       const k = middlePing(ground);
       const { port } = await ground.logs[0]!.reader.read(k, k + 1);
       const first = port.findIndex((value) => value > 0);
-      expect(first).toBe(Math.floor((surfaceReturn ? 2 : ground.truth.pings[0]!.heightM[k]!) / SAMPLE_M));
+      expect(first).toBe(Math.round((surfaceReturn ? 2 : ground.truth.pings[0]!.heightM[k]!) / SAMPLE_M));
     }
   });
 

@@ -1,0 +1,61 @@
+import { describe, expect, it } from 'vitest';
+import { compareImagery, type FoundThing, type ImageryColumns, type ImageryTruth } from '../../src/proving/compare-imagery.js';
+import { imageryVerdict } from '../../src/proving/imagery-verdict.js';
+import { createSideScanGround } from '../../src/proving/index.js';
+
+const ground = createSideScanGround(4, { lines: 2, lengthM: 60, ground: 'plain' });
+const pings = ground.truth.pings[0]!;
+const truth: ImageryTruth = { pings: ground.truth.pings, objects: ground.objects, looks: ground.truth.looks, hectares: 0.5 };
+
+/** What a chain without error would have made, with errors put in. */
+function rows(off: { heightM?: number; eastM?: number; headingDeg?: number; leaveOut?: number } = {}): ImageryColumns {
+  const n = pings.n - (off.leaveOut ?? 0);
+  return {
+    n,
+    log: new Uint8Array(n).fill(1),
+    record: Uint32Array.from({ length: n }, (_, i) => i),
+    heightM: pings.heightM.slice(0, n).map((height) => height + (off.heightM ?? 0)),
+    xM: pings.xM.slice(0, n).map((x) => x + (off.eastM ?? 0)),
+    yM: pings.yM.slice(0, n),
+    headingDeg: pings.headingDeg.slice(0, n).map((heading) => (heading + (off.headingDeg ?? 0)) % 360),
+    fault: new Uint8Array(n),
+  };
+}
+const FILES = ['logs/scan-1.nmea', 'logs/scan-1.segy'];
+const perfect: FoundThing[] = ground.objects.map(({ xM, yM, heightM }) => ({ xM, yM, heightM, heightSigmaM: 0.05 }));
+
+describe('side-scan results against the truth', () => {
+  it('a chain without error has no error', () => {
+    const figures = compareImagery(truth, FILES, rows(), perfect, 40);
+    expect(figures.pings.share).toBe(1);
+    expect(figures.bottom.all.share).toBe(1);
+    expect(figures.position.maxM).toBe(0);
+    expect(figures.headingDeg.maxM).toBe(0);
+    expect(figures.found!.large.share).toBe(1);
+    expect(figures.found!.offM.maxM).toBe(0);
+    expect(figures.height!.ratio.maxM).toBe(0);
+    expect(figures.false!.count).toBe(0);
+    expect(imageryVerdict(figures, 'plain').every(({ met }) => met)).toBe(true);
+  });
+
+  it('errors put in come out, and break what is promised', () => {
+    const figures = compareImagery(truth, FILES, rows({ heightM: 0.3, eastM: 1.2, headingDeg: 350 }), perfect.map((find) => ({ ...find, xM: find.xM + 1.5, heightM: find.heightM * 1.3 })), 40);
+    expect(figures.bottom.all.count).toBe(0);
+    expect(figures.bottom.errors.biasM).toBeCloseTo(0.3, 6);
+    expect(figures.position.rmsM).toBeCloseTo(1.2, 6);
+    expect(figures.headingDeg.biasM).toBeCloseTo(-10, 6);
+    expect(figures.found!.offM.rmsM).toBeCloseTo(1.5, 6);
+    expect(figures.height!.ratio.biasM).toBeCloseTo(0.3, 6);
+    expect(figures.height!.within.count).toBe(0);
+    expect(imageryVerdict(figures, 'plain').filter(({ met }) => met).map(({ what }) => what)).toEqual(['pings that came through']);
+  });
+
+  it('finds beside nothing are false; pings that are missing are told; a log that is missing is the caller\'s mistake', () => {
+    const far = perfect.map((find) => ({ ...find, xM: find.xM + 500 }));
+    const figures = compareImagery(truth, FILES, rows({ leaveOut: pings.n - 100 }), far, 40);
+    expect(figures.false).toEqual({ count: perfect.length, perHa: perfect.length / 0.5 });
+    expect(figures.found!.large.count).toBe(0);
+    expect(figures.pings.count).toBeLessThan(100);
+    expect(() => compareImagery(truth, ['logs/other.segy'], rows(), null, 40)).toThrow(/expected scan-1.segy among them/);
+  });
+});

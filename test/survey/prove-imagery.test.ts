@@ -1,0 +1,16 @@
+import { describe, expect, it } from 'vitest';
+import { proveImagery } from '../../src/survey/prove-imagery.js';
+
+describe('side-scan chain on the proving ground', () => {
+  it.each(['plain', 'grass'] as const)('%s ground: what is promised of bottom, place and heights is met', { timeout: 240_000 }, async (ground) => {
+    const proof = await proveImagery(null, 3, ground, Date.now, {}, { lines: 2, lengthM: 80 });
+    expect(proof.figures.pings.of).toBeGreaterThan(700);
+    expect(proof.promises.length).toBeGreaterThanOrEqual(3);
+    for (const { what, found, limit, met } of proof.promises) expect(met, `${what}: ${found}, wanted ${limit}`).toBe(true);
+  });
+
+  it('a clock that is wrong by 1.3 s is found, and the sonar is where it was', { timeout: 240_000 }, async () => {
+    const proof = await proveImagery(null, 5, 'plain', Date.now, {}, { lines: 2, lengthM: 80, undulationM: 0.8, errors: { clockOffsetS: 1.3 } });
+    expect(proof.figures.position.rmsM).toBeLessThan(1);
+  });
+});
