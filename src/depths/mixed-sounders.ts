@@ -29,8 +29,12 @@ const JUMP_OVER_STEP = 3;
  * @returns null where they do not
  */
 export function mixedSounders(pings: PingColumns): MixedSounders | null {
+  // One reference alone: a sounder that says its depth below the surface too is no second one.
+  const counts = new Map<number, number>();
+  for (let i = 0; i < pings.n; i++) counts.set(pings.from[i]!, (counts.get(pings.from[i]!) ?? 0) + 1);
+  const [usual] = [...counts].sort((a, b) => b[1] - a[1])[0] ?? [0];
   const depths: number[] = [];
-  for (let i = 0; i < pings.n; i++) if (pings.depthM[i]! > 0) depths.push(pings.depthM[i]!);
+  for (let i = 0; i < pings.n; i++) if (pings.depthM[i]! > 0 && pings.from[i] === usual) depths.push(pings.depthM[i]!);
   const stepM = writtenStepM(depths);
   let stretches = 0;
   const apart: number[] = [];

@@ -13,7 +13,7 @@ const NOTE = HAVE ? '' : ' (SKIPPED: ../shared/data/nmea is not here)';
 
 /** Depths of DBT sentences, found by plain text search. */
 const dbtDepths = (file: string): number[] => [...readFileSync(new URL(file, NMEA), 'latin1').matchAll(/..DBT,[^,]*,f,([\d.]+),M/g)].map((match) => Number(match[1]));
-const pingsOf = (depthM: readonly number[]): PingColumns => ({ n: depthM.length, depthM: Float64Array.from(depthM) }) as unknown as PingColumns;
+const pingsOf = (depthM: readonly number[]): PingColumns => ({ n: depthM.length, depthM: Float64Array.from(depthM), from: new Uint8Array(depthM.length) }) as unknown as PingColumns;
 
 describe('mixedSounders', () => {
   it.skipIf(!HAVE)(`finds none in recorded logs, and two where every other depth is a second sounder's${NOTE}`, () => {
@@ -38,6 +38,13 @@ describe('mixedSounders', () => {
       'a slope of one in two': (i) => 5 + 0.1 * (i % 100) + 0.03 * random.normal(),
     };
     for (const [name, depth] of Object.entries(floors)) expect([name, mixedSounders(pingsOf(Array.from({ length: 2000 }, (_, i) => depth(i))))]).toEqual([name, null]);
+  });
+
+  it('takes one sounder that gives depths below the transducer and below the surface for one', () => {
+    const pings = pingsOf(Array.from({ length: 400 }, (_, i) => 5 + 0.4 * (i % 2) + 0.01 * (i % 3)));
+    expect(mixedSounders(pings)).not.toBeNull();
+    pings.from.forEach((_, i) => (pings.from[i] = i % 2));
+    expect(mixedSounders(pings)).toBeNull();
   });
 
   it('finds no pair in too short a log, and none in an empty one', () => {
