@@ -2,9 +2,10 @@ import { useEffect, useState } from 'react';
 import { takeIn } from './state/actions.js';
 import { readAreaFile } from './state/plan.js';
 import { screen } from './state/stores.js';
+import { SONAR_FILE } from './words/sonar-logs.js';
 
 /** What the file picker offers first; any file may be tried. */
-export const LOG_FILES = '.nmea,.log,.txt,.csv,.dat,text/plain,text/csv';
+export const LOG_FILES = '.nmea,.log,.txt,.csv,.dat,.sgy,.segy,.nc,.nc4,.h5,.png,.tif,.tiff,text/plain,text/csv';
 
 const AREA_FILE = /\.(geojson|json|kml)$/i;
 
@@ -74,7 +75,8 @@ export function takeFiles(files: readonly File[]): void {
     void readAreaFile(area);
   }
   if (logs.length > 0) {
-    screen.update((now) => ({ ...now, stage: 'depths' }));
+    // Side-scan records are looked at where their pictures are.
+    screen.update((now) => ({ ...now, stage: logs.every((file) => SONAR_FILE.test(file.name)) ? 'imagery' : 'depths' }));
     void takeIn(logs);
   }
 }

@@ -1,15 +1,14 @@
 import { NO_ROWS } from '../select/rows.js';
 import { echoHover, goToEcho, imagery, mosaicWorker, placeWanted6, type ImageryState } from '../state/imagery.js';
 import { screen } from '../state/stores.js';
-import { scaleColours } from '../waterfall/colour-scales.js';
 import { echoOfPlace, placeOfEcho, type Echo } from '../waterfall/echo-place.js';
-import { reversedColours } from '../waterfall/level-colours.js';
+import { mosaicLook } from '../waterfall/level-colours.js';
 import { waterfallSeen } from '../state/waterfall-seen.js';
 import type { ChartTable } from './chart-table.js';
 import { mountFinds } from './finds-chart.js';
 import type { InkScene } from './paint-ink.js';
 import type { Palette } from './palette.js';
-import { RasterLayer, type RasterLook } from './raster-layer.js';
+import { RasterLayer } from './raster-layer.js';
 import { pixelX, pixelY, type Viewport } from './viewport.js';
 
 type Pointed = { readonly xM: number; readonly yM: number; readonly reachM: number };
@@ -24,12 +23,6 @@ export interface ImageryChart {
   readonly shows: boolean;
   dispose(): void;
 }
-
-/** Zero of the mosaic's bytes, and decibels a step. */
-const MOSAIC_ZERO = 128;
-const MOSAIC_DB = 0.25;
-/** Decibels of the mosaic below and above the usual return at no gain, in shares of the contrast. */
-const LOW_SHARE = 0.55;
 
 /** Puts the mosaic under the chart, the ping pointed at over it, and finds. */
 export function mountImagery(chart: ChartTable, changed: () => void): ImageryChart {
@@ -115,12 +108,6 @@ export function mountImagery(chart: ChartTable, changed: () => void): ImageryCha
       layer.dispose();
     },
   };
-}
-
-/** The mosaic in the colours, gain and contrast of the waterfall: the data are as they were. */
-export function mosaicLook({ scale, strongDark, gainDb, contrastDb }: Pick<ImageryState, 'scale' | 'strongDark' | 'gainDb' | 'contrastDb'>): RasterLook {
-  const low = -LOW_SHARE * contrastDb - gainDb;
-  return { band: 0, zero: MOSAIC_ZERO, perStep: MOSAIC_DB, low, high: low + contrastDb, clear: 0, colours: strongDark ? reversedColours(scale) : scaleColours(scale) };
 }
 
 /** The stretch of track that the waterfall shows, as a line beside which port and starboard lie. */

@@ -1,12 +1,14 @@
 import type { SurveySummary } from '../../survey/summary.js';
 import { build, runningJob } from '../state/actions.js';
-import { imagery, isSonarLog, setImagery, showMosaic, type MosaicLayer } from '../state/imagery.js';
+import { imagery, setImagery, showMosaic, type MosaicLayer } from '../state/imagery.js';
 import { screen, session, survey } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 import { pickLogs } from '../drop-zone.js';
 import { areaText, count, fixed, lengthText, metres, percent, plural } from '../words/figures.js';
 import { imageryOf, nextImageryThing, type ImageryAction } from '../words/imagery-stage.js';
+import { isSonarLog } from '../words/sonar-logs.js';
 import { InlineChoice } from './inline-choice.js';
+import { TakenIn } from './taken-in.js';
 import { Figures, NextButton, NumberField, Sheet, TakeInButton, UndoRow, WorkState, type FigureRow } from './parts.js';
 
 /** Imagery: from side-scan records to a mosaic, how good it is, and what is still to do. */
@@ -39,6 +41,7 @@ export function ImagerySheet() {
         )}
       </div>
       <UndoRow />
+      <TakenIn />
       {summary.logs.some(isSonarLog) && (
         <>
           <Layers summary={summary} />

@@ -7,6 +7,7 @@ import type { WaterfallAxis, WaterfallTool } from '../waterfall/waterfall-view.j
 import { isAbort, startWorker, type WorkCaller } from '../work/call.js';
 import type { LoadedPings, RasterInfo } from '../work/imagery-messages.js';
 import { plural } from '../words/figures.js';
+import { isSonarLog } from '../words/sonar-logs.js';
 import { buildSoon, refresh, say, server, stopBuilds, trouble } from './actions.js';
 import { createStore } from './store.js';
 import { screen, session, survey } from './stores.js';
@@ -74,13 +75,6 @@ export const echoWanted = createStore<{ readonly echo: Echo; readonly sizeM: num
 
 /** A place the chart is to go to; counts up. */
 export const placeWanted6 = createStore<{ readonly xM: number; readonly yM: number; readonly sizeM: number; readonly asked: number } | null>(null);
-
-/** Kinds of logs that hold side-scan pings. */
-const SONAR_KINDS: readonly string[] = ['segy', 'sonar-netcdf', 'sonar-layout', 'sonar-image'];
-
-export function isSonarLog(log: { readonly kind: string }): boolean {
-  return SONAR_KINDS.includes(log.kind);
-}
 
 let heldPings = '';
 let heldMosaic = '';

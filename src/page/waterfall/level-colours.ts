@@ -1,3 +1,4 @@
+import type { RasterLook } from '../chart/raster-layer.js';
 import type { LevelColours } from '../work/imagery-messages.js';
 import { scaleColours, type ColourScale } from './colour-scales.js';
 
@@ -23,4 +24,16 @@ export function levelColours({ levels, scale, strongDark, gainDb, contrastDb, mi
   // Levels as recorded fall off with range: they need twice the room.
   const span = levels === 'recorded' ? 2 * contrastDb : contrastDb;
   return { lowDb: middle - 0.55 * span, highDb: middle + 0.45 * span, colours: strongDark ? reversedColours(scale) : scaleColours(scale) };
+}
+
+/** Zero of the mosaic's bytes, and decibels a step. */
+const MOSAIC_ZERO = 128;
+const MOSAIC_DB = 0.25;
+/** Decibels of the mosaic below and above the usual return at no gain, in shares of the contrast. */
+const LOW_SHARE = 0.55;
+
+/** The mosaic in the colours, gain and contrast of the waterfall: the data are as they were. */
+export function mosaicLook({ scale, strongDark, gainDb, contrastDb }: { readonly scale: ColourScale; readonly strongDark: boolean; readonly gainDb: number; readonly contrastDb: number }): RasterLook {
+  const low = -LOW_SHARE * contrastDb - gainDb;
+  return { band: 0, zero: MOSAIC_ZERO, perStep: MOSAIC_DB, low, high: low + contrastDb, clear: 0, colours: strongDark ? reversedColours(scale) : scaleColours(scale) };
 }

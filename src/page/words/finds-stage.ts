@@ -1,6 +1,7 @@
 import type { SurveySummary } from '../../survey/summary.js';
 import type { FindShown } from '../work/finds-messages.js';
 import { count, plural } from './figures.js';
+import { isSonarLog } from './sonar-logs.js';
 
 /** Finds by state, as the summary has them. */
 interface FindsFigures {
@@ -18,11 +19,9 @@ function staleFinds(summary: SurveySummary): boolean {
   return steps.length > 0 && steps.some(({ state }) => state !== 'fresh');
 }
 
-const SONAR_KINDS: readonly string[] = ['segy', 'sonar-netcdf', 'sonar-layout', 'sonar-image'];
-
 /** How the Finds stage stands, in one short line. */
 export function findsLine(summary: SurveySummary): { readonly text: string; readonly done: boolean; readonly press: boolean } {
-  if (!summary.logs.some(({ kind }) => SONAR_KINDS.includes(kind))) return { text: '–', done: false, press: false };
+  if (!summary.logs.some(isSonarLog)) return { text: '–', done: false, press: false };
   const figures = figuresOf(summary);
   if (figures === null) return { text: 'to build', done: false, press: staleFinds(summary) };
   if (staleFinds(summary)) return { text: 'to rebuild', done: true, press: true };

@@ -1,12 +1,12 @@
 import type { ImagerySummary, SurveySummary } from '../../survey/summary.js';
 import { areaText, count, percent, plural } from './figures.js';
+import { isSonarLog } from './sonar-logs.js';
 
 /** Null where there are no side-scan pings, or none was read yet. */
 export function imageryOf(summary: SurveySummary): ImagerySummary | null {
   return summary.imagery ?? null;
 }
 
-const SONAR_KINDS: readonly string[] = ['segy', 'sonar-netcdf', 'sonar-layout', 'sonar-image'];
 const IMAGERY_STEPS: readonly string[] = ['pings', 'bottom', 'sonar-track', 'mosaic'];
 
 function staleImagery(summary: SurveySummary): readonly string[] {
@@ -15,7 +15,7 @@ function staleImagery(summary: SurveySummary): readonly string[] {
 
 /** How the Imagery stage stands, in one short line. */
 export function imageryLine(summary: SurveySummary): { readonly text: string; readonly done: boolean; readonly press: boolean } {
-  const logs = summary.logs.filter(({ kind }) => SONAR_KINDS.includes(kind));
+  const logs = summary.logs.filter(isSonarLog);
   const mosaic = imageryOf(summary)?.mosaic ?? null;
   if (logs.length === 0) return { text: 'no records', done: false, press: false };
   if (staleImagery(summary).length > 0 || mosaic === null) return { text: mosaic === null ? 'to build' : 'to rebuild', done: mosaic !== null, press: true };
@@ -29,7 +29,7 @@ const UNHEARD_SHARE = 0.05;
 
 /** The one thing to do next at the Imagery stage. */
 export function nextImageryThing(summary: SurveySummary): { readonly action: ImageryAction; readonly title: string; readonly detail: string } {
-  const logs = summary.logs.filter(({ kind }) => SONAR_KINDS.includes(kind));
+  const logs = summary.logs.filter(isSonarLog);
   if (logs.length === 0) return { action: 'take-in', title: 'Take in side-scan records', detail: 'with the boat’s positions of the same time' };
   const stale = staleImagery(summary);
   const parts = imageryOf(summary);
