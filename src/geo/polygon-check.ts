@@ -46,15 +46,12 @@ export function checkedPolygon(polygon: Polygon, name: string, frame: Frame): Po
   return checked;
 }
 
-/** Whether a ring whose edges cross none of the outer's lies inside it; corners of either may lie on the other's edge. */
+/** Whether a ring whose edges cross none of the outer's lies inside it. Corners of either may lie on the other's edge, where a test says nothing: the middles of its sides decide. */
 function liesInside(outer: Ring, hole: Ring): boolean {
   const n = hole.length;
-  for (let i = 0; i < n; i += 2) {
-    const [x, y] = [hole[i]!, hole[i + 1]!];
-    const [nextX, nextY] = [hole[(i + 2) % n]!, hole[(i + 3) % n]!];
-    if (pointInRing(outer, x, y) || pointInRing(outer, (x + nextX) / 2, (y + nextY) / 2)) return true;
-  }
-  return false;
+  let inside = 0;
+  for (let i = 0; i < n; i += 2) if (pointInRing(outer, (hole[i]! + hole[(i + 2) % n]!) / 2, (hole[i + 1]! + hole[(i + 3) % n]!) / 2)) inside += 2;
+  return inside > n / 2;
 }
 
 function noArea(name: string, areaM2: number): UseError {

@@ -5,6 +5,8 @@ import { fromSweep, insideStretches, sweepAxes, type Levels } from './sweep.js';
 
 /** The area is looked at in so many places at most, and so many times in the narrowest spacing across the lines. */
 const MOST_PLACES = 300_000;
+/** While an area is dragged: some lines more may be laid than are needed. */
+export const PLACES_DRAGGED = 150_000;
 const A_SPACING = 12;
 /** What adding and taking off again may cost [m]. */
 const ROUNDING_M = 1e-6;
@@ -23,16 +25,17 @@ export type SpacingAt = (xM: number, yM: number) => number;
  * are looked at on a grid; what lies between them is taken at the narrowest about, a step less.
  *
  * @param narrowestM taken where the depth is not known
+ * @param mostPlaces the area is looked at in so many places at most
  * @returns null where the inset leaves nothing
  */
-export function levelsByDepth(swept: SweptGround, spacingAt: SpacingAt, narrowestM: number): Levels | null {
+export function levelsByDepth(swept: SweptGround, spacingAt: SpacingAt, narrowestM: number, mostPlaces = MOST_PLACES): Levels | null {
   const { acrossMinM, acrossMaxM, alongMinM, alongMaxM } = swept;
   const widthM = acrossMaxM - acrossMinM;
   const lengthM = alongMaxM - alongMinM;
   if (!(widthM > 0) || !(lengthM > 0)) return null;
-  const coarser = Math.max(1, Math.sqrt(((widthM / narrowestM) * A_SPACING * 2 * (lengthM / narrowestM)) / MOST_PLACES));
+  const coarser = Math.max(1, Math.sqrt(((widthM / narrowestM) * A_SPACING * 2 * (lengthM / narrowestM)) / mostPlaces));
   const rows = Math.max(2, Math.ceil(widthM / ((narrowestM / A_SPACING) * Math.min(coarser, 3))));
-  const cols = Math.max(2, Math.min(Math.ceil(MOST_PLACES / rows), Math.ceil((2 * lengthM) / narrowestM)));
+  const cols = Math.max(2, Math.min(Math.ceil(mostPlaces / rows), Math.ceil((2 * lengthM) / narrowestM)));
   const stepM = widthM / (rows - 1);
   const axes = sweepAxes(swept.originXM, swept.originYM, swept.bearingDeg);
   const inside = new Uint8Array(rows * cols);

@@ -1,6 +1,6 @@
 import type { Frame } from '../geo/frame.js';
 import { layCrossLines } from './cross-lines.js';
-import { levelsByDepth, type SpacingAt } from './depth-levels.js';
+import { levelsByDepth, PLACES_DRAGGED, type SpacingAt } from './depth-levels.js';
 import type { LaidLine, LaidLines, LayingGround, SweptGround } from './lay-lines.js';
 import { evenLevels, layLines, sweepGround } from './lay-lines.js';
 import type { TransitNetwork } from './transit-network.js';
@@ -30,11 +30,12 @@ export function mainLinesAt(
   bearingDeg: number,
   spacingM: number,
   spacingAt: SpacingAt | null = null,
+  mostPlaces?: number,
 ): { readonly swept: SweptGround; readonly laid: LaidLines }[] {
   return grounds.map((ground) => {
     const swept = sweepGround(ground, originXM, originYM, bearingDeg);
     if (spacingAt !== null) {
-      const levels = levelsByDepth(swept, spacingAt, spacingM);
+      const levels = levelsByDepth(swept, spacingAt, spacingM, mostPlaces);
       if (levels === null) return { swept, laid: NOTHING };
       const values = levels.valuesM!;
       const widestM = values.reduce((most, value, k) => (k === 0 ? most : Math.max(most, value - values[k - 1]!)), spacingM);
@@ -68,7 +69,7 @@ export function onOneBearing(ground: PlanGround, bearingDeg: number): LaidPart[]
 }
 
 /** Lays main and cross lines over parts, each on its bearing. */
-export function layPlan(ground: PlanGround, parts: readonly LaidPart[], options: { readonly spacingM: number; readonly crossShare: number; readonly spacingAtM?: SpacingAt | null }): LaidPlan {
+export function layPlan(ground: PlanGround, parts: readonly LaidPart[], options: { readonly spacingM: number; readonly crossShare: number; readonly spacingAtM?: SpacingAt | null; readonly effort?: 'drag' | 'full' }): LaidPlan {
   const main: LaidLine[] = [];
   const cross: LaidLine[] = [];
   let dropped = 0;
@@ -76,7 +77,7 @@ export function layPlan(ground: PlanGround, parts: readonly LaidPart[], options:
   let shortRuns = 0;
   let crossed = 0;
   for (const part of parts) {
-    for (const group of mainLinesAt([part.ground], ground.originXM, ground.originYM, part.bearingDeg, options.spacingM, options.spacingAtM ?? null)) {
+    for (const group of mainLinesAt([part.ground], ground.originXM, ground.originYM, part.bearingDeg, options.spacingM, options.spacingAtM ?? null, options.effort === 'drag' ? PLACES_DRAGGED : undefined)) {
       main.push(...group.laid.lines);
       dropped += group.laid.dropped;
       droppedM += group.laid.droppedM;

@@ -56,7 +56,7 @@ export function fullLineOptions(options: LineOptions): FullLineOptions {
   }
   return {
     spacingM: positive('spacingM'),
-    spacingAtM: options.effort === 'drag' ? null : (options.spacingAtM ?? null),
+    spacingAtM: options.spacingAtM ?? null,
     headingDeg,
     crossShare: options.crossShare,
     runInM: notNegative('runInM', options.runInM),

@@ -8,7 +8,7 @@ import type { CurrentField } from '../water/current-field.js';
 export interface LineOptions {
   /** Between neighbouring main lines, in the frame [m]. */
   readonly spacingM: number;
-  /** Spacing that follows the depth: at a place [m], NaN where the depth is not known; spacingM is then the narrowest. null or left out: even. Not while dragging, and not with cells. */
+  /** Spacing that follows the depth: at a place [m], NaN where the depth is not known; spacingM is then the narrowest. null or left out: even. Not with cells. While dragging it is looked at on a coarser grid. */
   readonly spacingAtM?: ((xM: number, yM: number) => number) | null;
   /** Main lines' heading, true, 0 <= heading < 360 [deg]; null: the one that takes least time. */
   readonly headingDeg: number | null;

@@ -82,7 +82,7 @@ export function planLines(request: LineRequest): LinePlan {
   const main = [...parts.laid.main, ...edges];
   if (edges.length > 0) why.push(`${edges.length} short ${edges.length === 1 ? 'line' : 'lines'} along keep-outs, ${edges.reduce((sum, line) => sum + line.lengthM, 0).toFixed(0)} m in all, where bands that end at them leave corners out`);
 
-  if (options.spacingAtM !== null) {
+  if (options.spacingAtM !== null && options.effort !== 'drag') {
     const even = layPlan(ground, parts.parts, { spacingM: options.spacingM, crossShare: 0 }).main;
     const km = (lines: readonly LaidLine[]): string => (lines.reduce((sum, line) => sum + line.lengthM, 0) / 1000).toFixed(1);
     const share = coveredByDepth(area, keepouts, parts.laid.main, options.spacingAtM, options.spacingM);

@@ -10,7 +10,7 @@ import { writeGeoJson } from '../formats/geojson-write.js';
 import type { Desk } from './desk.js';
 import { openFileSource } from './file-source.js';
 import { PLACES, placeIn, readTextIfThere } from './folder.js';
-import { keepOutOf, keepOutProperties, type KeepOutProperties } from './keepout-files.js';
+import { keepOutOf, keepOutProperties, type KeepOutProperties } from '../geo/keep-out-properties.js';
 import type { Settings } from './settings.js';
 import { surveyFrame } from './survey-frame.js';
 

@@ -87,3 +87,11 @@ test('positionInWords and closedLonLatRing', () => {
   expect([...closedLonLatRing(square, true)]).toEqual([0, 0, 1, 0, 1, 1, 0, 1, 0, 0]);
   expect(closedLonLatRing(Float64Array.of(), true).length).toBe(0);
 });
+
+test('checkedPolygon: a hole that touches the outline at its first corner is inside, one that touches it from without is not', () => {
+  const outer = Float64Array.of(5e5, 5e6, 5e5 + 100, 5e6, 5e5 + 100, 5e6 + 100, 5e5, 5e6 + 100);
+  const diamond = (x: number, side: number): Float64Array => Float64Array.of(5e5 + x, 5e6 + 50, 5e5 + x + side * 10, 5e6 + 40, 5e5 + x + side * 20, 5e6 + 50, 5e5 + x + side * 10, 5e6 + 60);
+  // On each edge in turn: a test of the touching corner alone says inside for some edges and outside for others.
+  for (const [x, side] of [[100, -1], [0, 1]] as const) expect(checkedPolygon({ outer, holes: [diamond(x, side)] }, 'area', frame).holes).toHaveLength(1);
+  for (const [x, side] of [[100, 1], [0, -1]] as const) expect(() => checkedPolygon({ outer, holes: [diamond(x, side)] }, 'area', frame)).toThrow(/^area, hole 1: lies outside the polygon/);
+});

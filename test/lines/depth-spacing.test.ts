@@ -80,6 +80,17 @@ describe('spacing that follows the depth', () => {
     expect(oracle(area, [], made.main, () => 20, 3000)).toBe(1);
   });
 
+  it('planLines: while dragging the spacing follows the depth as well, with at most a tenth more lines than settled, nothing left out', () => {
+    const area = [rectangle(-500, -400, 1200, 800)];
+    const request = { area, keepouts: [], frame, options: { ...options, headingDeg: 0, spacingM: narrowest(area), minLengthM: 0, edges: 'cover' as const, spacingAtM: spacingAt } };
+    const settled = planLines(request).main.length;
+    const dragged = planLines({ ...request, options: { ...request.options, effort: 'drag' } });
+    const even = planLines({ ...request, options: { ...request.options, effort: 'drag', spacingAtM: null } }).main.length;
+    expect(dragged.main.length).toBeLessThan(0.85 * even);
+    expect(dragged.main.length).toBeLessThanOrEqual(Math.ceil(1.1 * settled));
+    expect(oracle(area, [], dragged.main, spacingAt, 4000)).toBe(1);
+  });
+
   it('planLines: the narrowest spacing is kept where no depth is known', () => {
     const area = [rectangle(0, 0, 600, 400)];
     const known: SpacingAt = (x) => (x < X + 300 ? 60 : NaN);

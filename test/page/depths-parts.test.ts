@@ -2,11 +2,11 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { reasonCode, type Soundings } from '../../src/depths/soundings.js';
 import { cameraFor, orbit, pan, project, zoomAt, type Camera } from '../../src/page/points/camera.js';
-import { pointCloud, pointStates, slotStep } from '../../src/page/points/point-cloud.js';
+import { changeSelected, pointCloud, pointStates, slotStep } from '../../src/page/points/point-cloud.js';
 import { SELECTED } from '../../src/page/points/point-painter.js';
 import { depthWindow, distanceAlong, neighboursOf } from '../../src/page/profile/profile-data.js';
 import { flaggedStretches, stretchFrom } from '../../src/page/select/flagged-stretches.js';
-import { joinRows, selectRows, withoutRows } from '../../src/page/select/rows.js';
+import { joinRows, NO_ROWS, rowsBeyond, selectRows, withoutRows } from '../../src/page/select/rows.js';
 import { rowsOfLine, runAt, runsOf } from '../../src/page/select/runs.js';
 import { ScreenIndex } from '../../src/page/select/screen-index.js';
 import { ShownDecisions } from '../../src/page/state/shown-decisions.js';
@@ -51,6 +51,23 @@ describe('rows of a selection', () => {
         expect([...withoutRows(200, a, b)]).toEqual([...new Set(a)].filter((one) => !b.includes(one)).sort((p, q) => p - q));
       }),
       { seed: 11 },
+    );
+  });
+  test('selectRows, rowsBeyond: few rows merged in order give what a mask of the survey gives, for any order and repeats', () => {
+    fc.assert(
+      fc.property(rows, rows, (a, b) => {
+        const selection = joinRows(200, NO_ROWS, a);
+        expect([...selectRows(200, selection, b, 'add')]).toEqual([...joinRows(200, selection, b)]);
+        expect([...selectRows(200, selection, b, 'remove')]).toEqual([...withoutRows(200, selection, b)]);
+        const other = joinRows(200, NO_ROWS, b);
+        expect([...rowsBeyond(selection, other)]).toEqual([...withoutRows(200, selection, other)]);
+        // What was taken in and out is all that states change by.
+        const states = new Uint8Array(200);
+        changeSelected(200, selection, NO_ROWS, states);
+        changeSelected(200, rowsBeyond(other, selection), rowsBeyond(selection, other), states);
+        expect([...states]).toEqual([...pointStates({ n: 200, reason: new Uint8Array(200) }, other, new Uint8Array(200))]);
+      }),
+      { seed: 12 },
     );
   });
   test('selectRows: the same object where nothing changed', () => {

@@ -15,11 +15,16 @@ import { findStart } from '../../src/page/work/rehearse-start.js';
 import type { GroundRequest } from '../../src/page/work/rehearse-messages.js';
 import { atTime, batteryOf, outcomeText, rehearseLine, settingWords } from '../../src/page/words/rehearse.js';
 import { createFrame } from '../../src/geo/frame.js';
+import { segmentPolygonDistanceM } from '../../src/geo/segment.js';
+import { derivePurpose } from '../../src/page/work/derive-purpose.js';
 import { makeDemo } from '../../src/survey/make-demo.js';
 import type { Desk } from '../../src/survey/desk.js';
 import { readPlanPolygons } from '../../src/survey/plan-files.js';
 import { startOf } from '../../src/survey/sortie-ground.js';
 import type { SurveySummary } from '../../src/survey/summary.js';
+
+/** No keep-out by tide, no spacing by depth. */
+const NO_TIDE = { tide: { startS: null, needM: 0 }, byDepth: false } as const;
 
 describe('rehearsal on the page: the parts without a browser', () => {
   test('stretchOf: the part of a line between two ways along it, corners kept', () => {
@@ -55,6 +60,8 @@ describe('rehearsal on the page: the parts without a browser', () => {
     expect(rehearseLine(sorties, null, { ...all, hasStart: false }).text).toBe('no start');
     expect(rehearseLine(sorties, rehearsed, all)).toEqual({ text: 'go, 1 h 52', done: true, press: false });
     expect(rehearseLine(sorties, { ...rehearsed, word: 'GO WITH CONDITIONS' }, all)).toEqual({ text: 'go, on conditions', done: true, press: true });
+    // Every sortie a go, but lines are left out: the plan is none.
+    expect(rehearseLine({ ...sorties, go: false }, rehearsed, all)).toEqual({ text: 'no-go', done: true, press: true });
     expect(rehearseLine(sorties, { ...rehearsed, go: false }, all)).toEqual({ text: 'no-go', done: true, press: true });
     expect(rehearseLine(sorties, rehearsed, { ...all, stale: true }).text).toBe('to rehearse again');
   });
@@ -157,7 +164,7 @@ describe('rehearsal on the page: the same as the folder has it', () => {
   test('planArea: the sorties of the lines in the folder are those of plan/sorties.json', async () => {
     const { settings } = summary;
     const area = (await readPlanPolygons(folder, settings, 'area')) ?? [];
-    const planned = planArea({ frame: request.frame, area, keepouts: [...request.keepouts, ...request.land], options: { ...settings.lines, keepoutM: settings.lines.keepoutM ?? 2 }, settings: request.settings });
+    const planned = planArea({ frame: request.frame, area, keepouts: [...request.keepouts, ...request.land], options: { ...settings.lines, keepoutM: settings.lines.keepoutM ?? 2 }, settings: request.settings, ...NO_TIDE });
     const kept = await readSorties('/files/plan/sorties.json', never);
     if ('fault' in planned || planned.sorties === null) throw new Error('no sorties were planned');
     expect(planned.sorties.fault).toBeNull();
@@ -176,7 +183,7 @@ describe('rehearsal on the page: the same as the folder has it', () => {
     const rock = request.keepouts[0]!.outer;
     const [x, y] = [0, 1].map((k) => rock.reduce((sum, value, i) => (i % 2 === k ? sum + value : sum), 0) / (rock.length / 2)) as [number, number];
     const [latDeg, lonDeg] = frame.toGeographic(x, y);
-    const planned = planArea({ frame: request.frame, area, keepouts: [...request.keepouts, ...request.land], options: { ...settings.lines, keepoutM: settings.lines.keepoutM ?? 2 }, settings: { ...request.settings, sortie: { ...settings.sortie, launch: { latDeg, lonDeg } } } });
+    const planned = planArea({ frame: request.frame, area, keepouts: [...request.keepouts, ...request.land], options: { ...settings.lines, keepoutM: settings.lines.keepoutM ?? 2 }, settings: { ...request.settings, sortie: { ...settings.sortie, launch: { latDeg, lonDeg } } }, ...NO_TIDE });
     if ('fault' in planned) throw new Error(planned.fault);
     expect(planned.plan.main.length).toBeGreaterThan(10);
     expect(planned.sorties?.plan).toBeNull();
@@ -185,11 +192,54 @@ describe('rehearsal on the page: the same as the folder has it', () => {
     expect(planned.sorties?.where[0]?.[1]).toBeCloseTo(y, 2);
   });
 
+  test('planArea: lines lead over a keep-out by tide while it is open, and stop at it while it is not, dragged as well', async () => {
+    const { settings } = summary;
+    const area = (await readPlanPolygons(folder, settings, 'area')) ?? [];
+    const rock = request.keepouts[0]!;
+    const startS = startOf(settings) as number;
+    const over = (depthM: number, start: number | null, effort: 'drag' | 'full'): number => {
+      const planned = planArea({ frame: request.frame, area, keepouts: [{ ...rock, said: { depthM } }, ...request.keepouts.slice(1)], options: { ...settings.lines, keepoutM: settings.lines.keepoutM ?? 2, effort }, settings: null, tide: { startS: start, needM: settings.rehearse.draftM + settings.rehearse.leastWaterM }, byDepth: false });
+      if ('fault' in planned) throw new Error(planned.fault);
+      return [...planned.plan.main, ...planned.plan.cross].filter((line) => segmentPolygonDistanceM(rock, line.startXM, line.startYM, line.endXM, line.endYM) === 0).length;
+    };
+    for (const effort of ['drag', 'full'] as const) {
+      expect(over(20, startS, effort), effort).toBeGreaterThan(1);
+      // It dries 20 m; or no start is decided, so that no state of the tide is known.
+      expect(over(-20, startS, effort), effort).toBe(0);
+      expect(over(20, null, effort), effort).toBe(0);
+    }
+  });
+
+  test('planArea: the spacing follows the depth as the purpose has it, dragged as well, with about as many lines', { timeout: 60_000 }, async () => {
+    const { settings } = summary;
+    const area = (await readPlanPolygons(folder, settings, 'area')) ?? [];
+    const set = settings.lines;
+    const purpose = { kind: 'depths-order', order: 'special' } as const;
+    const sensor = { kind: 'swath', swathDeg: 120, beamDeg: 1.5, pingHz: 20, draftM: 0.2 } as const;
+    const { spacingM, headingDeg, crossShare, runInM, runOutM, speedMps } = set;
+    await desk.build({}, 'surface');
+    const derived = await derivePurpose({ purpose, sensor, sounder: settings.sounder, depthM: null, bottom: { kind: 'raster', file: 'derived/surface/surface.tif' }, lines: { spacingM, headingDeg, crossShare, runInM, runOutM, speedMps }, locked: [], at: null, frame: request.frame }, never);
+    if ('fault' in derived) throw new Error(derived.fault);
+    expect(derived.byDepth).toBe(true);
+    const narrowest = derived.values.spacingM.value;
+    const lines = (effort: 'drag' | 'full', byDepth: boolean, by = narrowest): number => {
+      const planned = planArea({ frame: request.frame, area, keepouts: request.keepouts, options: { ...set, headingDeg: 90, keepoutM: 2, spacingM: by, effort }, settings: null, tide: NO_TIDE.tide, byDepth });
+      if ('fault' in planned) throw new Error(planned.fault);
+      return planned.plan.main.length;
+    };
+    const [even, settled, dragged] = [lines('full', false), lines('full', true), lines('drag', true)];
+    expect(settled).toBeLessThan(even);
+    expect(dragged).toBeGreaterThanOrEqual(settled);
+    expect(dragged).toBeLessThan(1.1 * settled + 2);
+    // A spacing by hand is kept to, even.
+    expect(lines('full', true, 2 * narrowest)).toBe(lines('full', false, 2 * narrowest));
+  });
+
   test('planArea: an area that crosses itself is told with the place of the crossing', () => {
     const [x, y] = [270_600, 5_102_200];
     // A bow tie: its two long sides cross in the middle.
     const outer = Float64Array.of(x, y, x + 100, y + 100, x + 100, y, x, y + 100);
-    const planned = planArea({ frame: request.frame, area: [{ outer, holes: [] }], keepouts: [], options: { ...summary.settings.lines, keepoutM: summary.settings.lines.keepoutM ?? 2 }, settings: null });
+    const planned = planArea({ frame: request.frame, area: [{ outer, holes: [] }], keepouts: [], options: { ...summary.settings.lines, keepoutM: summary.settings.lines.keepoutM ?? 2 }, settings: null, ...NO_TIDE });
     if (!('fault' in planned)) throw new Error('lines were laid over an area that crosses itself');
     expect(planned.fault).toMatch(/edge crosses itself at .*move or delete a corner near there/);
     expect([...planned.where[0]!].map((value) => Math.round(value))).toEqual([x + 50, y + 50]);

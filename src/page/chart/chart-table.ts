@@ -26,7 +26,7 @@ import type { SurfaceInfo, TintRequest } from '../work/messages.js';
 import { modeOf, type SelectMode } from '../select/rows.js';
 import { BrushInteraction } from './brush-interaction.js';
 import type { ChartTool } from './chart-tool.js';
-import { paintInk, type InkScene } from './paint-ink.js';
+import { paintInk, type Box, type InkScene } from './paint-ink.js';
 import { MARGIN, furnitureBoxes, paintFrame } from './paint-frame.js';
 import { readPalette, type Palette } from './palette.js';
 import type { Rgb } from './tint.js';
@@ -56,7 +56,8 @@ export interface ChartEvents {
 export interface ChartOverlay {
   /** Over the depth tints, under the land and the ink. */
   ground?(ctx: CanvasRenderingContext2D, view: Viewport, pixelRatio: number): void;
-  ink(ctx: CanvasRenderingContext2D, view: Viewport, palette: Palette): void;
+  /** @param reserved boxes that hold numbers, drawn over it [px] */
+  ink(ctx: CanvasRenderingContext2D, view: Viewport, palette: Palette, reserved: readonly Box[]): void;
   top(view: Viewport): void;
 }
 
@@ -464,9 +465,10 @@ export class ChartTable {
     const editing = this.#tool === 'draw' || this.#tool === 'edit';
     if (scene !== null) {
       const reserved = furnitureBoxes(view.widthPx, view.heightPx, view.widthPx < COMPACT_PX);
-      paintInk(ctx, view, { ...scene, reserved, show: editing ? { ...scene.show, areaLimit: false } : scene.show }, this.#palette);
-      this.#overlay?.ink(ctx, view, this.#palette);
-      for (const overlay of this.#overlays) overlay.ink(ctx, view, this.#palette);
+      const { over, boxes } = paintInk(ctx, view, { ...scene, reserved, show: editing ? { ...scene.show, areaLimit: false } : scene.show }, this.#palette);
+      this.#overlay?.ink(ctx, view, this.#palette, boxes);
+      for (const overlay of this.#overlays) overlay.ink(ctx, view, this.#palette, boxes);
+      over();
     }
     return this.#ink;
   }

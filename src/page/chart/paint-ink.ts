@@ -10,7 +10,8 @@ import type { Palette } from './palette.js';
 import { labelPlaces } from './simplify.js';
 import { forgetTrialWidths, paintTrials } from './paint-trials.js';
 import type { TrialMarks } from './trial-marks.js';
-import { extentOf, pixelX, pixelY, type Viewport } from './viewport.js';
+import { pointInRing } from '../../geo/ring.js';
+import { extentOf, metresX, metresY, pixelX, pixelY, type Viewport } from './viewport.js';
 
 type Shapes = LoadedShapes['shapes'];
 
@@ -35,15 +36,26 @@ export interface InkScene {
   /** Sea trials; null where they are not what is looked at. */
   readonly trials: TrialMarks | null;
   /** Parts of the screen that hold the rose and the like: no figure is printed there [px]. */
-  readonly reserved: readonly { readonly x: number; readonly y: number; readonly width: number; readonly height: number }[];
+  readonly reserved: readonly Box[];
   readonly show: { readonly setAside: boolean; readonly track: boolean; readonly lines: boolean; readonly fillIn: boolean; readonly areaLimit: boolean; /** Planned lines in full, with their numbers and directions. */ readonly planning: boolean };
+}
+
+/** A part of the screen [px]. */
+export interface Box {
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+  readonly height: number;
 }
 
 const SOUNDING_PX = 15;
 const DECIMETRE_PX = 10.5;
 
-/** Draws the scene; the context is scaled to CSS pixels and clear. */
-export function paintInk(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): void {
+/**
+ * Draws the scene; the context is scaled to CSS pixels and clear.
+ * @returns what must stand over all else that comes on the chart, the numbers of lines: drawn by `over`, in `boxes`
+ */
+export function paintInk(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette): { readonly over: () => void; readonly boxes: readonly Box[] } {
   const reserved = new Occupancy(view.widthPx, view.heightPx);
   const taken = new Occupancy(view.widthPx, view.heightPx);
   for (const box of scene.reserved) reserved.claim(box.x, box.y, box.width, box.height, true);
@@ -53,7 +65,7 @@ export function paintInk(ctx: CanvasRenderingContext2D, view: Viewport, scene: I
   if (scene.show.lines) paintPlanLines(ctx, view, scene, palette);
   if (scene.show.track) paintTrack(ctx, view, scene, palette);
   paintShore(ctx, view, scene, palette);
-  if (scene.show.planning) paintLineNumbers(ctx, view, scene, palette, reserved);
+  const numbers = scene.show.planning ? lineNumbers(ctx, view, scene, palette, reserved) : [];
   paintSoundings(ctx, view, scene, palette, taken, reserved);
   paintContourFigures(ctx, view, scene, palette, taken, reserved);
   paintKeepouts(ctx, view, scene, palette);
@@ -65,6 +77,7 @@ export function paintInk(ctx: CanvasRenderingContext2D, view: Viewport, scene: I
   if (scene.selection.length > 0 && scene.soundings !== null) paintSelection(ctx, view, scene.soundings, scene.selection, palette);
   if (scene.trials !== null) paintTrials(ctx, view, scene.trials, palette, reserved);
   paintNames(ctx, names, palette);
+  return { over: () => paintLineNumbers(ctx, numbers, palette), boxes: numbers.filter(({ text }) => text !== '').map(({ x, y, half }) => ({ x: x - half, y: y - 7, width: 2 * half, height: 14 })) };
 }
 
 function trace(ctx: CanvasRenderingContext2D, view: Viewport, line: Float64Array, close = false): void {
@@ -151,13 +164,27 @@ function paintPlanLines(ctx: CanvasRenderingContext2D, view: Viewport, scene: In
   ctx.restore();
 }
 
-/** The number of each line where its run begins, and an arrow where it ends; left out where lines are too close to tell. */
-function paintLineNumbers(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette, reserved: Occupancy): void {
-  ctx.save();
-  ctx.fillStyle = palette.magenta;
-  ctx.font = `600 13px ${palette.font}`;
-  ctx.textAlign = 'center';
-  ctx.textBaseline = 'middle';
+interface LineNumber {
+  readonly text: string;
+  readonly x: number;
+  readonly y: number;
+  readonly half: number;
+  /** Tip of the arrow at the line's end, and its direction. */
+  readonly tip: readonly [x: number, y: number, ux: number, uy: number];
+}
+
+/**
+ * The number of each line where its run begins, and an arrow where it ends; left out where lines are too close to tell. A number
+ * keeps off other numbers and, where it can, off hatched ground.
+ */
+function lineNumbers(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScene, palette: Palette, reserved: Occupancy): LineNumber[] {
+  const numbers: LineNumber[] = [];
+  ctx.font = numberFont(palette);
+  const hatched = [...scene.keepouts, ...scene.gaps].filter(({ kind }) => kind === 'polygon').map(({ parts }) => parts[0] ?? new Float64Array(0));
+  const onHatch = (x: number, y: number): boolean => {
+    const [xM, yM] = [metresX(view, x), metresY(view, y)];
+    return hatched.some((ring) => pointInRing(ring, xM, yM));
+  };
   for (const { vertices, number } of scene.planLines) {
     const n = vertices.length;
     if (n < 4) continue;
@@ -166,16 +193,38 @@ function paintLineNumbers(ctx: CanvasRenderingContext2D, view: Viewport, scene: 
     const length = Math.hypot(toX - fromX, toY - fromY);
     if (length < 24) continue;
     const [ux, uy] = [(toX - fromX) / length, (toY - fromY) / length];
+    const text = String(number);
+    const half = widthOf(ctx, text) / 2 + 2;
+    const before = (by: number): readonly [number, number] => [fromX - (half + by) * ux, fromY - (by + 7) * uy];
+    const beside = (side: number, along = 10): readonly [number, number] => [fromX + along * ux + side * (half + 4) * -uy, fromY + along * uy + side * 11 * ux];
+    const free = [before(4), before(16), beside(1), beside(-1), beside(1, 36), beside(-1, 36)].filter(([x, y]) => !reserved.holds(x - half, y - 5, 2 * half, 10));
+    const place = free.find(([x, y]) => !onHatch(x, y)) ?? free[0];
+    const tip = [toX, toY, ux, uy] as const;
+    if (place === undefined) {
+      numbers.push({ text: '', x: 0, y: 0, half: 0, tip });
+      continue;
+    }
+    reserved.claim(place[0] - half, place[1] - 5, 2 * half, 10, true);
+    numbers.push({ text, x: place[0], y: place[1], half, tip });
+  }
+  return numbers;
+}
+
+const numberFont = (palette: Palette): string => `600 13px ${palette.font}`;
+
+function paintLineNumbers(ctx: CanvasRenderingContext2D, numbers: readonly LineNumber[], palette: Palette): void {
+  ctx.save();
+  ctx.fillStyle = palette.magenta;
+  ctx.font = numberFont(palette);
+  ctx.textAlign = 'center';
+  ctx.textBaseline = 'middle';
+  for (const { text, x, y, half, tip: [toX, toY, ux, uy] } of numbers) {
     ctx.beginPath();
     ctx.moveTo(toX + 3 * ux, toY + 3 * uy);
     ctx.lineTo(toX - 6 * ux - 3.5 * uy, toY - 6 * uy + 3.5 * ux);
     ctx.lineTo(toX - 6 * ux + 3.5 * uy, toY - 6 * uy - 3.5 * ux);
     ctx.fill();
-    const text = String(number);
-    const half = widthOf(ctx, text) / 2 + 2;
-    const [x, y] = [fromX - (half + 4) * ux, fromY - 11 * uy];
-    if (reserved.holds(x - half, y - 5, 2 * half, 10)) continue;
-    reserved.claim(x - half, y - 5, 2 * half, 10, true);
+    if (text === '') continue;
     knockOut(ctx, x - half, y - 6.5, 2 * half, 13);
     ctx.fillText(text, x, y + 0.5);
   }
@@ -324,7 +373,7 @@ function paintGaps(ctx: CanvasRenderingContext2D, view: Viewport, scene: InkScen
 }
 
 /** Lines at 45 degrees inside a polygon, still while the chart pans. */
-function hatch(ctx: CanvasRenderingContext2D, view: Viewport, parts: readonly Float64Array[], everyPx: number, crossed: boolean): void {
+export function hatch(ctx: CanvasRenderingContext2D, view: Viewport, parts: readonly Float64Array[], everyPx: number, crossed: boolean): void {
   ctx.save();
   ctx.beginPath();
   for (const part of parts) trace(ctx, view, part, true);

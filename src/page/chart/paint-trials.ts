@@ -27,12 +27,14 @@ const LABEL_ORDER: readonly TrialMark['kind'][] = ['turning-circle', 'zig-zag', 
 
 /** Draws trials over the chart: each kind by its line and its ends, the one at hand in the accent, planned manoeuvres dashed under them. */
 export function paintTrials(ctx: CanvasRenderingContext2D, view: Viewport, trials: TrialMarks, palette: Palette, reserved: Occupancy): void {
-  paintPlan(ctx, view, trials, palette);
+  const planned = paintPlan(ctx, view, trials, palette);
   const extent = extentOf(view, 20);
   const seen = trials.marks.filter(({ box }) => box.eastM >= extent.westM && box.westM <= extent.eastM && box.northM >= extent.southM && box.southM <= extent.northM);
   const rank = (mark: TrialMark) => (mark.id === trials.selected ? 3 : mark.id === trials.hovered ? 2 : trials.lit.includes(mark.id) ? 1 : mark.kind === 'straight-leg' ? -1 : 0);
   for (const mark of [...seen].sort((a, b) => rank(a) - rank(b))) paintMark(ctx, view, mark, trials, palette);
   paintLabels(ctx, view, seen, trials, palette, reserved);
+  // What was planned is named where what was run leaves room.
+  for (const name of planned) paintPlanName(ctx, view, name, palette, reserved);
 }
 
 function trace(ctx: CanvasRenderingContext2D, view: Viewport, line: Float64Array): void {
@@ -43,8 +45,30 @@ function trace(ctx: CanvasRenderingContext2D, view: Viewport, line: Float64Array
   }
 }
 
-function paintPlan(ctx: CanvasRenderingContext2D, view: Viewport, { plan, planPoints }: TrialMarks, palette: Palette): void {
-  if (plan.length + planPoints.length === 0) return;
+interface PlanName {
+  readonly text: string;
+  /** Where it may stand: left end and middle [px]. */
+  readonly places: readonly (readonly [number, number])[];
+}
+
+const planFont = (palette: Palette): string => `italic 500 13px ${palette.font}`;
+
+function paintPlanName(ctx: CanvasRenderingContext2D, view: Viewport, { text, places }: PlanName, palette: Palette, reserved: Occupancy): void {
+  if (text === '') return;
+  ctx.save();
+  ctx.font = planFont(palette);
+  ctx.textBaseline = 'middle';
+  ctx.fillStyle = palette.waterLevel;
+  const width = widthOf(ctx, text);
+  const place = places.find(([x, y]) => x > 2 && y > 8 && x + width < view.widthPx - 2 && y < view.heightPx - 8 && reserved.claim(x - 3, y - 8, width + 6, 16));
+  if (place !== undefined) halo(ctx, text, place[0], place[1], palette);
+  ctx.restore();
+}
+
+/** Draws the plan; gives its names, to be drawn when the trials have theirs. */
+function paintPlan(ctx: CanvasRenderingContext2D, view: Viewport, { plan, planPoints }: TrialMarks, palette: Palette): PlanName[] {
+  const names: PlanName[] = [];
+  if (plan.length + planPoints.length === 0) return names;
   ctx.save();
   ctx.strokeStyle = palette.waterLevel;
   ctx.fillStyle = palette.waterLevel;
@@ -54,20 +78,21 @@ function paintPlan(ctx: CanvasRenderingContext2D, view: Viewport, { plan, planPo
   for (const { line } of plan) trace(ctx, view, line);
   ctx.stroke();
   ctx.setLineDash([]);
-  ctx.font = `italic 500 13px ${palette.font}`;
   for (const { line, label } of plan) {
     if (line.length < 4) continue;
     const middle = 2 * Math.floor(line.length / 4);
-    halo(ctx, label, pixelX(view, line[middle] as number) + 5, pixelY(view, line[middle + 1] as number) - 5, palette);
+    const [x, y] = [pixelX(view, line[middle] as number), pixelY(view, line[middle + 1] as number)];
+    names.push({ text: label, places: [[x + 6, y - 9], [x + 6, y + 10], [x - 40, y - 9]] });
   }
   for (const { xM, yM, label } of planPoints) {
     const [x, y] = [pixelX(view, xM), pixelY(view, yM)];
     ctx.beginPath();
     ctx.arc(x, y, 5, 0, 2 * Math.PI);
     ctx.stroke();
-    halo(ctx, label, x + 8, y - 5, palette);
+    names.push({ text: label, places: [[x + 9, y - 8], [x + 9, y + 9], [x - 40, y - 9], [x - 40, y + 9]] });
   }
   ctx.restore();
+  return names;
 }
 
 function halo(ctx: CanvasRenderingContext2D, text: string, x: number, y: number, palette: Palette): void {
@@ -199,7 +224,7 @@ function paintLabels(ctx: CanvasRenderingContext2D, view: Viewport, seen: readon
     if (size < 14 && mark.kind !== 'spin' && !urgent(mark)) continue;
     const place = labelPlace(view, mark, width, reserved, urgent(mark));
     if (place === null) continue;
-    reserved.claim(place.x - 2, place.y - 8, width + 4, 16, true);
+    reserved.claim(place.x - 8, place.y - 10, width + 16, 20, true);
     ctx.lineJoin = 'round';
     ctx.lineWidth = 4;
     ctx.strokeStyle = palette.paper;

@@ -8,7 +8,7 @@ import type { ChartTable } from './chart-table.js';
 import type { InkScene } from './paint-ink.js';
 import type { Palette } from './palette.js';
 import { paintBoat } from './rehearse-boat.js';
-import { concernMarks, momentAt, nearestRehearsed, sortieMarks, trackMarks, worstOf, type RehearseMarks } from './rehearse-marks.js';
+import { concernMarks, holeMarks, momentAt, nearestRehearsed, sortieMarks, trackMarks, worstOf, type RehearseMarks } from './rehearse-marks.js';
 import { paintRehearse } from './rehearse-paint.js';
 import type { Viewport } from './viewport.js';
 
@@ -29,6 +29,8 @@ export interface RehearseChart {
   dispose(): void;
 }
 
+const NONE_LEFT_OUT: RehearseMarks['leftOut'] = [];
+
 function memo<A extends readonly unknown[], R>(make: (...inputs: A) => R): (...inputs: A) => R {
   let last: { readonly inputs: A; readonly result: R } | null = null;
   return (...inputs) => {
@@ -48,6 +50,7 @@ export function mountRehearse(chart: ChartTable, frame: Frame, over: HTMLElement
   const tracks = memo(trackMarks);
   const concerns = memo(concernMarks);
   const worst = memo(worstOf);
+  const holes = memo(holeMarks);
   const place = memo((at: { readonly latDeg: number; readonly lonDeg: number } | null): readonly [number, number] | null => (at === null ? null : frame.toFrame(at.latDeg, at.lonDeg)));
   const basePlace = memo((at: { readonly latDeg: number; readonly lonDeg: number } | null): readonly [number, number] | null => (at === null ? null : frame.toFrame(at.latDeg, at.lonDeg)));
   const whereOf = memo((where: readonly (readonly number[])[]) => where.map((shape) => Float64Array.from(shape)));
@@ -80,6 +83,9 @@ export function mountRehearse(chart: ChartTable, frame: Frame, over: HTMLElement
       link: stage === 'rehearse' ? now.link : null,
       mishap: stage === 'rehearse' ? now.mishap : null,
       toleranceM: summary.settings.rehearse.toleranceM,
+      leftOut: (changed ? draft?.plan : now.sorties)?.leftOut ?? NONE_LEFT_OUT,
+      // They are of the rehearsal as the folder has it.
+      holes: stage === 'rehearse' && shown?.from === 'saved' ? holes(state.shapes.rehearsedHoles) : [],
     };
   };
   const marks = () => marksOf(rehearsal.get(), survey.get(), session.get().plan, screen.get().stage);
@@ -119,10 +125,10 @@ export function mountRehearse(chart: ChartTable, frame: Frame, over: HTMLElement
     });
   };
   chart.setOverlay({
-    ink: (ctx, view, colours) => {
+    ink: (ctx, view, colours, reserved) => {
       palette = colours;
       const now = marks();
-      if (now !== null) paintRehearse(ctx, view, now, colours);
+      if (now !== null) paintRehearse(ctx, view, now, colours, reserved);
     },
     top: drawTop,
   });

@@ -46,6 +46,20 @@ export interface RehearseMarks {
   readonly link: LinkMap | null;
   readonly mishap: Mishap | null;
   readonly toleranceM: number;
+  /** Lines, or parts of them, that no sortie runs [x0, y0, x1, y1]. */
+  readonly leftOut: readonly { readonly line: number; readonly path: readonly number[] }[];
+  /** Ground that the rehearsed lines will not cover. */
+  readonly holes: readonly HoleMark[];
+}
+
+/** A hole that rehearsed lines will leave; rings in the frame [m]. */
+export interface HoleMark {
+  readonly parts: readonly Float64Array[];
+  readonly areaM2: number;
+}
+
+export function holeMarks(shapes: readonly { readonly kind: string; readonly parts: readonly Float64Array[]; readonly properties: Readonly<Record<string, unknown>> }[]): HoleMark[] {
+  return shapes.filter(({ kind }) => kind === 'polygon').map(({ parts, properties }) => ({ parts, areaM2: Number(properties['areaM2'] ?? NaN) }));
 }
 
 export function sortieMarks(plan: SortiePlan | null): SortieMark[] {

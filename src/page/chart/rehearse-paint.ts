@@ -1,7 +1,10 @@
 import { OUTCOMES, type Outcome } from '../../rehearse/rehearsal.js';
 import type { LegKind } from '../../lines/sortie.js';
 import { Occupancy } from './occupancy.js';
+import { boundsOfRings } from '../../geo/ring.js';
+import { areaText } from '../words/figures.js';
 import { furnitureBoxes } from './paint-frame.js';
+import { hatch, type Box } from './paint-ink.js';
 import type { Palette } from './palette.js';
 import type { RehearseMarks, SortieMark, TrackMark } from './rehearse-marks.js';
 import { pixelX, pixelY, type Viewport } from './viewport.js';
@@ -13,17 +16,21 @@ const WELL_APART_PX = 24;
 const BADLY_APART_PX = 10;
 
 /** Draws sorties and their rehearsal over the chart. */
-export function paintRehearse(ctx: CanvasRenderingContext2D, view: Viewport, marks: RehearseMarks, palette: Palette): void {
+export function paintRehearse(ctx: CanvasRenderingContext2D, view: Viewport, marks: RehearseMarks, palette: Palette, reserved: readonly Box[]): void {
   const taken = new Occupancy(view.widthPx, view.heightPx);
   for (const { x, y, width, height } of furnitureBoxes(view.widthPx, view.heightPx, view.widthPx < COMPACT_PX)) taken.claim(x, y, width, height, true);
+  for (const { x, y, width, height } of reserved) taken.claim(x, y, width, height, true);
   ctx.save();
   ctx.lineJoin = 'round';
   if (marks.link !== null) paintLink(ctx, view, marks, palette, taken);
   if (marks.stage === 'lines') for (const sortie of marks.sorties) paintSortie(ctx, view, sortie, palette);
+  paintHoles(ctx, view, marks.holes, palette);
   for (const track of marks.tracks) paintTrack(ctx, view, track, marks, palette);
   if (marks.mishap !== null) for (const { shown } of marks.tracks) if (shown.moments !== null) paintOutcomes(ctx, view, shown.moments, marks.mishap, palette);
   paintPlaces(ctx, view, marks, palette, taken);
   if (marks.stage === 'lines') for (const sortie of marks.sorties) paintSortieNumber(ctx, view, sortie, marks.sorties.length, palette, taken);
+  paintHoleNames(ctx, view, marks.holes, palette, taken);
+  paintLeftOut(ctx, view, marks.leftOut, palette, taken);
   paintConcerns(ctx, view, marks, palette, taken);
   if (marks.worst !== null) paintWorst(ctx, view, marks.worst, palette, taken);
   if (marks.fault !== null) paintFault(ctx, view, marks.fault, palette, taken);
@@ -92,6 +99,74 @@ function paintLink(ctx: CanvasRenderingContext2D, view: Viewport, { link }: Rehe
   };
   draw(link.sure, [2, 4], 1.2, 'link sure');
   draw(link.none, [10, 3, 2, 3], 1.8, 'link 0 dB');
+}
+
+/** Ground that no line will cover: sparsely hatched, dashed around. */
+function paintHoles(ctx: CanvasRenderingContext2D, view: Viewport, holes: RehearseMarks['holes'], palette: Palette): void {
+  ctx.save();
+  ctx.strokeStyle = palette.magenta;
+  for (const { parts } of holes) {
+    hatch(ctx, view, parts, 10, false);
+    ctx.lineWidth = 1.2;
+    ctx.setLineDash([5, 3]);
+    ctx.beginPath();
+    for (const part of parts) trace(ctx, view, part, true);
+    ctx.stroke();
+    ctx.setLineDash([]);
+  }
+  ctx.restore();
+}
+
+/** The area of each, beside it where there is room; the largest first. */
+function paintHoleNames(ctx: CanvasRenderingContext2D, view: Viewport, holes: RehearseMarks['holes'], palette: Palette, taken: Occupancy): void {
+  ctx.save();
+  ctx.font = `500 12.5px ${palette.font}`;
+  ctx.textAlign = 'center';
+  ctx.textBaseline = 'middle';
+  for (const { parts, areaM2 } of [...holes].sort((a, b) => b.areaM2 - a.areaM2)) {
+    const box = boundsOfRings(parts.slice(0, 1));
+    const [x, top, bottom] = [pixelX(view, (box.westM + box.eastM) / 2), pixelY(view, box.northM), pixelY(view, box.southM)];
+    const text = `not covered ${areaText(areaM2)}`;
+    const half = ctx.measureText(text).width / 2 + 3;
+    const y = [top - 9, bottom + 10].find((at) => x > half && x < view.widthPx - half && at > 10 && at < view.heightPx - 10 && taken.claim(x - half, at - 8, 2 * half, 16));
+    if (y !== undefined) haloText(ctx, text, x, y, palette.magenta, palette);
+  }
+  ctx.restore();
+}
+
+/** More lines than this are counted, not named one by one. */
+const MOST_NAMED = 8;
+
+/** Lines that no sortie runs: dotted over, and said of each where there is room. */
+function paintLeftOut(ctx: CanvasRenderingContext2D, view: Viewport, leftOut: RehearseMarks['leftOut'], palette: Palette, taken: Occupancy): void {
+  if (leftOut.length === 0) return;
+  ctx.save();
+  for (const [colour, width, dash] of [[palette.paper, 4, []], [palette.magenta, 2.4, [2.4, 5]]] as const) {
+    ctx.strokeStyle = colour;
+    ctx.lineWidth = width;
+    ctx.setLineDash([...dash]);
+    ctx.beginPath();
+    for (const { path } of leftOut) trace(ctx, view, path);
+    ctx.stroke();
+  }
+  ctx.setLineDash([]);
+  ctx.font = `600 13px ${palette.font}`;
+  ctx.textAlign = 'center';
+  ctx.textBaseline = 'middle';
+  const lines = new Map<number, readonly number[]>();
+  for (const { line, path } of leftOut) if (!lines.has(line) && path.length >= 4) lines.set(line, path);
+  const named: readonly (readonly [string, readonly number[]])[] = lines.size > MOST_NAMED ? [...lines.values()].slice(Math.floor(lines.size / 2)).map((path) => [`${lines.size} lines left out`, path] as const) : [...lines].map(([line, path]) => [`line ${line} left out`, path] as const);
+  const said = new Set<string>();
+  for (const [text, path] of named) {
+    if (said.has(text)) continue;
+    const half = ctx.measureText(text).width / 2 + 3;
+    const at = (share: number) => [pixelX(view, (path[0] as number) + share * ((path[2] as number) - (path[0] as number))), pixelY(view, (path[1] as number) + share * ((path[3] as number) - (path[1] as number)))] as const;
+    const place = [0.5, 0.3, 0.7, 0.15, 0.85].flatMap((share) => [0, -13, 13].map((dy) => [at(share)[0], at(share)[1] + dy] as const)).find(([x, y]) => x > half && x < view.widthPx - half && y > 10 && y < view.heightPx - 10 && taken.claim(x - half, y - 8, 2 * half, 16));
+    if (place === undefined) continue;
+    said.add(text);
+    haloText(ctx, text, place[0], place[1], palette.magenta, palette);
+  }
+  ctx.restore();
 }
 
 const LEG_STYLE: Readonly<Record<LegKind, { readonly dash: readonly number[]; readonly width: number; readonly alpha: number }>> = {
@@ -320,6 +395,12 @@ function paintPlaces(ctx: CanvasRenderingContext2D, view: Viewport, { launch, ba
   }
 }
 
+/** Where a sign may stand about its place, the nearest first [px]; the far ones lead clear of the rose. */
+const BESIDE: readonly (readonly [number, number])[] = [
+  ...([[0, -15], [20, -15], [-20, -15], [0, 17], [20, 17], [-20, 17], [40, -15]] as const),
+  ...[40, 60, 85, 110, 140].flatMap((far) => Array.from({ length: 12 }, (_, k) => [Math.round(far * Math.sin((k * Math.PI) / 6)), Math.round(-far * Math.cos((k * Math.PI) / 6))] as const)),
+];
+
 /** Triangles with the numbers that the sheet lists; a no-go filled. */
 function paintConcerns(ctx: CanvasRenderingContext2D, view: Viewport, { concerns }: RehearseMarks, palette: Palette, taken: Occupancy): void {
   for (const { concern, number } of concerns) {
@@ -327,7 +408,8 @@ function paintConcerns(ctx: CanvasRenderingContext2D, view: Viewport, { concerns
     const [x0, y0] = [pixelX(view, concern.xM), pixelY(view, concern.yM)];
     if (x0 < -20 || y0 < -20 || x0 > view.widthPx + 20 || y0 > view.heightPx + 20) continue;
     // Beside the place where another already stands on it.
-    const at = [[0, -15], [20, -15], [-20, -15], [0, 17], [20, 17], [-20, 17], [40, -15]].map(([dx, dy]) => [x0 + (dx as number), y0 + (dy as number)] as const).find(([x, y]) => taken.claim(x - 9, y - 9, 18, 18)) ?? ([x0, y0 - 15] as const);
+    const inside = ([x, y]: readonly [number, number]) => x > 12 && y > 14 && x < view.widthPx - 12 && y < view.heightPx - 12;
+    const at = BESIDE.map(([dx, dy]) => [x0 + dx, y0 + dy] as const).find((place) => inside(place) && taken.claim(place[0] - 9, place[1] - 9, 18, 18)) ?? ([x0, y0 - 15] as const);
     const [x, y] = at;
     ctx.setLineDash([]);
     ctx.strokeStyle = palette.magenta;

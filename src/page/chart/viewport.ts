@@ -15,6 +15,15 @@ export function pixelY(view: Viewport, yM: number): number {
   return (view.centreYM - yM) / view.metresPerPixel + view.heightPx / 2;
 }
 
+/** The ground under a pixel. */
+export function metresX(view: Viewport, x: number): number {
+  return view.centreXM + (x - view.widthPx / 2) * view.metresPerPixel;
+}
+
+export function metresY(view: Viewport, y: number): number {
+  return view.centreYM - (y - view.heightPx / 2) * view.metresPerPixel;
+}
+
 /** The ground a viewport shows, with a margin around it [px]. */
 export function extentOf(view: Viewport, marginPx = 0): { westM: number; southM: number; eastM: number; northM: number } {
   const halfWidthM = (view.widthPx / 2 + marginPx) * view.metresPerPixel;

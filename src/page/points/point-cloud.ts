@@ -47,15 +47,15 @@ export function pointCloud(soundings: Pick<Soundings, 'n' | 'xM' | 'yM' | 'depth
   return { n, place, line: lines, middle, halfEastM: (eastM - westM) / 2, halfNorthM: (northM - southM) / 2, reachM: Math.hypot(eastM - westM, northM - southM) / 2, shoalM, deepM };
 }
 
-/** Changes which points are selected, in states that hold the selection before. By slot. */
-export function changeSelected(n: number, before: Int32Array, selection: Int32Array, states: Uint8Array): void {
+/** Takes rows into the selection that states hold, or out of it. By slot. */
+export function changeSelected(n: number, added: Int32Array, removed: Int32Array, states: Uint8Array): void {
   const step = slotStep(n);
-  for (let k = 0; k < before.length; k++) {
-    const slot = ((before[k] as number) * step) % n;
+  for (let k = 0; k < removed.length; k++) {
+    const slot = ((removed[k] as number) * step) % n;
     states[slot] = (states[slot] as number) & ~SELECTED;
   }
-  for (let k = 0; k < selection.length; k++) {
-    const slot = ((selection[k] as number) * step) % n;
+  for (let k = 0; k < added.length; k++) {
+    const slot = ((added[k] as number) * step) % n;
     states[slot] = (states[slot] as number) | SELECTED;
   }
 }

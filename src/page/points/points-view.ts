@@ -1,6 +1,6 @@
 import { Stroke } from '../select/stroke.js';
 import { ScreenIndex } from '../select/screen-index.js';
-import { modeOf, NO_ROWS, type SelectMode } from '../select/rows.js';
+import { modeOf, NO_ROWS, rowsBeyond, type SelectMode } from '../select/rows.js';
 import type { Soundings } from '../../depths/soundings.js';
 import type { ChartTool } from '../chart/chart-tool.js';
 import { readPalette, type Palette } from '../chart/palette.js';
@@ -10,7 +10,7 @@ import { drawFrame } from './draw-frame.js';
 import { GlPainter } from './gl-painter.js';
 import { changeSelected, pointCloud, pointStates } from './point-cloud.js';
 import { readPointColours, type ColourBy, type FlaggedShown, type PointColours } from './point-colours.js';
-import type { PointCloud, PointPainter } from './point-painter.js';
+import { pointSizePx, type PointCloud, type PointPainter } from './point-painter.js';
 
 export interface PointsEvents {
   hover(row: number): void;
@@ -20,6 +20,10 @@ export interface PointsEvents {
   camera(camera: Camera): void;
 }
 
+/** Once fewer points are drawn, more are not tried again for so many frames: each try costs a frame that is late. */
+const CALM_FRAMES = 40;
+/** Rows that a stroke adds in a frame are drawn by themselves up to so many. */
+const FRESH_MOST = 20_000;
 /** While the view moves a frame may take this long; then fewer points are drawn until it rests [ms]. */
 const FRAME_MS = 24;
 const LEAST_SHARE = 0.04;
@@ -33,6 +37,8 @@ const REACH_PX = 10;
 export class PointsView {
   readonly #host: HTMLElement;
   readonly #canvas = document.createElement('canvas');
+  /** Points just selected, over those drawn before, until the view rests. */
+  readonly #fresh = document.createElement('canvas');
   readonly #over = document.createElement('canvas');
   readonly #events: PointsEvents;
   readonly #painter: PointPainter;
@@ -52,6 +58,11 @@ export class PointsView {
   #flagged: FlaggedShown = 'shown';
   #mark = -1;
   #frame = 0;
+  /** What is wanted of the next frame: all, or only what lies over the points. */
+  #wantsPoints = false;
+  #statesChanged = false;
+  #hasFresh = false;
+  #calm = 0;
   #share = 1;
   #lastFrameMs = 0;
   #movedMs = -Infinity;
@@ -66,8 +77,9 @@ export class PointsView {
     this.#palette = readPalette(document.documentElement);
     this.#colours = readPointColours(document.documentElement);
     this.#canvas.className = 'points-canvas';
+    this.#fresh.className = 'points-fresh';
     this.#over.className = 'points-over';
-    host.append(this.#canvas, this.#over);
+    host.append(this.#canvas, this.#fresh, this.#over);
     this.#painter = GlPainter.make(this.#canvas, () => this.#draw()) ?? new CanvasPainter(this.#canvas);
     host.dataset['painter'] = this.#painter.kind;
     this.#resize = new ResizeObserver(() => this.#changed());
@@ -104,17 +116,48 @@ export class PointsView {
       if (this.#camera === null || before === null || before.n !== soundings.n) this.fit();
     }
     this.#selection = selection;
-    this.#painter.setStates(pointStates(soundings, selection, this.#states));
+    pointStates(soundings, selection, this.#states);
+    this.#statesChanged = true;
     this.#busy();
   }
 
   /** The selection alone has changed. */
   setSelection(selection: Int32Array): void {
     if (this.#soundings === null) return;
-    changeSelected(this.#soundings.n, this.#selection, selection, this.#states);
+    const added = rowsBeyond(selection, this.#selection);
+    const removed = rowsBeyond(this.#selection, selection);
     this.#selection = selection;
-    this.#painter.setStates(this.#states);
-    this.#busy();
+    if (added.length + removed.length === 0) return;
+    changeSelected(this.#soundings.n, added, removed, this.#states);
+    this.#statesChanged = true;
+    // A stroke adds some points to a view that stands still: those alone are drawn, the rest when the hand rests.
+    if (removed.length === 0 && added.length <= FRESH_MOST && this.#index !== null && this.#drawFresh(added, this.#index)) {
+      this.#draw(false);
+      this.#restSoon();
+    } else this.#busy();
+  }
+
+  /** Draws selected points over the picture as it stands; false where there is none to draw on. */
+  #drawFresh(rows: Int32Array, index: ScreenIndex): boolean {
+    const camera = this.#camera;
+    const canvas = this.#fresh;
+    const ratio = devicePixelRatio;
+    const [width, height] = [Math.round(this.#host.clientWidth * ratio), Math.round(this.#host.clientHeight * ratio)];
+    if (canvas.width !== width || canvas.height !== height) {
+      canvas.width = width;
+      canvas.height = height;
+    }
+    const ctx = canvas.getContext('2d');
+    if (ctx === null || camera === null) return false;
+    ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
+    ctx.fillStyle = `rgb(${this.#colours.selected.join(' ')})`;
+    const size = pointSizePx(camera) + 1.5;
+    for (let k = 0; k < rows.length; k++) {
+      const [x, y] = index.placeOf(rows[k] as number);
+      ctx.fillRect(x - size / 2, y - size / 2, size, size);
+    }
+    this.#hasFresh = true;
+    return true;
   }
 
   setLook(colourBy: ColourBy, flagged: FlaggedShown): void {
@@ -128,14 +171,15 @@ export class PointsView {
     this.#tool = tool;
     this.#brushPx = brushPx;
     this.#host.dataset['tool'] = tool;
-    this.#draw();
+    this.#draw(false);
+    this.#restSoon();
   }
 
   /** The sounding that is pointed at anywhere; -1 for none. */
   mark(row: number): void {
     if (row === this.#mark) return;
     this.#mark = row;
-    this.#draw();
+    this.#draw(false);
   }
 
   repaint(): void {
@@ -177,6 +221,7 @@ export class PointsView {
     clearTimeout(this.#pointTimer);
     this.#painter.dispose();
     this.#canvas.remove();
+    this.#fresh.remove();
     this.#over.remove();
   }
 
@@ -190,19 +235,31 @@ export class PointsView {
   #busy(): void {
     this.#movedMs = performance.now();
     this.#draw();
-    clearTimeout(this.#restTimer);
-    this.#restTimer = setTimeout(() => this.#draw(), REST_MS);
+    this.#restSoon();
   }
 
-  #draw(): void {
+  #restSoon(): void {
+    clearTimeout(this.#restTimer);
+    this.#restTimer = setTimeout(() => {
+      this.#draw();
+      // What lies where is found before the brush is set down, while nothing waits for it.
+      if (this.#tool === 'brush' || this.#tool === 'select') requestAnimationFrame(() => setTimeout(() => this.#screen()));
+    }, REST_MS);
+  }
+
+  /** Draws in the next frame. @param points false: only what lies over the points */
+  #draw(points = true): void {
+    this.#wantsPoints ||= points;
     if (this.#frame !== 0) return;
     this.#frame = requestAnimationFrame((nowMs) => {
       this.#frame = 0;
-      this.#paint(nowMs);
+      if (this.#wantsPoints) this.#paint(nowMs);
+      else if (this.#camera !== null) this.#paintOver(this.#camera, this.#host.clientWidth, this.#host.clientHeight);
     });
   }
 
   #paint(nowMs: number): void {
+    this.#wantsPoints = false;
     const [widthPx, heightPx] = [this.#host.clientWidth, this.#host.clientHeight];
     const camera = this.#camera;
     if (widthPx < 2 || heightPx < 2 || camera === null) return;
@@ -210,9 +267,16 @@ export class PointsView {
     const sinceMs = nowMs - this.#lastFrameMs;
     this.#lastFrameMs = nowMs;
     if (moving && sinceMs < 400) {
-      if (sinceMs > FRAME_MS) this.#share = Math.max(LEAST_SHARE, this.#share * Math.max(0.4, FRAME_MS / sinceMs));
+      if (sinceMs > FRAME_MS) {
+        this.#share = Math.max(LEAST_SHARE, this.#share * Math.max(0.4, FRAME_MS / sinceMs));
+        this.#calm = CALM_FRAMES;
+      } else if (this.#calm > 0) this.#calm--;
       else if (sinceMs < FRAME_MS * 0.75) this.#share = Math.min(1, this.#share * 1.15);
     }
+    if (this.#statesChanged) this.#painter.setStates(this.#states);
+    this.#statesChanged = false;
+    if (this.#hasFresh) this.#fresh.getContext('2d')?.clearRect(0, 0, widthPx, heightPx);
+    this.#hasFresh = false;
     this.#painter.paint({ camera, widthPx, heightPx, pixelRatio: devicePixelRatio, colourBy: this.#colourBy, flagged: this.#flagged, colours: this.#colours, share: moving ? this.#share : 1 });
     this.#host.dataset['share'] = (moving ? this.#share : 1).toFixed(2);
     this.#paintOver(camera, widthPx, heightPx);
@@ -317,7 +381,7 @@ export class PointsView {
       if (from === undefined) {
         clearTimeout(this.#pointTimer);
         this.#pointTimer = setTimeout(() => this.#events.hover(this.#screen()?.nearest(at.x, at.y, REACH_PX) ?? -1), POINT_MS);
-        if (this.#tool === 'brush') this.#draw();
+        if (this.#tool === 'brush') this.#draw(false);
         return;
       }
       if (Math.hypot(at.x - from.x, at.y - from.y) > 3) dragged = true;
@@ -333,7 +397,7 @@ export class PointsView {
       else if (this.#box !== null) {
         this.#box.x1 = at.x;
         this.#box.y1 = at.y;
-        this.#draw();
+        this.#draw(false);
         return;
       } else this.change((camera) => orbit(camera, (at.x - from.x) * 0.35, (at.y - from.y) * 0.35));
       down.set(event.pointerId, at);
@@ -358,7 +422,7 @@ export class PointsView {
       this.#pointer = null;
       clearTimeout(this.#pointTimer);
       this.#events.hover(-1);
-      this.#draw();
+      this.#draw(false);
     });
     host.addEventListener(
       'wheel',

@@ -49,6 +49,11 @@ export class ScreenIndex {
     this.#members = members;
   }
 
+  /** Where the point of a row falls, where row k is sounding k; NaN for one that is not picked [px]. */
+  placeOf(row: number): readonly [x: number, y: number] {
+    return [this.#x[row] ?? NaN, this.#y[row] ?? NaN];
+  }
+
   /** Rows inside a box of the screen. */
   inBox(left: number, top: number, right: number, bottom: number): Int32Array {
     return this.#gather(left, top, right, bottom, (x, y) => x >= left && x <= right && y >= top && y <= bottom);

@@ -10,16 +10,20 @@ export function RehearseVerdict({ shown }: { readonly shown: ShownRehearsal }) {
   const selected = useStore(rehearsal, (now) => now.selected);
   const stopped = shown.sorties.find(({ verdict }) => !verdict.go);
   const nearest = [...shown.sorties].sort((a, b) => a.verdict.chanceHome - b.verdict.chanceHome)[0];
-  const go = stopped === undefined;
+  // Sorties may all be a go while the plan is none: lines are left out of it.
+  const plan = useStore(rehearsal, (now) => now.sorties?.verdict ?? null);
+  const planStops = plan !== null && !plan.go;
+  const go = stopped === undefined && !planStops;
   const word = verdictWord(shown.sorties.map(({ verdict }) => verdict));
   const reason = (stopped ?? shown.sorties.find(({ verdict }) => verdict.concerns[0]?.weight === 'condition') ?? nearest)?.verdict.reason ?? 'there are no sorties';
   return (
     <section className={go ? 'verdict go' : 'verdict no-go'} aria-label="Verdict">
       <p className="verdict-word" role="status">
         {go ? 'GO' : 'NO-GO'}
-        {word === 'GO WITH CONDITIONS' && <small className="conditions">with conditions</small>}
+        {go && word === 'GO WITH CONDITIONS' && <small className="conditions">with conditions</small>}
         {shown.from !== 'saved' && <small>quick, not saved</small>}
       </p>
+      {planStops && <p className="verdict-reason">{sentence(`the plan: ${plan.reason}`)}</p>}
       <p className="verdict-reason">{sentence(stopped !== undefined && shown.sorties.length > 1 ? `sortie ${stopped.number}: ${reason}` : reason)}</p>
       <table className="sortie-list" aria-label="Sorties">
         <thead>

@@ -70,6 +70,7 @@ async function versionsOf(paths: readonly string[], { summary, planFiles }: Serv
     ...(summary.surface === null ? [SURFACE] : []),
     ...(summary.contours === null ? [SHAPE_FILES.contours] : []),
     ...(summary.gaps === null ? [SHAPE_FILES.gaps, SHAPE_FILES.fillIn] : []),
+    ...(summary.rehearsal === null ? [SHAPE_FILES.rehearsedHoles] : []),
     ...paths.filter((path) => path.startsWith('plan/') && !planFiles.includes(path)),
   ]);
   return Promise.all(

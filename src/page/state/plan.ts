@@ -1,4 +1,7 @@
 import type { Feature, FeatureCollection, Polygon as GeoJsonPolygon } from 'geojson';
+import { UseError } from '../../base/errors.js';
+import { parseUtc } from '../../base/time.js';
+import { keepOutProperties, type DrawnKeepOut } from '../../geo/keep-out-properties.js';
 import { createFrame, frameSettingFor, type Frame } from '../../geo/frame.js';
 import { orientedPolygon } from '../../geo/ring.js';
 import type { Polygon } from '../../geo/shapes.js';
@@ -98,6 +101,20 @@ export function polygonOf(rings: readonly Float64Array[]): Polygon | null {
   return outer === undefined || outer.length < 6 ? null : orientedPolygon({ outer, holes });
 }
 
+/** Polygons of the chart with what is said of each; one whose properties make no sense is closed always. */
+export function drawnKeepOuts(shapes: readonly { readonly kind: string; readonly parts: readonly Float64Array[]; readonly properties: Readonly<Record<string, unknown>> }[]): DrawnKeepOut[] {
+  return shapes.flatMap(({ kind, parts, properties }): DrawnKeepOut[] => {
+    const polygon = kind === 'polygon' ? polygonOf(parts) : null;
+    if (polygon === null) return [];
+    try {
+      return [{ ...polygon, said: keepOutProperties(properties, 'plan/keepouts.geojson') }];
+    } catch (error) {
+      if (!(error instanceof UseError)) throw error;
+      return [polygon];
+    }
+  });
+}
+
 function planRequest(draft: PlanDraft, effort: 'drag' | 'full'): PlanRequest | null {
   const { frame, shapes, summary } = survey.get();
   const area = draft.area.map(polygonOf).filter((polygon) => polygon !== null);
@@ -107,8 +124,10 @@ function planRequest(draft: PlanDraft, effort: 'drag' | 'full'): PlanRequest | n
     frame: frame.setting,
     area,
     // Land is no-go as well, as it is where the folder's own lines are planned.
-    keepouts: [...shapes.keepouts, ...shapes.shore].filter((shape) => shape.kind === 'polygon').map((shape) => polygonOf(shape.parts)).filter((polygon) => polygon !== null),
+    keepouts: [...drawnKeepOuts(shapes.keepouts), ...drawnKeepOuts(shapes.shore).map(({ outer, holes }) => ({ outer, holes }))],
     options: { ...draft.options, minLengthM: set?.minLengthM ?? 5, insetM: set?.insetM ?? 0, keepoutM: set?.keepoutM ?? summary?.settings.sortie.clearanceM ?? 2, cells: set?.cells ?? false, edges: set?.edges ?? 'cut', effort },
+    tide: { startS: summary === null || summary.settings.sortie.startUtc === null ? null : parseUtc(summary.settings.sortie.startUtc), needM: summary === null ? 0 : summary.settings.rehearse.draftM + summary.settings.rehearse.leastWaterM },
+    byDepth: draft.purpose.purpose.kind !== 'own' && !draft.purpose.locked.includes('spacingM'),
     settings: summary === null || summary.settings.sortie.launch === null || summary.boat === null ? null : { ...groundSettings(summary.settings), lines: { ...summary.settings.lines, speedMps: draft.options.speedMps } },
   };
 }

@@ -85,6 +85,8 @@ export async function derive(use: boolean): Promise<void> {
         } else {
           changePurpose({ derived: answer, fault: null });
           if (now) useValues(answer.toSet);
+          // Lines laid before it was known how the spacing follows the depth are laid anew.
+          if (answer.byDepth) void replan('full');
         }
       } catch (error) {
         if (!isAbort(error)) changePurpose({ derived: null, fault: error instanceof Error ? error.message : String(error) });

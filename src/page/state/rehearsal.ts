@@ -7,7 +7,7 @@ import { isAbort, startWorker } from '../work/call.js';
 import type { FoundStarts, GroundRequest, GroundSettings, LinkMap, ShownRehearsal } from '../work/rehearse-messages.js';
 import { linesWorker, refresh, server } from './actions.js';
 import { groundSettings } from './ground.js';
-import { polygonOf, replanDraft } from './plan.js';
+import { drawnKeepOuts, polygonOf, replanDraft } from './plan.js';
 import { createStore } from './store.js';
 import { screen, session, survey } from './stores.js';
 
@@ -126,11 +126,14 @@ async function keepGround(summary: SurveySummary, signal: AbortSignal): Promise<
     change({ fault: summary.boat === null ? 'there is no boat card yet: build it at Boat' : null });
     return;
   }
-  const polygons = (which: 'keepouts' | 'shore') => shapes[which].filter((shape) => shape.kind === 'polygon').map((shape) => polygonOf(shape.parts)).filter((polygon) => polygon !== null);
-  const request: GroundRequest = { frame: frame.setting, keepouts: polygons('keepouts'), land: polygons('shore'), settings: groundSettings(summary.settings), depths: true };
-  const [kept] = await Promise.all([rehearseWorker.call('keepGround', request, { signal }), linesWorker.call('keepGround', { ...request, depths: false }, { signal })]);
+  const polygons = (which: 'shore') => shapes[which].filter((shape) => shape.kind === 'polygon').map((shape) => polygonOf(shape.parts)).filter((polygon) => polygon !== null);
+  const keepouts = drawnKeepOuts(shapes.keepouts);
+  // Planning needs the bottom only for keep-outs by tide that say no depth of their own.
+  const depths = keepouts.some(({ said }) => said?.['byTide'] === true);
+  const request: GroundRequest = { frame: frame.setting, keepouts, land: polygons('shore'), settings: groundSettings(summary.settings), depths: true };
+  const [kept] = await Promise.all([rehearseWorker.call('keepGround', request, { signal }), linesWorker.call('keepGround', { ...request, depths }, { signal })]);
   change({ fault: kept.fault });
-  const key = JSON.stringify([request.settings, summary.boat, request.keepouts.length, request.land.length]);
+  const key = JSON.stringify([request.settings, summary.boat, JSON.stringify(request.keepouts.map(({ said }) => said)), request.land.length]);
   if (key !== groundKey) {
     groundKey = key;
     replanDraft();

@@ -41,6 +41,7 @@ export const SHAPE_FILES = {
   contours: 'derived/contours.geojson',
   gaps: 'derived/gaps.geojson',
   fillIn: 'derived/fill-in.geojson',
+  rehearsedHoles: 'derived/rehearsed-holes.geojson',
 } as const;
 export type ShapeFile = keyof typeof SHAPE_FILES;
 
@@ -55,7 +56,7 @@ export const survey = createStore<SurveyState>({
   surface: null,
   track: null,
   crossings: null,
-  shapes: { area: [], keepouts: [], shore: [], lines: [], contours: [], gaps: [], fillIn: [] },
+  shapes: { area: [], keepouts: [], shore: [], lines: [], contours: [], gaps: [], fillIn: [], rehearsedHoles: [] },
   loading: 'the survey',
   error: null,
   linkUp: true,

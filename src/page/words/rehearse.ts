@@ -130,6 +130,7 @@ export function rehearseLine(sorties: SortiesSummary | null, rehearsed: Rehearsa
   if (rehearsed === null || sorties === null) return { text: 'to rehearse', done: false, press: true };
   const took = duration(rehearsed.endS - rehearsed.startS);
   if (state.stale) return { text: 'to rehearse again', done: true, press: true };
+  if (sorties.go === false) return { text: 'no-go', done: true, press: true };
   if (rehearsed.word === 'GO WITH CONDITIONS') return { text: 'go, on conditions', done: true, press: true };
   return rehearsed.go ? { text: `go, ${took}`, done: true, press: false } : { text: 'no-go', done: true, press: true };
 }

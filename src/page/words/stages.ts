@@ -118,7 +118,7 @@ export function nextLinesThing(summary: SurveySummary | null, draft: { readonly 
     return { action: 'make-lines', title: 'Save the plan', detail: `area and ${plural(draft.mainLines, 'main line')} to the survey folder` };
   }
   if (summary !== null && summary.logs.length > 0 && staleChart(summary)) {
-    return { action: 'build', title: 'Build', detail: 'the chart and its gaps are older than the plan' };
+    return { action: 'build', title: 'Build', detail: summary.soundings === null ? `${plural(summary.logs.length, 'log')} taken in, no chart made yet` : 'the chart and its gaps are older than the plan' };
   }
   const { gaps, logs, lines } = summary ?? { gaps: null, logs: [], lines: null };
   if (gaps !== null && gaps.fillLines > 0) {

@@ -29,8 +29,17 @@ async function boatOf(signal: AbortSignal): Promise<BoatModel | null> {
   }
 }
 
+/** How the spacing follows the depth, as derived last. */
+let keptSpacing: { readonly spacingM: number; readonly spacingAtM: (xM: number, yM: number) => number } | null = null;
+
+/** How the spacing follows the depth where it stands as derived last; null where lines are evenly spaced. */
+export function spacingKept(spacingM: number): ((xM: number, yM: number) => number) | null {
+  return keptSpacing !== null && Math.abs(keptSpacing.spacingM - spacingM) < 0.002 ? keptSpacing.spacingAtM : null;
+}
+
 /** What a purpose makes of sensor, depth and boat, by the code the survey's own command uses; what is missing is told in words. */
 export async function derivePurpose(request: PurposeRequest, signal: AbortSignal): Promise<DerivedForPage | { readonly fault: string }> {
+  keptSpacing = null;
   const depth = await depthOf(request, signal);
   if (depth === null) return { fault: 'How deep is it? Give a depth to plan for, or set an earlier survey as the bottom.' };
   const sensor = sensorFor(request.purpose, request.sensor, request.sounder);
@@ -40,9 +49,10 @@ export async function derivePurpose(request: PurposeRequest, signal: AbortSignal
       locks: locksOf(request.locked, request.lines),
       convergenceDeg: at === null ? 0 : convergenceDeg(createFrame(request.frame), at.xM, at.yM),
     });
+    if (derived.spacingAtM !== null) keptSpacing = { spacingM: derived.spacingM.value, spacingAtM: derived.spacingAtM };
     const { spacingM, rangeM, speedMps, headingDeg, crossShare, runInM, runOutM, notes } = derived;
     const values = { spacingM, rangeM, speedMps, headingDeg, crossShare, runInM, runOutM };
-    return { values, toSet: valuesToSet(derived, request.locked), sensor, depth: depth.words, notes };
+    return { values, toSet: valuesToSet(derived, request.locked), sensor, depth: depth.words, byDepth: derived.spacingAtM !== null, notes };
   } catch (error) {
     if (!(error instanceof RangeError)) throw error;
     return { fault: error.message };

@@ -1,3 +1,4 @@
+import type { DrawnKeepOut } from '../../geo/keep-out-properties.js';
 import type { BoatCard } from '../../boat/boat-card.js';
 import type { BoatQuestion, BoatReply } from '../../boat/ask-card.js';
 import type { Polygon } from '../../geo/shapes.js';
@@ -108,8 +109,12 @@ export interface LoadedShapes {
 export interface PlanRequest {
   readonly frame: FrameSetting;
   readonly area: readonly Polygon[];
-  readonly keepouts: readonly Polygon[];
+  readonly keepouts: readonly DrawnKeepOut[];
   readonly options: LineOptions;
+  /** By what keep-outs by tide open: when the first sortie leaves (UTC [s], null: not decided) and the water the boat needs [m]; the level is that of `keepGround`. */
+  readonly tide: { readonly startS: number | null; readonly needM: number };
+  /** The spacing follows the depth as `derivePurpose` last had it, where it stands as derived. */
+  readonly byDepth: boolean;
   /** Sorties are planned too, on the ground kept by `keepGround`; null: lines only. */
   readonly settings: GroundSettings | null;
 }

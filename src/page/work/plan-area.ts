@@ -1,19 +1,24 @@
 import { UseError } from '../../base/errors.js';
 import { parseUtc } from '../../base/time.js';
 import { createFrame } from '../../geo/frame.js';
+import { keepOutsOf } from '../../geo/keep-out-properties.js';
 import { pointInPolygons } from '../../geo/ring.js';
 import type { LineOptions } from '../../lines/line-plan.js';
-import { planLines } from '../../lines/plan-lines.js';
+import { planLinesByTide } from '../../lines/tidal-plan.js';
 import type { PlannedLines, PlanRequest } from './messages.js';
 import { sortiesOfDraft } from './plan-sorties-draft.js';
-import { groundWith } from './rehearse-ground.js';
+import { spacingKept } from './derive-purpose.js';
+import { groundWith, waterKept } from './rehearse-ground.js';
 import type { LinesFault } from './rehearse-messages.js';
 
 /** Lines of an area and their sorties, with the code the survey's own steps use, and how long that took. */
 export function planArea(request: PlanRequest): PlannedLines | LinesFault {
   const started = performance.now();
   try {
-    const plan = planLines({ area: request.area, keepouts: request.keepouts, frame: createFrame(request.frame), options: { ...request.options, ...dayOf(request) } });
+    const { level, bottomDepthM } = waterKept();
+    const spacingAtM = request.byDepth ? spacingKept(request.options.spacingM) : null;
+    const lines = { area: request.area, keepouts: keepOutsOf(request.keepouts, bottomDepthM), frame: createFrame(request.frame), options: { ...request.options, spacingAtM, ...dayOf(request) } };
+    const plan = planLinesByTide(lines, { level, needM: request.tide.needM }, request.tide.startS);
     const linesMs = performance.now() - started;
     const sorties = request.settings === null ? null : sortiesOfDraft(plan, request.settings, request.options.effort ?? 'full');
     return { plan, linesMs, sorties, tookMs: performance.now() - started };

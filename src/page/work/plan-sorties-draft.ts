@@ -11,13 +11,14 @@ export function sortiesOfDraft(plan: LinePlan, settings: GroundSettings, effort:
   const began = performance.now();
   const told = (part: Partial<DraftSorties>): DraftSorties => ({ plan: null, fault: null, where: [], ...part, tookMs: performance.now() - began });
   try {
-    const { sortie, lines } = settings;
+    const { sortie, lines, rehearse } = settings;
     const startS = sortie.startUtc === null ? null : parseUtc(sortie.startUtc);
     const ground = groundWith(settings, startS ?? 0);
     return told({
       plan: planSorties({
         plan,
         keepouts: [...ground.keepouts, ...ground.land],
+        tide: startS === null ? null : { level: ground.level, needM: rehearse.draftM + rehearse.leastWaterM },
         clearanceM: sortie.clearanceM,
         frame: ground.frame,
         model: ground.boat,

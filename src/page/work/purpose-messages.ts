@@ -29,5 +29,7 @@ export interface DerivedForPage {
   readonly sensor: Sensor;
   /** What the depth was taken from, in words. */
   readonly depth: string;
+  /** The spacing follows the depth; that of `values` is the narrowest. */
+  readonly byDepth: boolean;
   readonly notes: readonly string[];
 }

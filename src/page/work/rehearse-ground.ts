@@ -5,6 +5,8 @@ import { currentOfSetting, currentSpan, readCurrentFile, type CurrentFile, type 
 import { readDepthRaster } from '../../formats/depth-raster-file.js';
 import { readLevelSeries, readTideJson } from '../../formats/water-level-file.js';
 import { convergenceDeg } from '../../geo/bearing.js';
+import type { KeepOut } from '../../geo/keep-out.js';
+import { keepOutsOf } from '../../geo/keep-out-properties.js';
 import { createFrame, type Frame } from '../../geo/frame.js';
 import { linkFrom, rehearsalSetting, type RehearsalGround } from '../../rehearse/ground.js';
 import type { Place, RehearsalRequest } from '../../rehearse/rehearsal.js';
@@ -30,6 +32,7 @@ interface Files {
   readonly level: WaterLevel | null;
   readonly current: CurrentFile | null;
   readonly bottom: ((xM: number, yM: number) => number) | null;
+  readonly keepouts: readonly KeepOut[];
 }
 
 let kept: Files | null = null;
@@ -53,13 +56,15 @@ export async function keepGround(request: GroundRequest, signal: AbortSignal): P
     const { level, current } = settings.water;
     const { bottom } = settings.rehearse;
     const boat = boatModel(cardFromJson(await (await fetchFile('boat/card.json', signal)).text()));
+    const raster = bottom.kind === 'raster' && request.depths ? await readDepthRaster(await fetchSource(bottom.file, signal)) : null;
     kept = {
       request,
       frame: createFrame(request.frame),
       boat,
       level: await readLevel(level, signal),
       current: current.kind === 'file' ? await readCurrentFile(await fetchSource(current.file, signal)) : null,
-      bottom: bottom.kind === 'raster' && request.depths ? await readDepthRaster(await fetchSource(bottom.file, signal)) : null,
+      bottom: raster,
+      keepouts: keepOutsOf(request.keepouts, bottom.kind === 'constant' ? () => bottom.depthM : raster),
     };
     return { fault: null, standIns: boat.standIns };
   } catch (error) {
@@ -96,6 +101,13 @@ async function readLevel(level: GroundSettings['water']['level'], signal: AbortS
   }
 }
 
+/** Water level and bottom as they are kept, for lines; null where they are not known, or not read yet. */
+export function waterKept(): { readonly level: WaterLevel | null; readonly bottomDepthM: ((xM: number, yM: number) => number) | null } {
+  if (kept === null) return { level: null, bottomDepthM: null };
+  const { bottom } = kept.request.settings.rehearse;
+  return { level: kept.level, bottomDepthM: bottom.kind === 'constant' ? () => bottom.depthM : kept.bottom };
+}
+
 let made: { readonly key: string; readonly files: Files; readonly ground: Ground } | null = null;
 
 /**
@@ -123,7 +135,7 @@ export function groundWith(settings: GroundSettings, startS: number, span: Curre
     launch: at,
     base: stands,
     boat: files.boat,
-    keepouts: request.keepouts,
+    keepouts: files.keepouts,
     land: request.land,
     convergenceDeg: convergence,
     current: currentOfSetting(settings.water.current, files.current, { convergenceDeg: convergence, epsg: frame.epsg, level: files.level, span }),

@@ -1,4 +1,5 @@
 import type { FrameSetting } from '../../geo/frame.js';
+import type { DrawnKeepOut } from '../../geo/keep-out-properties.js';
 import type { Polygon } from '../../geo/shapes.js';
 import type { SortiePlan } from '../../lines/sortie.js';
 import type { LegRun, LineRun, MomentOutcomes, RehearsalColumns, RehearsalStop, RehearsalTotals, Verdict } from '../../rehearse/rehearsal.js';
@@ -26,7 +27,7 @@ export type GroundSettings = Pick<Settings, 'sortie' | 'rehearse' | 'link' | 'wa
 
 export interface GroundRequest {
   readonly frame: FrameSetting;
-  readonly keepouts: readonly Polygon[];
+  readonly keepouts: readonly DrawnKeepOut[];
   readonly land: readonly Polygon[];
   readonly settings: GroundSettings;
   /** The raster of depths is read too; planning does without. */

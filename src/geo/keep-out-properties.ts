@@ -1,11 +1,16 @@
 import { UseError } from '../base/errors.js';
-import type { FeatureProperties } from '../geo/features.js';
-import type { KeepOut } from '../geo/keep-out.js';
-import { boundsOfPolygons, pointInPolygon } from '../geo/ring.js';
-import type { Polygon } from '../geo/shapes.js';
+import type { FeatureProperties } from './features.js';
+import type { KeepOut } from './keep-out.js';
+import { boundsOfPolygons, pointInPolygon } from './ring.js';
+import type { Polygon } from './shapes.js';
 
 /** What a feature of plan/keepouts.geojson may say of itself beside its shape. */
 export type KeepOutProperties = FeatureProperties;
+
+/** A polygon of plan/keepouts.geojson with what its feature says of it; nothing where it is closed always, as the shore is. */
+export interface DrawnKeepOut extends Polygon {
+  readonly said?: KeepOutProperties;
+}
 
 /** A longer name is cut: it stands on the chart. */
 const MOST_NAME = 80;
@@ -53,6 +58,11 @@ export function keepOutOf(polygon: Polygon, properties: KeepOutProperties, botto
   const { clearanceM, dryingHeightM, depthM, byTide } = properties;
   const leastDepthM = typeof depthM === 'number' ? depthM : typeof dryingHeightM === 'number' ? -dryingHeightM : byTide === true ? leastUnder(polygon, bottomDepthM) : undefined;
   return { ...polygon, ...(typeof clearanceM === 'number' ? { clearanceM } : {}), ...(leastDepthM === undefined ? {} : { leastDepthM }) };
+}
+
+/** Keep-outs as drawn, as planning has them. @param bottomDepthM the bottom known to the survey; null: not known */
+export function keepOutsOf(drawn: readonly DrawnKeepOut[], bottomDepthM: ((xM: number, yM: number) => number) | null): KeepOut[] {
+  return drawn.map(({ outer, holes, said = {} }) => keepOutOf({ outer, holes }, said, bottomDepthM));
 }
 
 /** NaN where any place under it is not known. */
