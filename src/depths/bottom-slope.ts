@@ -10,6 +10,11 @@ export interface BottomSlopes {
   readonly across: Float32Array;
   /** The course meant, clockwise from grid north [deg]; NaN where there is none. Needed where the beam leans. */
   readonly courseDeg?: ArrayLike<number>;
+  /**
+   * How far slopes go from those of the plane around: the relief that the plane leaves, as waves as long as its reach; 0 where
+   * there is no plane.
+   */
+  readonly unevenness?: ArrayLike<number>;
 }
 
 /** Smallest cell soundings are gathered in before planes are laid through them [m]. */
@@ -38,6 +43,7 @@ export function bottomSlopes(
   const { n, xM, yM, depthM } = soundings;
   const along = Float32Array.from(alongSlope);
   const across = new Float32Array(n).fill(NaN);
+  const unevenness = new Float32Array(n);
   let westM = Infinity;
   let southM = Infinity;
   let eastM = -Infinity;
@@ -73,6 +79,7 @@ export function bottomSlopes(
 
   const planeEast = new Float32Array(cols * rows).fill(NaN);
   const planeNorth = new Float32Array(cols * rows).fill(NaN);
+  const relief = new Float32Array(cols * rows);
   const fit = (cell: number): void => {
     const row0 = Math.floor(cell / cols);
     const col0 = cell - row0 * cols;
@@ -89,6 +96,7 @@ export function bottomSlopes(
       let wyy = 0;
       let wxz = 0;
       let wyz = 0;
+      let wzz = 0;
       for (let row = Math.max(0, row0 - reach); row <= Math.min(rows - 1, row0 + reach); row++) {
         for (let col = Math.max(0, col0 - reach); col <= Math.min(cols - 1, col0 + reach); col++) {
           const other = row * cols + col;
@@ -108,6 +116,7 @@ export function bottomSlopes(
           wyy += weight * y * y;
           wxz += weight * x * z;
           wyz += weight * y * z;
+          wzz += weight * z * z;
         }
       }
       const vxx = wxx / w - (wx / w) ** 2;
@@ -121,6 +130,8 @@ export function bottomSlopes(
       const determinant = vxx * vyy - vxy * vxy;
       planeEast[cell] = (vxz * vyy - vyz * vxy) / determinant;
       planeNorth[cell] = (vyz * vxx - vxz * vxy) / determinant;
+      const left2 = wzz / w - (wz / w) ** 2 - planeEast[cell]! * vxz - planeNorth[cell]! * vyz;
+      relief[cell] = (2 * Math.PI * Math.sqrt(Math.max(0, left2))) / reachM;
       return;
     }
   };
@@ -134,10 +145,11 @@ export function bottomSlopes(
     const rad = (course[i]! * Math.PI) / 180;
     const sin = Math.sin(rad);
     const cos = Math.cos(rad);
+    unevenness[i] = relief[cell]!;
     across[i] = planeEast[cell]! * cos - planeNorth[cell]! * sin;
     if (Number.isNaN(along[i]!)) along[i] = planeEast[cell]! * sin + planeNorth[cell]! * cos;
   }
-  return { along, across, courseDeg: course };
+  return { along, across, courseDeg: course, unevenness };
 }
 
 /** Steeper than this a slope is not used to correct a depth: what the beam sees there is no plane. */

@@ -1,3 +1,4 @@
+import { quantileInPlace, withoutNaN } from '../base/statistics.js';
 import { alongTrackSlope } from './along-slope.js';
 import { markRepeated } from './clean-repeated.js';
 import { depthSeries } from './clean-series.js';
@@ -28,6 +29,8 @@ export interface Cleaning {
   readonly reason: Uint8Array;
   /** Slope of the bottom along the track, from the good soundings around; NaN where not known [1]. Shape [n]. */
   readonly alongSlope: Float32Array;
+  /** How much steeper or gentler the bottom is over half that way, where that stands out of the noise; 0 elsewhere [1]. Shape [n]. */
+  readonly alongBend: Float32Array;
 }
 
 const NO_POSITION = reasonCode('no-position');
@@ -76,16 +79,30 @@ export function cleanSoundings(reduction: Reduction, options: CleanOptions): Cle
   markSpikes(series, options, verdict);
 
   const slope = alongTrackSlope(series, verdict, options.windowS / 2);
+  const bend = slopeBend(slope, alongTrackSlope(series, verdict, options.windowS / 4));
   const alongSlope = new Float32Array(n).fill(NaN);
+  const alongBend = new Float32Array(n);
   for (let k = 0; k < kept; k++) {
     const row = active[k]!;
     alongSlope[row] = slope[k]!;
+    alongBend[row] = bend[k]!;
     if (reason[row] !== 0) continue;
     if (verdict[k] === SPIKE.doubleEcho) reason[row] = DOUBLE_ECHO;
     else if (verdict[k] === SPIKE.steep) reason[row] = SLOPE_GATE;
     else if (verdict[k] === SPIKE.outlier) reason[row] = OUTLIER;
   }
-  return { reason, alongSlope };
+  return { reason, alongSlope, alongBend };
+}
+
+/** A bend counts where it is more than so many times the median of all: the noise of a slope over a short way, swell above all. */
+const BEND_OUT_OF_NOISE = 4;
+
+/** What the slope over a short way is more or less than that over a longer one; 0 where no more than noise, or not known. */
+function slopeBend(long: Float32Array, short: Float32Array): Float32Array {
+  const bend = long.map((slope, k) => short[k]! - slope);
+  const sizes = withoutNaN(bend.map(Math.abs));
+  const limit = sizes.length === 0 ? Infinity : BEND_OUT_OF_NOISE * quantileInPlace(sizes, 0.5);
+  return bend.map((one) => (Math.abs(one) > limit ? one : 0));
 }
 
 function checkOptions(options: CleanOptions): void {

@@ -41,6 +41,8 @@ export interface UncertaintyOptions {
   readonly soundSpeedMps: number;
   /** Whether the depths were corrected for the slope under the beam (`correctForSlope`). */
   readonly slopeCorrected?: boolean;
+  /** How much the bottom's slope changes within the way it was told over (`Cleaning.alongBend`); none when left out. Shape [n] */
+  readonly bend?: ArrayLike<number>;
   /** Where the motion sensor sits; the reference point when left out. */
   readonly motionSensor?: LeverArm;
 }
@@ -132,7 +134,9 @@ export function soundingUncertainty(reduction: Reduction, slopes: BottomSlopes |
     let biasM = (off?.verticalM[i] ?? 0) + along * shiftAlong + across * shiftAcross;
     if (options.slopeCorrected === true) {
       // d bias / d slope: below x slope inside the beam, below x sine of half the beam beyond it.
-      sigma2 += (below * Math.min(slope, Math.sin(halfBeamRad)) * (SLOPE_SIGMA + SLOPE_SIGMA_SHARE * slope)) ** 2;
+      // On broken ground the slope is known no better than it changes, along the track as across it.
+      const bend = Math.hypot(options.bend ? options.bend[i]! : 0, 'along' in slopes && slopes.unevenness ? slopes.unevenness[i]! : 0);
+      sigma2 += (below * Math.min(Math.hypot(slope, bend), Math.sin(halfBeamRad))) ** 2 * ((SLOPE_SIGMA + SLOPE_SIGMA_SHARE * slope) ** 2 + bend * bend) + (bend * bend * (along2 + across2)) / 2;
     } else biasM += slopeBiasM(below, slope, halfBeamRad);
     tvuM[i] = biasedRadius95(Math.sqrt(sigma2), biasM);
   }

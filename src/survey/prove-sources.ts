@@ -46,6 +46,8 @@ export function sourceKeys(): readonly string[] {
 
 const LEAST = 0.93;
 const MOST = 0.97;
+/** Positions as good as this are exact but for the digits they are written with, root mean square [m]. */
+const EXACT_M = 0.03;
 
 /**
  * Every source of error by itself and all together, over so many surveys each: whether what is claimed holds what happened.
@@ -157,6 +159,8 @@ function proofOf(source: ErrorSource, surveys: number, pool: ReturnType<typeof n
   let verdict: SourceProof['verdict'] = 'held';
   for (const [what, { share }] of [['depths of soundings', soundings.within], ['positions', soundings.thu], ['measured cells', measured.within], ['filled cells', filled.within]] as const) {
     if (share >= LEAST && share <= MOST) continue;
+    // Where positions have no error of their own, what they are claimed to have says nothing.
+    if (what === 'positions' && share > MOST && Math.sqrt(pool.thu.squares / pool.thu.n) < EXACT_M) continue;
     if (share < LEAST) verdict = 'short';
     else if (verdict === 'held') verdict = 'cautious';
     notes.push(`${what}: ${share < LEAST ? 'claimed too little' : 'claimed more than needed'}`);

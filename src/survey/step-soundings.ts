@@ -168,7 +168,7 @@ export const stepSoundings: Step = {
       },
     );
     work.context.progress?.('soundings', 0.3, 'cleaning');
-    const { reason: ruleReason, alongSlope } = cleanSoundings(reduction, { ...cleaning, minDepthM: sounder.minDepthM, maxDepthM: sounder.maxDepthM, beamWidthDeg: sounder.beamWidthDeg, draftM: sounder.draftM });
+    const { reason: ruleReason, alongSlope, alongBend } = cleanSoundings(reduction, { ...cleaning, minDepthM: sounder.minDepthM, maxDepthM: sounder.maxDepthM, beamWidthDeg: sounder.beamWidthDeg, draftM: sounder.draftM });
     const slopes = bottomSlopes(reduction.soundings, ruleReason, alongSlope);
     const { tvuM, thuM } = soundingUncertainty(reduction, slopes, {
       terms: uncertainty,
@@ -178,6 +178,7 @@ export const stepSoundings: Step = {
       beamWidthDeg: sounder.beamWidthDeg,
       soundSpeedMps: sound === null ? sounder.soundSpeedSetMps : sound.field.speedAt(sounder.draftM),
       slopeCorrected: sounder.slopeCorrection,
+      bend: alongBend,
       motionSensor: settings.motion.sensor,
     });
     const { depthM: underBeam, addedM } = correctForSlope(reduction, slopes, sounder.beamWidthDeg);
