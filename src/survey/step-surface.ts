@@ -93,7 +93,7 @@ export async function compareSurfaces(work: StepWork): Promise<{ readonly fill: 
 
 export const stepSurface: Step = {
   name: 'surface',
-  version: 7,
+  version: 8,
   after: ['soundings'],
   settings: ['surface.cellM', 'surface.statistic', 'surface.hypothesis', 'surface.fill', 'surface.tension', 'surface.fillDistanceM', 'uncertainty', 'water.level', 'frame', 'datum', 'name'],
   files: () => [PLACES.lines],
