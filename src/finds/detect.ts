@@ -48,18 +48,23 @@ export interface Candidate {
   readonly roughness: number;
 }
 
+/** Sizes that are looked for, over the one asked for: larger things of the same kind are to be found too. Each asks for its share of the false candidates. */
+const SIZES = [1, 2, 4];
 /** Levels beyond these say no more [dB]. */
 const MOST_DB = 18;
 const LEAST_DB = -18;
 /** Ground around a place that tells what is usual there: along at the same range, and in a square [m]. */
-const BESIDE_M = 4;
 const AROUND_M = 4;
 /** Ground around that tells how far its contrasts reach [m]. */
 const TEXTURE_M = 10;
+/** Large things need more ground about them, in sizes. */
+const AROUND_SIZES = 3.4;
+const TEXTURE_SIZES = 6;
 /** Shadows that are tried, as heights over the height looked for. */
 const HEIGHTS = [0.6, 1, 1.8];
 /** Longest shadow that is waited for [m]. */
 const MOST_SHADOW_M = 6;
+const MOST_SHADOW_SIZES = 4;
 /** Echo and shadow must each stand out by so many spreads. */
 const LEAST_SIGMAS = 1.5;
 const MOST_AHEAD = 2;
@@ -78,7 +83,8 @@ const SHIFT_SHARE = 0.5;
  * measured once more in the spread of their sum, and, where the contrasts of the 10 m about reach further than a normal tail, in
  * that reach: rocks and ripples raise what a candidate has to show. The threshold is the normal quantile that gives the asked number of
  * false candidates a hectare, patches shifted by half their size and each length of shadow counted as trials of their own.
- * Of overlapping candidates the strongest stays.
+ * Of overlapping candidates the strongest stays. The same is done at twice and four times the size on the picture at a half and a
+ * quarter of its fineness.
  *
  * Echo along the track: the object and the beam there, sqrt(size^2 + (R phi)^2). Shadow: g H / (h - H), at most 6 m.
  *
@@ -87,9 +93,68 @@ const SHIFT_SHARE = 0.5;
  * triangles; mean excess of a tail: Embrechts, Klueppelberg & Mikosch (1997), sect. 6.2.
  */
 export function detect(picture: Picture, options: DetectOptions): Candidate[] {
+  const all: Candidate[] = [];
+  let coarse = picture;
+  let times = 1;
+  for (const next of SIZES) {
+    while (times < next) {
+      coarse = halved(coarse);
+      times *= 2;
+    }
+    const found = detectSize(coarse, { ...options, objectM: options.objectM * times, objectHeightM: options.objectHeightM * times });
+    all.push(...found.map((one) => (times === 1 ? one : refined(one, times, picture))));
+  }
+  all.sort((a, b) => b.score - a.score || a.ping - b.ping || a.bin - b.bin);
+  const kept: Candidate[] = [];
+  for (const one of all) if (!kept.some((other) => overlap(one, other))) kept.push(one);
+  return kept;
+}
+
+/** Echo and shadow of one meet those of the other. */
+function overlap(a: Candidate, b: Candidate): boolean {
+  return a.pingStart <= b.pingEnd && b.pingStart <= a.pingEnd && a.binStart < b.shadowEnd && b.binStart < a.shadowEnd;
+}
+
+/** The picture at half the fineness: means of two pings by two bins. */
+function halved({ n, width, binM, stepM, levelDb, heightM }: Picture): Picture {
+  const [rows, cols] = [n >> 1, width >> 1];
+  const out = new Float32Array(rows * cols);
+  for (let row = 0; row < rows; row++) {
+    for (let col = 0; col < cols; col++) {
+      let [sum, count] = [0, 0];
+      for (const at of [2 * row * width + 2 * col, (2 * row + 1) * width + 2 * col]) {
+        for (const level of [levelDb[at]!, levelDb[at + 1]!]) {
+          if (level !== level) continue;
+          sum += level > MOST_DB ? MOST_DB : level < LEAST_DB ? LEAST_DB : level;
+          count++;
+        }
+      }
+      out[row * cols + col] = count < 2 ? NaN : sum / count;
+    }
+  }
+  return { n: rows, width: cols, binM: 2 * binM, stepM: 2 * stepM, levelDb: out, heightM: Float32Array.from({ length: rows }, (_, row) => heightM[2 * row]!) };
+}
+
+/** A candidate of a coarser picture in the pings and bins of the fine one. */
+function refined(one: Candidate, times: number, { n, width }: Picture): Candidate {
+  const ping = Math.min(n - 1, Math.floor((one.ping + 0.5) * times));
+  return {
+    ...one,
+    ping,
+    bin: one.bin * times,
+    binStart: one.binStart * times,
+    shadowStart: one.shadowStart * times,
+    shadowEnd: Math.min(width, one.shadowEnd * times),
+    pingStart: one.pingStart * times,
+    pingEnd: Math.min(n, one.pingEnd * times),
+  };
+}
+
+/** Candidates of one size. */
+function detectSize(picture: Picture, options: DetectOptions): Candidate[] {
   const { n, width, binM, stepM } = picture;
   const { objectM, objectHeightM } = options;
-  if (n === 0 || !(stepM > 0)) return [];
+  if (n === 0 || width === 0 || !(stepM > 0)) return [];
   const threshold = thresholdFor(options);
   const levels = Float32Array.from(picture.levelDb, (level) => (level > MOST_DB ? MOST_DB : level < LEAST_DB ? LEAST_DB : level));
   const sums = windowSums(levels, n, width);
@@ -107,14 +172,16 @@ export function detect(picture: Picture, options: DetectOptions): Candidate[] {
   };
   const echo = new Float32Array(n * width).fill(NaN);
   for (let row = 0; row < n; row++) for (let bin = 0; bin + echoBins <= width; bin++) echo[row * width + bin] = patch(row, echoRows[bin]!, bin, bin + echoBins);
-  const besideRows = Math.max(3, Math.round(BESIDE_M / stepM));
+  const aroundM = Math.max(AROUND_M, AROUND_SIZES * objectM);
+  const textureM = Math.max(TEXTURE_M, TEXTURE_SIZES * objectM);
+  const besideRows = Math.max(3, Math.round(aroundM / stepM));
   const echoContrast = contrastAlong(echo, n, width, besideRows, (bin) => echoRows[bin]!);
-  const around = { rows: Math.max(3, Math.round(AROUND_M / stepM)), cols: Math.max(3, Math.round(AROUND_M / binM)) };
+  const around = { rows: Math.max(3, Math.round(aroundM / stepM)), cols: Math.max(3, Math.round(aroundM / binM)) };
   const echoZ = inSpreads(echoContrast, n, width, around);
 
   const best = new Float32Array(n * width).fill(NaN);
   const bestShadow = new Int32Array(n * width);
-  const shadows = HEIGHTS.map((times) => Int32Array.from({ length: width }, (_, bin) => shadowBins((bin + echoBins) * binM, heightM, objectHeightM * times, binM)));
+  const shadows = HEIGHTS.map((times) => Int32Array.from({ length: width }, (_, bin) => shadowBins((bin + echoBins) * binM, heightM, objectHeightM * times, binM, Math.max(MOST_SHADOW_M, MOST_SHADOW_SIZES * objectM))));
   const shadowZ: Float32Array[] = [];
   const shadowContrast: Float32Array[] = [];
   for (const [k, lengths] of shadows.entries()) {
@@ -141,10 +208,10 @@ export function detect(picture: Picture, options: DetectOptions): Candidate[] {
     }
   }
   const { score, roughness } = againstTexture(best, n, width, {
-    rows: Math.max(5, Math.round(TEXTURE_M / stepM)),
-    cols: Math.max(5, Math.round(TEXTURE_M / binM)),
-    guardRows: Math.round(1.5 / stepM),
-    guardCols: Math.round(2 / binM),
+    rows: Math.max(5, Math.round(textureM / stepM)),
+    cols: Math.max(5, Math.round(textureM / binM)),
+    guardRows: Math.round(Math.max(1.5, 2 * objectM) / stepM),
+    guardCols: Math.round(Math.max(2, 3 * objectM) / binM),
   });
 
   const order: number[] = [];
@@ -175,7 +242,7 @@ export function detect(picture: Picture, options: DetectOptions): Candidate[] {
       echoSigmas: echoZ[i]!,
       shadowSigmas: shadowZ[k]![i]!,
       score: score[i]!,
-      falsePerHa: trials * normalTail(score[i]!),
+      falsePerHa: SIZES.length * trials * normalTail(score[i]!),
       roughness: roughness[i]!,
     });
   }
@@ -192,13 +259,13 @@ export function thresholdFor(options: DetectOptions): number {
   const { falsePerHa, objectM, objectHeightM } = options;
   if (!(falsePerHa > 0)) throw new RangeError(`falsePerHa ${falsePerHa}: expected more than 0`);
   if (!(objectM > 0 && objectHeightM > 0)) throw new RangeError(`objectM ${objectM}, objectHeightM ${objectHeightM}: expected more than 0`);
-  return normalTailQuantile(Math.min(0.5, falsePerHa / trialsPerHa(options)));
+  return normalTailQuantile(Math.min(0.5, falsePerHa / (SIZES.length * trialsPerHa(options))));
 }
 
 /** Length of a shadow in bins, of something that ends at a ground range. */
-function shadowBins(groundM: number, heightM: number, topM: number, binM: number): number {
-  const lengthM = heightM > topM ? (groundM * topM) / (heightM - topM) : MOST_SHADOW_M;
-  return Math.max(2, Math.round(Math.min(MOST_SHADOW_M, lengthM) / binM));
+function shadowBins(groundM: number, heightM: number, topM: number, binM: number, mostM: number): number {
+  const lengthM = heightM > topM ? (groundM * topM) / (heightM - topM) : mostM;
+  return Math.max(2, Math.round(Math.min(mostM, lengthM) / binM));
 }
 
 function usualHeight(heights: ArrayLike<number>): number {

@@ -18,6 +18,10 @@ const SHADOW_REACH_M = 2.5;
 /** An edge is known to no better than so much of a bin or a ping, one sigma: it lies somewhere in one, and speckle moves it. */
 const LEAST_BINS = 0.5;
 const EDGE_PINGS = 0.9;
+/** Of the pings of an echo, those about its middle that the profile is made of, to each side. */
+const MIDDLE_SHARE = 0.25;
+/** A shadow's end is drawn by whatever stands highest and furthest out: off by this share of its length, one sigma (measured on boxes at all headings). */
+const SHAPE_SHARE = 0.05;
 /** Echo edges are no sharper than the range resolution: half a pulse; usual for the class where it is not known [m] (common practice). */
 const PULSE_M = 0.03;
 
@@ -34,15 +38,19 @@ export function readOff(picture: Picture, candidate: Candidate, beamRad: number,
   const { n, width, binM, stepM } = picture;
   const heightM = picture.heightM[Math.min(n - 1, candidate.ping)]!;
   if (!(heightM > 0)) return null;
-  const reach = Math.round(REACH_M / binM);
+  const reach = Math.round(Math.max(REACH_M, (candidate.shadowStart - candidate.binStart) * binM) / binM);
   const from = Math.max(0, candidate.binStart - reach);
-  const to = Math.min(width, candidate.shadowEnd + Math.round(SHADOW_REACH_M / binM));
+  const to = Math.min(width, candidate.shadowEnd + Math.round(Math.max(SHADOW_REACH_M, (candidate.shadowEnd - candidate.shadowStart) * binM) / binM));
   const rows = [candidate.pingStart, Math.max(candidate.pingStart + 1, candidate.pingEnd)] as const;
-  const profile = acrossProfile(picture, rows, from, to);
-  const steps = threeSteps(profile, candidate.binStart - from, candidate.shadowStart - from, candidate.shadowEnd - from, reach);
-  if (steps === null) return null;
+  const stepsOf = (pings: readonly [number, number]): Steps | null => threeSteps(acrossProfile(picture, pings, from, to), candidate.binStart - from, candidate.shadowStart - from, candidate.shadowEnd - from, reach);
+  const first = stepsOf(rows);
+  if (first === null) return null;
+  const [pingStart, pingEnd] = alongExtent(picture, candidate, first.at[0] + from, first.at[1] + from);
+  // Behind its middle alone: at its ends the beam sees past it.
+  const middle = (pingStart + pingEnd) / 2;
+  const half = Math.max(1, MIDDLE_SHARE * (pingEnd - pingStart));
+  const steps = stepsOf([Math.max(0, Math.round(middle - half)), Math.min(n, Math.max(Math.round(middle - half) + 2, Math.round(middle + half)))]) ?? first;
   const [binStart, binEnd, shadowEnd] = steps.at.map((at) => at + from) as [number, number, number];
-  const [pingStart, pingEnd] = alongExtent(picture, candidate, binStart, binEnd);
   const slantOf = (bin: number): number => slantOfGroundM(bin * binM, heightM, slopeAcross);
   const thereM = heightM - slopeAcross * binEnd * binM;
   if (!(thereM > 0)) return null;
@@ -57,7 +65,7 @@ export function readOff(picture: Picture, candidate: Candidate, beamRad: number,
       shadowEndM: open || shadowEnd - binEnd < 2 ? NaN : slantOf(shadowEnd),
       startSigmaM: Math.hypot(steps.sigma[0] * binM * cosine, PULSE_M),
       endSigmaM: Math.hypot(steps.sigma[1] * binM * cosine, PULSE_M),
-      shadowSigmaM: Math.hypot(steps.sigma[2] * binM * cosine, PULSE_M),
+      shadowSigmaM: Math.hypot(steps.sigma[2] * binM * cosine, PULSE_M, SHAPE_SHARE * (shadowEnd - binEnd) * binM * cosine),
       alongM: (pingEnd - pingStart) * stepM,
       alongSigmaM: Math.hypot(EDGE_PINGS * stepM * Math.SQRT2, 0.2 * slantEndM * beamRad),
       beamM: slantEndM * beamRad,
@@ -136,13 +144,32 @@ function threeSteps(profile: Float64Array, start: number, shadow: number, end: n
   }
   if (found === null) return null;
   const [a, b, c] = found;
-  const variance = Math.max(1e-6, (squares - best) / Math.max(1, n - 5));
+  const variance = Math.max(1e-6, (squares - best) / Math.max(1, n - 5)) * correlationTimes(profile, [a, b, c]);
   const [first, second, third] = [
     weighted(aStart, Math.min(b, aEnd), (at) => bright(at, b), variance),
     weighted(Math.max(bStart, a + 1), Math.min(bEnd, c - 1) + 1, (at) => bright(a, at) + dark(at, c), variance),
     weighted(b + 1, n + 1, (at) => dark(b, at), variance),
   ];
   return { at: [first[0], second[0], third[0]], sigma: [first[1], second[1], third[1]] };
+}
+
+/**
+ * How many times as much neighbouring bins' errors weigh for being alike, as on ripples: (1 + r) / (1 - r) of what the fit leaves,
+ * r from one bin to the next, between 1 and 9. Source: variance of the mean of a first-order autoregressive series.
+ */
+function correlationTimes(profile: Float64Array, [a, b, c]: readonly [number, number, number]): number {
+  const mean = (start: number, end: number): number => profile.subarray(start, end).reduce((sum, value) => sum + value, 0) / Math.max(1, end - start);
+  const [bright, dark] = [mean(a, b), mean(b, c)];
+  let [with1, own] = [0, 0];
+  let before = 0;
+  for (let i = 0; i < profile.length; i++) {
+    const left = profile[i]! - (i < a || i >= c ? 0 : i < b ? bright : dark);
+    with1 += left * before;
+    own += left * left;
+    before = left;
+  }
+  const r = own > 0 ? Math.min(0.8, Math.max(0, with1 / own)) : 0;
+  return (1 + r) / (1 - r);
 }
 
 /** Mean and spread of the places from `start` up to but not including `end`, weighted by fit; the spread is never less than a good half of a bin's. */

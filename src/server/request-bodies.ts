@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { BOTTOM_POINTS_MAX } from '../survey/bottom-decisions.js';
+import { findActShapes } from '../survey/find-decisions.js';
 import type { PictureWanted } from '../survey/ping-pictures.js';
 import { TRIAL_KINDS } from '../survey/trial-decisions.js';
 import type { ChangeSetting, ChangeSettings, Decision, StartJob } from './api.js';
@@ -42,6 +43,7 @@ const decision = z.discriminatedUnion('kind', [
     points: z.array(z.strictObject({ record, slantM: z.number().positive() })).min(1).max(BOTTOM_POINTS_MAX),
     note: z.string().max(2000).optional(),
   }),
+  z.discriminatedUnion('action', findActShapes),
 ]);
 
 /** Of a query: numbers as text. `v` only tells one version of the same stretch from another. */
@@ -82,8 +84,8 @@ function parse<T>(schema: z.ZodType<T>, body: unknown, what = 'body'): T {
 }
 
 export function parseDecision(body: unknown): Decision {
-  const { note, ...rest } = parse(decision, body);
-  return note === undefined ? rest : { ...rest, note };
+  // What was left out is not there, rather than undefined.
+  return Object.fromEntries(Object.entries(parse(decision, body)).filter(([, value]) => value !== undefined)) as unknown as Decision;
 }
 
 export function parseStartJob(body: unknown): StartJob {

@@ -1,4 +1,5 @@
 import { formatUtc } from '../base/time.js';
+import { actWords } from '../finds/decide-finds.js';
 import type { JournalEntry } from './summary.js';
 
 /** A decision in plain words. */
@@ -15,6 +16,8 @@ export function describeEntry(entry: JournalEntry): string {
       const what = entry.change === 'drop' ? `trial ${entry.trial} dropped` : entry.change === 'add' ? `${entry.trialKind} ${span} added as a trial` : `trial ${entry.trial} set to ${entry.trialKind} ${span}`;
       return `${what}${entry.note === undefined || entry.note === '' ? '' : `: ${entry.note}`}`;
     }
+    case 'find':
+      return entry.action === 'mark' ? 'a find marked by hand' : `find: ${actWords(entry)}`;
     case 'bottom':
       return `the bottom of a side-scan log drawn by hand, ${entry.points.length === 1 ? 'one ping' : `${entry.points.length} points`}`;
     case 'hypothesis':

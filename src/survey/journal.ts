@@ -41,7 +41,7 @@ function parseEntry(line: string, where: string, expectedNumber: number): Journa
     throw new UseError(`${where}: expected one JSON object, found ${JSON.stringify(line.slice(0, 40))}; mend or remove that line (the journal is plain text)`, { path: where });
   }
   const entry = value as Partial<JournalEntry>;
-  const kinds = ['set-aside', 'restore', 'trial', 'hypothesis', 'bottom', 'settings', 'settings-together', 'file', 'undo', 'redo'];
+  const kinds = ['set-aside', 'restore', 'trial', 'hypothesis', 'bottom', 'find', 'settings', 'settings-together', 'file', 'undo', 'redo'];
   if (typeof entry !== 'object' || entry === null || !kinds.includes(String(entry.kind))) {
     throw new UseError(`${where}: kind: expected ${kinds.join(' or ')}, found ${JSON.stringify(entry?.kind)}`, { path: where });
   }

@@ -4,6 +4,7 @@ import type { WorkContext } from '../base/progress.js';
 import { formatUtc } from '../base/time.js';
 import { writeAtomic } from './atomic-file.js';
 import { checkBottomDecision } from './bottom-decisions.js';
+import { checkFindDecision } from './find-decisions.js';
 import { showColumns, withColumnCorrections, type ShownColumns } from './csv-columns.js';
 import { refuseTooManySheets } from './chart-fit.js';
 import type { BuildResult, Desk, SettingChange, TakeInResult } from './desk.js';
@@ -173,12 +174,16 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
           checkHypothesisChoice(decision);
           return appendDecision(journalFile, decision, stamp());
         }
+        if (decision.kind === 'find') {
+          checkFindDecision(decision);
+          return appendDecision(journalFile, decision, stamp());
+        }
         if (decision.kind === 'bottom') {
           checkBottomDecision(decision);
           return appendDecision(journalFile, decision, stamp());
         }
         if (decision.kind !== 'set-aside' && decision.kind !== 'restore') {
-          throw new UseError(`kind: expected set-aside, restore, trial, hypothesis or bottom, found ${JSON.stringify(decision.kind)}; settings and files have calls of their own`, { path: 'kind' });
+          throw new UseError(`kind: expected set-aside, restore, trial, hypothesis, bottom or find, found ${JSON.stringify(decision.kind)}; settings and files have calls of their own`, { path: 'kind' });
         }
         checkRefs(decision.soundings);
         return appendDecision(journalFile, decision, stamp());

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { LOOK_RULES } from '../finds/search-chance.js';
 import { PRODUCT_KINDS } from './product-kinds.js';
 
 /** The version of survey.json this program writes; a folder with a higher one is refused. */
@@ -396,6 +397,26 @@ export const settingsSchema = z.strictObject({
     })
     .prefault({})
     .describe('side-scan pictures of the floor'),
+  finds: z
+    .strictObject({
+      objectM: positive.max(100).default(0.6).describe('size on the floor of what is looked for'),
+      objectHeightM: positive.max(50).nullable().default(null).describe('how far it stands up from the floor; null: half its size'),
+      propose: z.boolean().default(true).describe('look the pictures over for candidates; off: only what is marked by hand'),
+      falsePerHa: positive.max(1000).default(1).describe('candidates that the floor alone may give in a hectare'),
+      sharedShare: nonNegative.max(1).default(0.5).describe('share of the positioning error that all looks of a day have in common, and that more looks do not average out'),
+      priorPerHa: positive.max(10_000).default(1).describe('objects of that size expected in a hectare before the search'),
+      looks: z.enum(LOOK_RULES).default('by-aspect').describe('how looks add up: independent (misses multiply), by-aspect (of looks from one eighth of the compass only the best counts), best (only the best look counts)'),
+      curve: z
+        .strictObject({ rangeByHeight: z.array(nonNegative).min(2).max(200), chance: z.array(z.number().min(0).max(1)).min(2).max(200), source: z.string().min(1).max(200) })
+        .nullable()
+        .default(null)
+        .describe('chance of seeing the object in one pass by ground range over the sonar\'s height, as measured on objects you planted; null: as measured on the proving ground\'s plain ground for that size'),
+      cellM: positive.nullable().default(null).describe('side of a cell of the search map; null: 1 m, or the finest that keeps it under a million cells'),
+      nextLines: z.number().int().min(0).max(100).default(12).describe('at most so many lines to run next are proposed'),
+      nextBatteryShare: positive.max(1).nullable().default(null).describe('share of the battery there is for them; null: sortie.batteryShare'),
+    })
+    .prefault({})
+    .describe('things located on the bottom, and the chance of having missed one'),
   products: z
     .strictObject({
       write: z.array(z.enum(PRODUCT_KINDS)).max(PRODUCT_KINDS.length).default([...PRODUCT_KINDS]).describe('what is written beside the report; docs/formats.md says what each is'),

@@ -1,6 +1,7 @@
 import { readdir, stat } from 'node:fs/promises';
 import { polygonAreaM2 } from '../geo/ring.js';
 import { describeEntry } from './describe-entry.js';
+import { FINDS_PLACES } from './finds-places.js';
 import { placeIn, readTextIfThere } from './folder.js';
 import { hashFile } from './file-source.js';
 import { IMAGERY_PLACES } from './imagery-files.js';
@@ -16,7 +17,7 @@ import { BOAT_FIGURES } from './boat-places.js';
 import { madePlace, stepStates, type MadeRecord, type StepWork } from './step-graph.js';
 import { STEPS } from './steps.js';
 import { REHEARSAL_PLACE, SORTIE_FIGURES } from './sortie-places.js';
-import type { BoatSummary, BottomSummary, ChartSummary, ClockSummary, GapsSummary, ImagerySummary, LinesSummary, MosaicSummary, RehearsalSummary, SortiesSummary, SoundingsSummary, SurfaceSummary, SurveySummary } from './summary.js';
+import type { BoatSummary, BottomSummary, ChartSummary, ClockSummary, FindsSummary, GapsSummary, ImagerySummary, LinesSummary, MosaicSummary, RehearsalSummary, SearchSummary, SortiesSummary, SoundingsSummary, SurfaceSummary, SurveySummary } from './summary.js';
 import { surveyFrame } from './survey-frame.js';
 import { surveyNotes } from './survey-notes.js';
 
@@ -85,6 +86,8 @@ export async function summarise(work: StepWork): Promise<SurveySummary> {
     contours: await figures<NonNullable<SurveySummary['contours']>>(folder, CONTOUR_FIGURES),
     gaps: await figures<GapsSummary>(folder, GAP_FIGURES),
     imagery: await imagery(folder),
+    finds: await figures<FindsSummary>(folder, FINDS_PLACES.figures),
+    search: await figures<SearchSummary>(folder, FINDS_PLACES.search),
     boat: await figures<BoatSummary>(folder, BOAT_FIGURES),
     sorties: await figures<SortiesSummary>(folder, SORTIE_FIGURES),
     rehearsal: wholeRehearsal((await figures<{ readonly summary: RehearsalSummary }>(folder, REHEARSAL_PLACE))?.summary ?? null),

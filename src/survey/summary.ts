@@ -2,6 +2,7 @@ import type { LogSummary } from '../base/observations.js';
 import type { CorrectionFigures } from '../depths/corrections.js';
 import type { LeftOut } from '../depths/left-out.js';
 import type { FillMethod } from '../depths/surface.js';
+import type { FindAct } from '../finds/decide-finds.js';
 import type { TrialKind } from '../boat/trial-log.js';
 import type { InstrumentCheck } from './instrument-checks.js';
 import type { Settings } from './settings.js';
@@ -26,6 +27,9 @@ export interface SurveySummary {
   readonly gaps: GapsSummary | null;
   /** Null where there are no side-scan pings. */
   readonly imagery: ImagerySummary | null;
+  /** Things located on the bottom, and how well it was searched; null where there is no side-scan log or their steps have not run. */
+  readonly finds?: FindsSummary | null;
+  readonly search?: SearchSummary | null;
   /** The boat card as it stands; boat/card.json holds the rest. Null while there is none. */
   readonly boat: BoatSummary | null;
   /** Null where the step has not run. */
@@ -184,6 +188,51 @@ export interface ImagerySummary {
   readonly mosaic: MosaicSummary | null;
 }
 
+/** derived/finds/figures.json. */
+export interface FindsSummary {
+  readonly proposed: number;
+  readonly confirmed: number;
+  readonly rejected: number;
+  readonly sightings: number;
+  /** Size looked for, and candidates the floor may give by itself. */
+  readonly objectM: number;
+  readonly objectHeightM: number;
+  readonly falsePerHa: number;
+  /** Floor looked over, each side of each line for itself [m2]. */
+  readonly lookedM2: number;
+  readonly notes: readonly string[];
+}
+
+/** derived/finds/search.json. */
+export interface SearchSummary {
+  readonly objectM: number;
+  /** The area, and what of it was looked at once or more [m2]. */
+  readonly areaM2: number;
+  readonly searchedM2: number;
+  readonly cellM: number;
+  /** Mean chance over the area that an object there was found, and the least over nine tenths of what was searched. */
+  readonly chanceMean: number;
+  readonly chanceTenth: number;
+  /** Objects expected to be there before the search and left after it, and the chance that at least one is left. */
+  readonly expectedBefore: number;
+  readonly expectedLeft: number;
+  readonly chanceLeft: number;
+  readonly sweepWidthM: number;
+  readonly coverage: number;
+  readonly curveSource: string;
+  readonly looks: string;
+  readonly next: {
+    readonly lines: number;
+    readonly lengthM: number;
+    readonly timeS: number;
+    readonly energyWh: number;
+    readonly budgetWh: number;
+    readonly chanceAfter: number;
+    readonly expectedAfter: number;
+  } | null;
+  readonly notes: readonly string[];
+}
+
 export interface BoatSummary {
   readonly name: string;
   /** Figures of the card by where they come from. */
@@ -274,6 +323,7 @@ export type Decision =
   | TrialDecision
   | HypothesisChoice
   | BottomDecision
+  | FindDecision
   | { readonly kind: 'settings'; readonly path: string; readonly from: unknown; readonly to: unknown }
   | SettingsTogether
   | { readonly kind: 'file'; readonly path: string; readonly fromSha256: string | null; readonly toSha256: string | null }
@@ -310,6 +360,9 @@ export interface HypothesisChoice {
   readonly depthM: number;
   readonly note?: string;
 }
+
+/** A decision on things located on the bottom: marked, confirmed, rejected, described, joined, parted. */
+export type FindDecision = { readonly kind: 'find' } & FindAct;
 
 /** The bottom of a side-scan log drawn by hand: slant ranges of the first echo at records that rise, straight between them; one alone holds for its own ping. */
 export interface BottomDecision {

@@ -2,6 +2,7 @@ import KDBush from 'kdbush';
 import type { JobState, JournalEntry, ServerState } from '../../server/api.js';
 import { createFrame, type FrameSetting } from '../../geo/frame.js';
 import type { Soundings } from '../../depths/soundings.js';
+import { actWords } from '../../finds/decide-finds.js';
 import { NO_ROWS } from '../select/rows.js';
 import { isAbort, startWorker } from '../work/call.js';
 import { clock, count } from '../words/figures.js';
@@ -269,6 +270,8 @@ export function entryWords(entry: JournalEntry): string {
     }
     case 'trial':
       return `${KIND_WORDS[entry.trialKind].long} at ${clock(entry.startS)} ${{ move: 'corrected', add: 'added', drop: 'dropped' }[entry.change]}`;
+    case 'find':
+      return entry.action === 'mark' ? 'a find marked by hand' : `find ${actWords(entry)}`;
     case 'bottom':
       return 'the bottom of the side-scan drawn by hand';
     case 'hypothesis':
