@@ -4,6 +4,7 @@ import { verbBrief } from './verb-brief.js';
 import { verbCheck } from './verb-check.js';
 import { verbDemo } from './verb-demo.js';
 import { verbImagery } from './verb-imagery.js';
+import { verbFinds } from './verb-finds.js';
 import { verbInstruments } from './verb-instruments.js';
 import { verbJournal } from './verb-journal.js';
 import { verbLines } from './verb-lines.js';
@@ -17,5 +18,5 @@ import { verbBuild, verbDepths, verbGaps, verbReport } from './verbs-build.js';
 
 /** Every verb, in the order of a day. */
 export const COMMANDS: readonly Command[] = [
-  verbNew, verbDemo, verbTrials, verbLines, verbRehearse, verbBrief, verbTakeIn, verbInstruments, verbDepths, verbAsk, verbGaps, verbImagery, verbReport, verbOpen, verbBuild, verbJournal, verbCheck, verbProve,
+  verbNew, verbDemo, verbTrials, verbLines, verbRehearse, verbBrief, verbTakeIn, verbInstruments, verbDepths, verbAsk, verbGaps, verbImagery, verbFinds, verbReport, verbOpen, verbBuild, verbJournal, verbCheck, verbProve,
 ];

@@ -54,6 +54,39 @@ export function actWords(act: FindAct): string {
   }
 }
 
+/** A candidate that is found again with other settings or a better bottom lies within so many pings and so far of where it was [m]. */
+const AGAIN_PINGS = 10;
+const AGAIN_M = 1;
+
+/** The id itself where it is there, else that of the nearest sighting of the same side and log; the id as it was where there is none. */
+function nearestId(id: string, sightings: readonly Sighting[]): string {
+  if (sightings.some((one) => one.id === id)) return id;
+  const parts = /^([0-9a-f]{8})-([ps])-(\d+)-(\d+)$/.exec(id);
+  if (parts === null) return id;
+  const [, log, side, record, decimetres] = parts as unknown as [string, string, string, string, string];
+  let best: { id: string; off: number } | null = null;
+  for (const one of sightings) {
+    if (!one.log.startsWith(log) || one.side[0] !== side || one.byHand) continue;
+    const off = Math.hypot(Math.abs(one.record - Number(record)) / AGAIN_PINGS, Math.abs(one.slantStartM - Number(decimetres) / 10) / AGAIN_M);
+    if (off <= 1 && (best === null || off < best.off)) best = { id: one.id, off };
+  }
+  return best?.id ?? id;
+}
+
+/** An act with its ids replaced. */
+function withIds(act: StandingAct, of: (id: string) => string): StandingAct {
+  switch (act.action) {
+    case 'mark':
+      return act;
+    case 'join':
+      return { ...act, finds: act.finds.map(of) };
+    case 'part':
+      return { ...act, find: of(act.find), sightings: act.sightings.map(of) };
+    default:
+      return { ...act, find: of(act.find) };
+  }
+}
+
 export interface DecidedFinds {
   /** By falling confidence; those marked by hand first, those rejected last. */
   readonly finds: readonly Find[];
@@ -65,7 +98,8 @@ export interface DecidedFinds {
  * Finds from sightings, with what was decided by hand: joins and partings first, in the order they were made, then states, names
  * and descriptions on the finds that hold the sightings they were decided for.
  */
-export function decideFinds(sightings: readonly Sighting[], acts: readonly StandingAct[], options: FindOptions): DecidedFinds {
+export function decideFinds(sightings: readonly Sighting[], decisions: readonly StandingAct[], options: FindOptions): DecidedFinds {
+  const acts = decisions.map((act) => withIds(act, (id) => nearestId(id, sightings)));
   const known = new Set(sightings.map(({ id }) => id));
   const lost: string[] = [];
   const pair = (a: string, b: string): string => (a < b ? `${a} ${b}` : `${b} ${a}`);

@@ -83,7 +83,7 @@ export function lookOver(stretch: Stretch, options: DetectOptions): Sighting[] {
       return [
         makeSighting(
           {
-            id: `${stretch.log.slice(0, 8)}-${side === 'port' ? 'p' : 's'}-${record}`,
+            id: `${stretch.log.slice(0, 8)}-${side === 'port' ? 'p' : 's'}-${record}-${Math.round(10 * outline.read.slantStartM)}`,
             log: stretch.log,
             side,
             record,

@@ -57,6 +57,8 @@ export function readOff(picture: Picture, candidate: Candidate, beamRad: number,
   const [slantStartM, slantEndM] = [slantOf(binStart), slantOf(binEnd)];
   // On the ground a bin is a bin; along the ray it is shorter by the cosine of the grazing angle.
   const cosine = (binEnd * binM) / slantEndM;
+  // Where the beam is as wide as the thing it sees past it, and on rough ground darkness of the floor's own meets the shadow.
+  const shapeShare = SHAPE_SHARE * (1 + (4 * slantEndM * beamRad) / Math.max(stepM, (pingEnd - pingStart) * stepM)) * candidate.roughness;
   const open = shadowEnd >= width - 1;
   return {
     read: {
@@ -65,7 +67,7 @@ export function readOff(picture: Picture, candidate: Candidate, beamRad: number,
       shadowEndM: open || shadowEnd - binEnd < 2 ? NaN : slantOf(shadowEnd),
       startSigmaM: Math.hypot(steps.sigma[0] * binM * cosine, PULSE_M),
       endSigmaM: Math.hypot(steps.sigma[1] * binM * cosine, PULSE_M),
-      shadowSigmaM: Math.hypot(steps.sigma[2] * binM * cosine, PULSE_M, SHAPE_SHARE * (shadowEnd - binEnd) * binM * cosine),
+      shadowSigmaM: Math.hypot(steps.sigma[2] * binM * cosine, PULSE_M, shapeShare * (shadowEnd - binEnd) * binM * cosine),
       alongM: (pingEnd - pingStart) * stepM,
       alongSigmaM: Math.hypot(EDGE_PINGS * stepM * Math.SQRT2, 0.2 * slantEndM * beamRad),
       beamM: slantEndM * beamRad,

@@ -5,7 +5,7 @@ import { placeSighting, type Place } from './place.js';
 
 /** One thing seen once: in one pass, to one side. Each value with one sigma. */
 export interface Sighting {
-  /** Stays the same from build to build: log, side and record, or the journal entry that marked it. */
+  /** Stays the same from build to build: log, side, record and slant range in decimetres, or the journal entry that marked it. */
   readonly id: string;
   /** First 16 hex digits of the log's sha-256, and its name. */
   readonly log: string;

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { UseError } from '../base/errors.js';
 import { SIDES } from '../base/sonar.js';
-import type { StandingAct } from '../finds/decide-finds.js';
+import type { FindAct, StandingAct } from '../finds/decide-finds.js';
 import type { FindDecision, JournalEntry } from './summary.js';
 
 const id = z.string().min(1).max(80).regex(/^[A-Za-z0-9-]+$/, 'expected the id of a sighting, as finds.json has it');
@@ -54,7 +54,12 @@ export function checkFindDecision(decision: FindDecision): void {
 export function findActs(decisions: readonly JournalEntry[]): StandingAct[] {
   return decisions.flatMap((entry) => {
     if (entry.kind !== 'find') return [];
-    const { kind: _kind, ...act } = entry;
-    return [act];
+    const { number, at } = entry;
+    return [{ ...actOf(entry), number, at }];
   });
+}
+
+/** The act of a decision, without what makes it a journal entry. */
+function actOf(entry: FindDecision): FindAct {
+  return Object.fromEntries(Object.entries(entry).filter(([key]) => key !== 'kind' && key !== 'number' && key !== 'at')) as unknown as FindAct;
 }

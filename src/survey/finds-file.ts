@@ -111,3 +111,10 @@ export function findFeatures(file: FindsFile, frame: Frame): GeoFeature[] {
     };
   });
 }
+
+/** Longest axis of the place's 95 % ellipse, and size and height in words with their 95 %. */
+export function findSize(find: Pick<Find, 'place' | 'length' | 'width' | 'height'>): { readonly major95M: number; readonly size: string; readonly height: string } {
+  const with95 = ({ value, sigma }: Find['length']): string => (Number.isFinite(value) ? `${value.toFixed(1)} ± ${(1.96 * sigma).toFixed(1)} m` : 'not known');
+  const height = with95(find.height);
+  return { major95M: SIGMA_TO_95_2D * ellipseOf(find.place).majorM, size: `${with95(find.length)} x ${with95(find.width)}, height ${height}`, height };
+}

@@ -10,7 +10,7 @@ import { remaining } from '../finds/search-chance.js';
 import { addLook, chanceMap, createSearchMap, type SearchMap } from '../finds/search-map.js';
 import { writeGeoJson } from '../formats/geojson-write.js';
 import { writeGeoTiff } from '../formats/geotiff-write.js';
-import { clipSegmentToPolygons, subtractIntervals } from '../geo/clip-line.js';
+import { clipSegmentToPolygons, subtractIntervals, unionOfIntervals } from '../geo/clip-line.js';
 import type { Frame } from '../geo/frame.js';
 import { gridCovering, type RasterGrid } from '../geo/raster.js';
 import type { Polygon } from '../geo/shapes.js';
@@ -103,14 +103,18 @@ async function lookedAt(work: StepWork, ground: LookGround, map: SearchMap, curv
 }
 
 /** Straight lines over the ground, cut to the area and clear of keep-outs, on the planned heading and at right angles and slantwise to it. */
-function candidateLines(grid: RasterGrid, polygons: readonly Polygon[] | null, nogo: readonly Polygon[], headingDeg: number, spacingM: number, leastM: number): SearchLine[] {
+function candidateLines(grid: RasterGrid, polygons: readonly Polygon[] | null, nogo: readonly Polygon[], clearM: number, headingDeg: number, spacingM: number, leastM: number): SearchLine[] {
   const box: Polygon = { outer: Float64Array.of(grid.westM, grid.northM, grid.westM + grid.cols * grid.cellM, grid.northM, grid.westM + grid.cols * grid.cellM, grid.northM - grid.rows * grid.cellM, grid.westM, grid.northM - grid.rows * grid.cellM), holes: [] };
   for (let apartM = spacingM; ; apartM *= 1.5) {
     const lines = HEADINGS_DEG.flatMap((turn) => parallelLines(grid, headingDeg + turn, apartM)).flatMap((line): SearchLine[] => {
       const { ax, ay, bx, by } = line;
       const lengthM = Math.hypot(bx - ax, by - ay);
       const [ux, uy] = [(bx - ax) / lengthM, (by - ay) / lengthM];
-      const free = subtractIntervals(clipSegmentToPolygons(polygons ?? [box], ax, ay, bx, by), clipSegmentToPolygons(nogo, ax, ay, bx, by));
+      // Lines beside it at that distance stand for a keep-out's reach.
+      const closed = unionOfIntervals(
+        [-clearM, 0, clearM].flatMap((off) => clipSegmentToPolygons(nogo, ax + off * uy, ay - off * ux, bx + off * uy, by - off * ux)).map((at, k) => at + (k % 2 === 0 ? -clearM : clearM)),
+      );
+      const free = subtractIntervals(clipSegmentToPolygons(polygons ?? [box], ax, ay, bx, by), closed);
       const parts: SearchLine[] = [];
       for (let k = 0; k + 1 < free.length; k += 2) {
         if (free[k + 1]! - free[k]! >= leastM) parts.push({ ax: ax + free[k]! * ux, ay: ay + free[k]! * uy, bx: ax + free[k + 1]! * ux, by: ay + free[k + 1]! * uy });
@@ -156,7 +160,7 @@ async function propose(work: StepWork, ground: LookGround, map: SearchMap, wante
     curve,
     wanted,
     perM2: finds.priorPerHa / 1e4,
-    candidates: candidateLines(map.grid, polygons, nogo, headingDeg, Math.max(2, sweepM / 4), Math.max(lines.minLengthM, usual.rangeM / 2)),
+    candidates: candidateLines(map.grid, polygons, nogo, lines.keepoutM ?? sortie.clearanceM, headingDeg, Math.max(2, sweepM / 4), Math.max(lines.minLengthM, usual.rangeM / 2)),
     heightAtM: (xM, yM) => {
       const depthM = water === null ? NaN : water.depthAt(xM, yM) + levelM - draftM;
       return depthM > 0 ? depthM : usual.heightM;
