@@ -197,7 +197,7 @@ export async function addImagery(folder: string, summary: SurveySummary): Promis
     n,
     columns,
     objects: OBJECTS,
-    summary: { ...summary, logs: [...summary.logs, log], steps: [...summary.steps, ...steps], imagery: parts, finds: { proposed: 2, confirmed: 0, rejected: 1 }, settings: { ...summary.settings, imagery: { ...summary.settings.imagery, perLine: true } } } as SurveySummary,
+    summary: { ...summary, logs: [...summary.logs, log], steps: [...summary.steps, ...steps], imagery: parts, finds: { proposed: 2, confirmed: 0, rejected: 1, sightings: 4, objectM: 0.6, objectHeightM: 0.3, falsePerHa: 1, lookedM2: 8000, notes: [] }, settings: { ...summary.settings, imagery: { ...summary.settings.imagery, perLine: true } } } as SurveySummary,
     picture(start, end, look) {
       const drawn = waterfallPicture(samplesOf(start, end), start, { ...ground, bottom: { heightM: columns.heightM } }, look);
       const out = Buffer.alloc(drawn.rows * drawn.width * 4);
