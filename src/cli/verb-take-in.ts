@@ -6,7 +6,7 @@ import { takeInText } from './text.js';
 
 export const verbTakeIn: Command = {
   verb: 'take-in',
-  summary: 'Take in raw logs: NMEA 0183, CSV, GPX, or side-scan records (SEG-Y, SONAR-netCDF4); the raw files are kept byte for byte.',
+  summary: 'Take in raw logs: NMEA 0183, CSV, GPX, or side-scan records (SEG-Y, SONAR-netCDF4, a layout of your own, image strips with a CSV); the raw files are kept byte for byte.',
   usage: '<survey folder> <file> ...',
   minPositionals: 2,
   maxPositionals: Infinity,

@@ -1,8 +1,8 @@
 import { rm } from 'node:fs/promises';
-import type { ByteSource } from '../base/byte-source.js';
 import type { LogSummary } from '../base/observations.js';
 import type { WorkContext } from '../base/progress.js';
 import type { SonarKind } from '../formats/log-kind.js';
+import type { RecordLayout } from '../formats/record-layout.js';
 import { readLog } from '../formats/log-reader.js';
 import { writeAtomic } from './atomic-file.js';
 import { columnMappingFor } from './csv-columns.js';
@@ -10,6 +10,7 @@ import { hashBytes, type FileSource } from './file-source.js';
 import { placeIn, readTextIfThere } from './folder.js';
 import { observationsPlace, openObservationWriter } from './observation-store.js';
 import type { Settings } from './settings.js';
+import { sonarLayouts } from './sonar-layouts.js';
 import { sonarKindOf } from './sonar-kind.js';
 import { openSonarSource, sonarReading } from './sonar-source.js';
 import type { Made } from './step-graph.js';
@@ -29,28 +30,29 @@ function recordPlace(logSha256: string): string {
   return `${observationsPlace(logSha256)}/read.json`;
 }
 
-async function parseKey(settings: Settings, source: ByteSource): Promise<{ key: string; mapping: unknown; sonar: SonarKind | null }> {
-  const sonar = await sonarKindOf(source);
-  if (sonar !== null) return { key: hashBytes(JSON.stringify([PARSE_VERSION, sonar, sonarReading(settings)])), mapping: null, sonar };
+async function parseKey(folder: string, settings: Settings, source: FileSource): Promise<{ key: string; mapping: unknown; sonar: SonarKind | null; layouts: readonly RecordLayout[] }> {
+  const layouts = await sonarLayouts(folder, settings.sonar.layouts);
+  const sonar = await sonarKindOf(source, layouts);
+  if (sonar !== null) return { key: hashBytes(JSON.stringify([PARSE_VERSION, sonar, sonarReading(settings, layouts)])), mapping: null, sonar, layouts };
   const mapping = await columnMappingFor(settings, source);
-  return { key: hashBytes(JSON.stringify([PARSE_VERSION, settings.time.noDate, mapping])), mapping, sonar };
+  return { key: hashBytes(JSON.stringify([PARSE_VERSION, settings.time.noDate, mapping])), mapping, sonar, layouts };
 }
 
 /** How a side-scan log was understood; its pings are read by the step `pings`, so it gives no observations of its own. */
-async function sonarSummary(kind: SonarKind, source: FileSource, settings: Settings, context: WorkContext): Promise<LogSummary> {
-  const sonar = await openSonarSource(kind, source, settings, context);
+async function sonarSummary(kind: SonarKind, source: FileSource, settings: Settings, layouts: readonly RecordLayout[], context: WorkContext): Promise<LogSummary> {
+  const sonar = await openSonarSource(kind, source, settings, layouts, context);
   await sonar.close();
   return sonar.summary;
 }
 
 /** Reads a log whole into derived/observations and gives how it was understood. @throws FormatError where it is no log */
 export async function parseLog(folder: string, settings: Settings, source: FileSource, sha256: string, context: WorkContext): Promise<LogSummary> {
-  const { key, mapping, sonar } = await parseKey(settings, source);
+  const { key, mapping, sonar, layouts } = await parseKey(folder, settings, source);
   const writer = await openObservationWriter(folder, sha256);
   try {
     const summary =
       sonar !== null
-        ? await sonarSummary(sonar, source, settings, context)
+        ? await sonarSummary(sonar, source, settings, layouts, context)
         : await readLog(source, {
             noDate: settings.time.noDate,
             ...(mapping === null ? {} : { csvMapping: mapping as never }),
@@ -74,12 +76,12 @@ export async function forgetLog(folder: string, sha256: string): Promise<void> {
 }
 
 /** A log's record where it was read with these settings, else null. */
-export async function freshRecord(folder: string, settings: Settings, source: ByteSource, sha256: string): Promise<ReadRecord | null> {
+export async function freshRecord(folder: string, settings: Settings, source: FileSource, sha256: string): Promise<ReadRecord | null> {
   const text = await readTextIfThere(placeIn(folder, recordPlace(sha256)));
   if (text === null) return null;
   try {
     const record = JSON.parse(text) as ReadRecord;
-    const { key } = await parseKey(settings, source);
+    const { key } = await parseKey(folder, settings, source);
     return record.key === key ? record : null;
   } catch {
     return null;

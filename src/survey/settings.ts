@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { LOOK_RULES } from '../finds/search-chance.js';
 import { PRODUCT_KINDS } from './product-kinds.js';
+import { layoutSetting } from './sonar-layout-schema.js';
 
 /** The version of survey.json this program writes; a folder with a higher one is refused. */
 export const SETTINGS_VERSION = 1;
@@ -361,6 +362,7 @@ export const settingsSchema = z.strictObject({
         .describe('channel numbers of SEG-Y records that are the sides; null: the lowest is port, the next starboard'),
       millisecondByte: z.number().int().min(1).max(239).nullable().default(null).describe('byte of a SEG-Y trace header, from 1, where a sonar that departs from the standard puts milliseconds of the second'),
       sampleIntervalUs: positive.nullable().default(null).describe('time between samples, where that in the records is not to be trusted'),
+      layouts: z.array(layoutSetting).max(20).default([]).describe('layouts of records of your own, each as it stands or the name of a file inside the survey folder; docs/formats.md says how one is written'),
       layback: z
         .strictObject({ cableOutM: nonNegative, pointDownM: metres.default(0), pointAftM: metres.default(0) })
         .nullable()

@@ -1,17 +1,31 @@
-import type { ByteSource } from '../base/byte-source.js';
+import { stat } from 'node:fs/promises';
 import { logKindOf, type SonarKind } from '../formats/log-kind.js';
+import { isImage } from '../formats/image-strip.js';
+import type { RecordLayout } from '../formats/record-layout.js';
 import { isSegy } from '../formats/segy-file-head.js';
 import { isHdf5 } from '../formats/sonar-netcdf-read.js';
+import type { FileSource } from './file-source.js';
+import { layoutFor } from './sonar-layouts.js';
 
 export { isSonarKind } from '../formats/log-kind.js';
 
 const HEAD_BYTES = 65_536;
 
-/** The kind of a side-scan log by its content; null where it is none. A text log keeps being one, whatever its name says. */
-export async function sonarKindOf(source: ByteSource): Promise<SonarKind | null> {
+/** The CSV of navigation that belongs to an image strip: beside it, of the same name. */
+export function navigationBeside(image: string): string {
+  return image.replace(/\.[^./\\]*$/, '') + '.csv';
+}
+
+/**
+ * The kind of a side-scan log; null where it is none: by a layout of the user's for files of such a name, else by its content. An image
+ * is one where its navigation lies beside it. A text log keeps being one, whatever its name says.
+ */
+export async function sonarKindOf(source: FileSource, layouts: readonly RecordLayout[]): Promise<SonarKind | null> {
+  if (layoutFor(source.path, layouts) !== null) return 'sonar-layout';
   const head = await source.read(0, HEAD_BYTES);
   if (isSegy(head)) return 'segy';
   if (isHdf5(head)) return 'sonar-netcdf';
+  if (isImage(head)) return (await stat(navigationBeside(source.path)).catch(() => null))?.isFile() === true ? 'sonar-image' : null;
   // Named so, and nothing else: its reader says what is wrong with it.
   return /\.(segy|sgy)$/i.test(source.name) && logKindOf(head) === null ? 'segy' : null;
 }

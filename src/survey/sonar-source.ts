@@ -1,7 +1,10 @@
 import { UseError } from '../base/errors.js';
 import type { WorkContext } from '../base/progress.js';
 import type { SonarReader } from '../base/sonar.js';
+import { openImageStrip } from '../formats/image-strip.js';
 import { isSonarKind, type SonarKind } from '../formats/log-kind.js';
+import type { RecordLayout } from '../formats/record-layout.js';
+import { openRecordLayout } from '../formats/record-layout-read.js';
 import { openSegySonar } from '../formats/segy-read.js';
 import { openSonarNetcdf } from '../formats/sonar-netcdf-read.js';
 import type { OpenSonar } from '../formats/sonar-summary.js';
@@ -9,26 +12,38 @@ import { openFileSource, type FileSource } from './file-source.js';
 import { placeIn } from './folder.js';
 import { openHdf5File } from './hdf5-file.js';
 import type { Settings } from './settings.js';
+import { navigationBeside } from './sonar-kind.js';
+import { layoutFor, sonarLayouts } from './sonar-layouts.js';
 import type { LogEntry } from './summary.js';
 
 /** Settings that decide what the pings of a side-scan log are. */
-export const SONAR_SETTINGS = ['sonar.channels', 'sonar.millisecondByte', 'sonar.sampleIntervalUs', 'sonar.swapSides'] as const;
+export const SONAR_SETTINGS = ['sonar.channels', 'sonar.millisecondByte', 'sonar.sampleIntervalUs', 'sonar.swapSides', 'sonar.layouts'] as const;
 
 /** The settings by which a side-scan log is read, in one value: another value, another reading. */
-export function sonarReading({ sonar }: Settings): unknown {
-  return [sonar.channels, sonar.millisecondByte, sonar.sampleIntervalUs, sonar.swapSides];
+export function sonarReading({ sonar }: Settings, layouts: readonly RecordLayout[]): unknown {
+  return [sonar.channels, sonar.millisecondByte, sonar.sampleIntervalUs, sonar.swapSides, layouts];
 }
 
 /** Opens a side-scan log as the settings say, sides swapped where they say so. @throws FormatError where it is no such log */
-export async function openSonarSource(kind: SonarKind, source: FileSource, settings: Settings, context: WorkContext): Promise<OpenSonar> {
+export async function openSonarSource(kind: SonarKind, source: FileSource, settings: Settings, layouts: readonly RecordLayout[], context: WorkContext): Promise<OpenSonar> {
   const { channels, millisecondByte, sampleIntervalUs, swapSides } = settings.sonar;
   const sonar = await open();
   return swapSides ? swapped(sonar) : sonar;
 
-  function open(): Promise<OpenSonar> {
+  async function open(): Promise<OpenSonar> {
     if (kind === 'segy') return openSegySonar(source, { channels, millisecondByte, sampleIntervalUs, context });
     if (kind === 'sonar-netcdf') return openSonarNetcdf(source, { sampleIntervalUs, open: () => openHdf5File(source.path), context });
-    throw new UseError(`${source.name}: side-scan records of the kind ${kind} cannot be read yet`, { path: source.name });
+    if (kind === 'sonar-layout') {
+      const layout = layoutFor(source.path, layouts);
+      if (layout === null) throw new UseError(`${source.name}: there is no layout any more for files of this name; put it back among sonar.layouts`, { path: source.name });
+      return openRecordLayout(source, layout, { sampleIntervalUs, context });
+    }
+    const navigation = await openFileSource(navigationBeside(source.path));
+    try {
+      return await openImageStrip(source, navigation, { sampleIntervalUs, context });
+    } finally {
+      await navigation.close();
+    }
   }
 }
 
@@ -54,7 +69,7 @@ export async function openSonarLog(folder: string, settings: Settings, entry: Lo
   if (!isSonarKind(kind)) throw new UseError(`logs/${file}: expected a side-scan log, found one of kind ${kind}`, { path: file });
   const source = await openFileSource(placeIn(folder, `logs/${file}`), `logs/${file}`);
   try {
-    const sonar = await openSonarSource(kind, source, settings, context);
+    const sonar = await openSonarSource(kind, source, settings, await sonarLayouts(folder, settings.sonar.layouts), context);
     return {
       heads: sonar.heads,
       read: (start, end, signal) => sonar.read(start, end, signal),

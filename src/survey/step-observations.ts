@@ -40,7 +40,7 @@ export const stepObservations: Step = {
   version: 1,
   after: [],
   settings: ['time.noDate', 'columns', ...SONAR_SETTINGS],
-  files: () => [],
+  files: (work) => work.settings.sonar.layouts.filter((layout) => typeof layout === 'string'),
   extra: (work) => JSON.stringify(work.logs.map((log) => log.sha256)),
   async run(work): Promise<Made> {
     const made: Record<string, { sha256: string; bytes: number }> = {};

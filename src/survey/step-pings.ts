@@ -54,7 +54,7 @@ export const stepPings: Step = {
   version: 1,
   after: ['observations'],
   settings: SONAR_SETTINGS,
-  files: () => [],
+  files: (work) => work.settings.sonar.layouts.filter((layout) => typeof layout === 'string'),
   extra: (work) => JSON.stringify(work.logs.map(({ sha256, kind }) => [sha256, isSonarKind(kind)])),
   async run(work): Promise<Made> {
     const sonar = work.logs.flatMap((entry, log) => (isSonarKind(entry.kind) ? [{ entry, log }] : []));

@@ -14,7 +14,8 @@ import { senselessLog } from './log-sense.js';
 import { forgetLog, parseLog } from './parse-log.js';
 import { readPlanLonLat } from './plan-files.js';
 import type { Settings } from './settings.js';
-import { sonarKindOf } from './sonar-kind.js';
+import { navigationBeside, sonarKindOf } from './sonar-kind.js';
+import { sonarLayouts } from './sonar-layouts.js';
 import type { LogEntry } from './summary.js';
 import { plainSystemError } from './system-errors.js';
 
@@ -76,7 +77,13 @@ export async function takeInFile(folder: string, settings: Settings, file: strin
   try {
     context.progress?.('take-in', 0, `reading ${name}`);
     // What does not begin like a log is read for its faults first: no need to hash two gigabytes of zeros.
-    if (logKindOf(await source.read(0, 65_536, context.signal)) === null && (await sonarKindOf(source)) === null) await readLog(source, { onChunk: () => undefined, context: { ...context, progress: () => undefined } });
+    const sonar = await sonarKindOf(source, await sonarLayouts(folder, settings.sonar.layouts));
+    if (sonar === 'sonar-image') {
+      // Its navigation comes with it, as a log of positions of its own.
+      const navigation = await takeInFile(folder, settings, navigationBeside(file), at, context);
+      if (navigation.outcome === 'refused') return { name, outcome: 'refused', log: null, because: `the navigation beside ${name} cannot be used: ${navigation.because}` };
+    }
+    if (sonar === null && logKindOf(await source.read(0, 65_536, context.signal)) === null) await readLog(source, { onChunk: () => undefined, context: { ...context, progress: () => undefined } });
     const sha256 = await hashFile(file, context.signal);
     const manifest = await readManifest(folder);
     const same = manifest.logs.find((log) => log.sha256 === sha256);

@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs';
 import { readFile, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { bytesSource, memorySink } from '../../src/base/byte-source.js';
 import { readParquet } from '../../src/formats/parquet-columns.js';
@@ -78,6 +79,28 @@ describe('side-scan logs in a survey folder', () => {
     const reader = await openSonarLog(folder, (await desk.summary()).settings, logs[0]!);
     expect([...(await reader.read(3, 6)).starboard]).toEqual([...madeStretch(madeContent(30, 24).heads, 3, 6).starboard]);
     await reader.close();
+  });
+
+  it('records of a layout in a file of the folder, and an image strip with its CSV', async () => {
+    const { folder } = await survey();
+    const reference = fileURLToPath(new URL('../reference/sonar/', import.meta.url));
+    await writeFile(join(folder, 'recorder.json'), JSON.stringify({
+      name: 'recorder', files: ['one-side.rec'], byteOrder: 'big', recordBytes: 92,
+      fields: [{ name: 'ping', at: 0, type: 'uint32' }, { name: 'side', at: 4, type: 'uint16' }, { name: 'year', at: 6, type: 'uint16' }, { name: 'month', at: 8, type: 'uint16' }, { name: 'day', at: 10, type: 'uint16' }, { name: 'hour', at: 12, type: 'uint16' }, { name: 'minute', at: 14, type: 'uint16' }, { name: 'second', at: 16, type: 'uint16' }, { name: 'interval', at: 20, type: 'float64' }],
+      samples: [{ side: { field: 'side', port: 0, starboard: 1 }, at: 28, type: 'float32', count: 16 }],
+      time: { year: 'year', month: 'month', day: 'day', hour: 'hour', minute: 'minute', second: 'second' }, ping: 'ping', intervalS: { field: 'interval' },
+    }));
+    const desk = await openDesk(folder);
+    await desk.set('sonar.layouts', ['recorder.json']);
+    const results = await desk.takeIn([join(reference, 'one-side.rec'), join(reference, 'strip.png')]);
+    expect(results.map(({ outcome, log }) => [outcome, log?.kind, log?.pings])).toEqual([['taken-in', 'sonar-layout', 6], ['taken-in', 'sonar-image', 9]]);
+    const { logs } = await readManifest(folder);
+    expect(logs.map(({ file, kind }) => [file, kind])).toEqual([['one-side.rec', 'sonar-layout'], ['strip.csv', 'csv'], ['strip.png', 'sonar-image']]);
+    await desk.build({}, 'pings');
+    const columns = await readParquet(bytesSource('pings', new Uint8Array(await readFile(join(folder, PINGS_PLACE)))));
+    expect([...(columns['log'] as Uint16Array)]).toEqual([0, 0, 0, 0, 0, 0, 2, 2, 2, 2, 2, 2, 2, 2, 2]);
+    await writeFile(join(folder, 'recorder.json'), '{"name": "recorder"}');
+    await expect((await openDesk(folder)).build({}, 'pings')).rejects.toThrow(/recorder.json: files: /);
   });
 
   it('no side-scan log: nothing is written', async () => {

@@ -1,0 +1,148 @@
+import { decode, encode } from 'fast-png';
+import { fromArrayBuffer } from 'geotiff';
+import type { ByteSink, ByteSource } from '../base/byte-source.js';
+import { FormatError, isExpectedError, UnsupportedError } from '../base/errors.js';
+import type { WorkContext } from '../base/progress.js';
+import type { SonarSamples } from '../base/sonar.js';
+import { formatUtc } from '../base/time.js';
+import { emptyHeads, emptyStretch, SAMPLES_MAX, SonarTally, summariseSonar, type OpenSonar, type SonarContent } from './sonar-summary.js';
+import { readStripNavigation } from './strip-navigation.js';
+
+const PNG = [0x89, 0x50, 0x4e, 0x47] as const;
+/** Pixels of an image that is read whole. */
+const PIXELS_MAX = 1 << 28;
+/** Slant ranges of a strip are reckoned with this, as its maker's were [m/s]. */
+const SOUND_MPS = 1500;
+
+/** Whether a file that begins so is a PNG or TIFF image. */
+export function isImage(head: Uint8Array): boolean {
+  const tiff = (head[0] === 0x49 && head[1] === 0x49 && head[2] === 0x2a && head[3] === 0) || (head[0] === 0x4d && head[1] === 0x4d && head[2] === 0 && head[3] === 0x2a);
+  return tiff || PNG.every((byte, i) => head[i] === byte);
+}
+
+interface Pixels {
+  readonly width: number;
+  readonly height: number;
+  /** Grey levels. Shape [height * width]. */
+  readonly grey: ArrayLike<number>;
+}
+
+/**
+ * Opens an image of side-scan pings, with a CSV of where and when each row was: a row is a ping, the top one the first; the middle is
+ * under the sonar, port to the left, starboard to the right, ranges growing outwards to `range_m` of the CSV. Levels are taken as
+ * amplitudes; of colours, the brightness (0.299 R + 0.587 G + 0.114 B, ITU-R BT.601).
+ *
+ * The image is held in memory whole. Where image and CSV differ in rows, those that both have are taken, from the top.
+ *
+ * @throws FormatError where the image or the CSV cannot be read, UnsupportedError where the image is too large
+ */
+export async function openImageStrip(source: ByteSource, navigation: ByteSource, options: { readonly sampleIntervalUs?: number | null; readonly context?: WorkContext } = {}): Promise<OpenSonar> {
+  const { context = {}, sampleIntervalUs = null } = options;
+  const tally = new SonarTally();
+  const strip = await readPixels(source, context.signal);
+  const rows = readStripNavigation(navigation.name, new TextDecoder().decode(await navigation.read(0, navigation.byteLength, context.signal)));
+  if (rows.n !== strip.height) {
+    tally.reject('rows-differ', `rows without their like: the image has ${strip.height}, its CSV ${rows.n}; those that both have are taken, from the top`, Math.min(rows.n, strip.height) + 1, Math.abs(rows.n - strip.height));
+  }
+  const n = Math.min(rows.n, strip.height);
+  if (n === 0) throw new FormatError('no-records', source.name, `${source.name}: the image or its CSV ${navigation.name} has no row`);
+  const half = strip.width >> 1;
+  if (half < 1 || half > SAMPLES_MAX) throw new FormatError('no-records', source.name, `${source.name}: the image is ${strip.width} pixels wide; expected port and starboard beside one another`);
+  if (strip.width % 2 === 1) tally.note('the image has an odd number of columns: the one in the middle is left out');
+  const heads = emptyHeads(n);
+  for (let i = 0; i < n; i++) {
+    heads.timeS[i] = rows.timeS[i] as number;
+    heads.portSamples[i] = half;
+    heads.starboardSamples[i] = half;
+    const interval = sampleIntervalUs !== null ? sampleIntervalUs / 1e6 : (2 * (rows.rangeM[i] as number)) / SOUND_MPS / half;
+    heads.intervalS[i] = interval > 0 && Number.isFinite(interval) ? interval : NaN;
+    if (Math.abs(rows.latDeg[i] as number) <= 90 && Math.abs(rows.lonDeg[i] as number) <= 180) {
+      heads.latDeg[i] = rows.latDeg[i] as number;
+      heads.lonDeg[i] = rows.lonDeg[i] as number;
+    }
+    for (const name of ['headingDeg', 'heightM', 'depthM', 'frequencyHz'] as const) heads[name][i] = rows[name][i] as number;
+  }
+  const summary = summariseSonar('sonar-image', heads, { rows: n }, n, tally);
+  return {
+    heads,
+    summary,
+    read(start, end): Promise<SonarSamples> {
+      const stretch = emptyStretch(heads, start, end);
+      for (let i = start; i < end; i++) {
+        const [row, out] = [i * strip.width, (i - start) * stretch.width];
+        for (let k = 0; k < half; k++) {
+          stretch.port[out + k] = strip.grey[row + half - 1 - k] as number;
+          stretch.starboard[out + k] = strip.grey[row + strip.width - half + k] as number;
+        }
+      }
+      return Promise.resolve(stretch);
+    },
+    close: () => Promise.resolve(),
+  };
+}
+
+async function readPixels(source: ByteSource, signal: AbortSignal | undefined): Promise<Pixels> {
+  const { name } = source;
+  const head = await source.read(0, 32, signal);
+  if (!isImage(head)) throw new FormatError('not-an-image', name, `${name}: expected a PNG or TIFF image, found something else`);
+  try {
+    if (PNG.every((byte, i) => head[i] === byte)) {
+      const view = new DataView(head.buffer, head.byteOffset, head.byteLength);
+      refuseLarge(name, view.getUint32(16), view.getUint32(20));
+      const { width, height, data, channels, palette } = decode(await source.read(0, source.byteLength, signal));
+      const levels = palette === undefined ? null : palette.map(([r = 0, g = 0, b = 0]) => 0.299 * r + 0.587 * g + 0.114 * b);
+      return { width, height, grey: levels !== null ? Float32Array.from(data, (index) => levels[index] ?? 0) : greyOf(data, channels, width * height) };
+    }
+    const bytes = await source.read(0, source.byteLength, signal);
+    const image = await (await fromArrayBuffer(bytes.slice().buffer as ArrayBuffer)).getImage(0);
+    const [width, height] = [image.getWidth(), image.getHeight()];
+    refuseLarge(name, width, height);
+    if (width * height > source.byteLength * 8 * 1100) throw new FormatError('bad-image', name, `${name}: ${width} x ${height} pixels in ${source.byteLength} bytes cannot be; take it from a copy`);
+    const bands = (await image.readRasters(signal === undefined ? {} : { signal })) as unknown as ArrayLike<number>[];
+    const [r, g, b] = bands;
+    return { width, height, grey: bands.length >= 3 ? Float32Array.from(r as ArrayLike<number>, (value, i) => 0.299 * value + 0.587 * ((g as ArrayLike<number>)[i] as number) + 0.114 * ((b as ArrayLike<number>)[i] as number)) : (r as ArrayLike<number>) };
+  } catch (error) {
+    if (isExpectedError(error)) throw error;
+    throw new FormatError('bad-image', name, `${name}: not a sound image (${(error as Error).message.split('\n')[0]!.slice(0, 120)}); export it again`);
+  }
+}
+
+function refuseLarge(name: string, width: number, height: number): void {
+  if (width * height > PIXELS_MAX) throw new UnsupportedError(`${name}: ${width} x ${height} pixels are more than ${PIXELS_MAX} that are read at once; cut the strip into shorter ones, each with its CSV`);
+}
+
+function greyOf(data: ArrayLike<number>, channels: number, n: number): ArrayLike<number> {
+  if (channels === 1) return data;
+  if (channels === 2) return Float32Array.from({ length: n }, (_, i) => data[2 * i] as number);
+  return Float32Array.from({ length: n }, (_, i) => 0.299 * (data[channels * i] as number) + 0.587 * (data[channels * i + 1] as number) + 0.114 * (data[channels * i + 2] as number));
+}
+
+/**
+ * Writes pings as a strip of 16-bit grey in PNG and the CSV of its rows, as `openImageStrip` reads them: amplitudes rounded and held
+ * within 0 to 65 535, no-data 0. The time between samples must be the same on both sides and gives range_m at 1500 m/s.
+ * @throws RangeError where the strip is larger than can be read again
+ */
+export async function writeImageStrip(image: ByteSink, navigation: ByteSink, { heads, read }: SonarContent): Promise<void> {
+  let half = 1;
+  for (let i = 0; i < heads.n; i++) half = Math.max(half, heads.portSamples[i] as number, heads.starboardSamples[i] as number);
+  if (2 * half * heads.n > PIXELS_MAX || heads.n === 0) throw new RangeError(`${heads.n} pings of ${half} samples: an image strip holds at least one, and at most ${PIXELS_MAX} pixels`);
+  const data = new Uint16Array(2 * half * heads.n);
+  const level = (value: number): number => (value > 0 ? Math.min(65_535, Math.round(value)) : 0);
+  let text = 'time,lat,lon,heading,height_m,depth_m,range_m,frequency_hz\n';
+  const shown = (value: number, decimals: number): string => (Number.isFinite(value) ? value.toFixed(decimals) : '');
+  for (let start = 0; start < heads.n; start += 256) {
+    const end = Math.min(heads.n, start + 256);
+    const stretch = await read(start, end);
+    for (let i = start; i < end; i++) {
+      for (let k = 0; k < stretch.width; k++) {
+        data[2 * half * i + half - 1 - k] = level(stretch.port[(i - start) * stretch.width + k] as number);
+        data[2 * half * i + half + k] = level(stretch.starboard[(i - start) * stretch.width + k] as number);
+      }
+      const time = heads.timeS[i] as number;
+      const cells = [Number.isFinite(time) ? formatUtc(time, 6) : '', shown(heads.latDeg[i] as number, 9), shown(heads.lonDeg[i] as number, 9), shown(heads.headingDeg[i] as number, 2), shown(heads.heightM[i] as number, 3), shown(heads.depthM[i] as number, 3), shown(((heads.intervalS[i] as number) * half * SOUND_MPS) / 2, 5), shown(heads.frequencyHz[i] as number, 0)];
+      text += `${cells.join(',')}\n`;
+    }
+  }
+  await image.write(encode({ width: 2 * half, height: heads.n, data, depth: 16, channels: 1 }));
+  await navigation.write(new TextEncoder().encode(text));
+}
