@@ -1,3 +1,4 @@
+/// <reference path="./binary-parser.d.ts" />
 import { Parser } from 'binary-parser';
 import type { ByteSource } from '../base/byte-source.js';
 import { FormatError, UseError } from '../base/errors.js';
