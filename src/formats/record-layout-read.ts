@@ -1,3 +1,5 @@
+// The library names its types where NodeNext does not look for them; every project that reaches this file needs them.
+// eslint-disable-next-line @typescript-eslint/triple-slash-reference
 /// <reference path="./binary-parser.d.ts" />
 import { Parser } from 'binary-parser';
 import type { ByteSource } from '../base/byte-source.js';
