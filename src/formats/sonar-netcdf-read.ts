@@ -320,9 +320,14 @@ class ListReader {
         outAt[row - from] = (i - start) * width;
         want[row - from] = samples[i] as number;
       }
-      this.#take(this.side.real, from, to, outAt, want, (at, value) => (out[at] = value));
-      if (this.side.imaginary !== null) this.#take(this.side.imaginary, from, to, outAt, want, (at, value) => (out[at] = Math.hypot(out[at] as number, value)));
+      this.#take(this.side.real, from, to, outAt, want, (at, values) => out.set(values, at));
+      if (this.side.imaginary === null) continue;
+      this.#take(this.side.imaginary, from, to, outAt, want, (at, values) => {
+        for (let k = 0; k < values.length; k++) out[at + k] = Math.hypot(out[at + k] as number, values[k] as number);
+      });
     }
+    // Rows of numbers are as long as the longest ping: what a shorter one lacks is netCDF's fill value.
+    if (!this.side.lists) for (let i = 0; i < out.length; i++) if ((out[i] as number) > 9e36) out[i] = NaN;
     if (this.side.decibels) for (let i = 0; i < out.length; i++) out[i] = 10 ** ((out[i] as number) / 20);
   }
 
@@ -337,14 +342,13 @@ class ListReader {
     return last < 0 ? [0, 0] : [first, last + 1];
   }
 
-  #take(dataset: Dataset, from: number, to: number, outAt: Int32Array, want: Uint32Array, put: (at: number, value: number) => void): void {
+  #take(dataset: Dataset, from: number, to: number, outAt: Int32Array, want: Uint32Array, put: (at: number, values: Numbers) => void): void {
     const { index } = this.side.beam;
     if (this.side.lists) {
       this.#lists(dataset, from, to, (i, length, values) => {
         const at = outAt[i - from] as number;
         const n = at < 0 ? 0 : Math.min(length, want[i - from] as number);
-        const held = n === 0 ? null : values();
-        for (let k = 0; k < n; k++) put(at + k, (held as ArrayLike<number>)[k] as number);
+        if (n > 0) put(at, values().subarray(0, n));
       });
       return;
     }
@@ -352,12 +356,13 @@ class ListReader {
     const values = dataset.slice([[from, to], [index, index + 1], [0, width]]) as unknown as Float32Array;
     for (let i = from; i < to; i++) {
       const at = outAt[i - from] as number;
-      for (let k = 0; at >= 0 && k < Math.min(width, want[i - from] as number); k++) put(at + k, Number(values[(i - from) * width + k]));
+      const row = (i - from) * width;
+      if (at >= 0) put(at, values.subarray(row, row + Math.min(width, want[i - from] as number)));
     }
   }
 
   /** Lists as the library leaves them in its memory: length and place. They are given back before this returns. */
-  #lists(dataset: Dataset, from: number, to: number, each: (ping: number, length: number, values: () => ArrayLike<number>) => void): void {
+  #lists(dataset: Dataset, from: number, to: number, each: (ping: number, length: number, values: () => Numbers) => void): void {
     const { module, file, side } = this;
     const flat = (dataset.shape as number[]).length === 1;
     const n = to - from;
@@ -383,7 +388,10 @@ class ListReader {
   }
 }
 
-function typed(buffer: ArrayBuffer, at: number, length: number, kind: { readonly type: number; readonly size: number; readonly signed?: boolean } | undefined): ArrayLike<number> {
+/** Numbers as the library gives them. */
+type Numbers = Int8Array | Uint8Array | Int16Array | Uint16Array | Int32Array | Uint32Array | Float32Array | Float64Array;
+
+function typed(buffer: ArrayBuffer, at: number, length: number, kind: { readonly type: number; readonly size: number; readonly signed?: boolean } | undefined): Numbers {
   const whole = kind?.type === 0;
   const size = kind?.size ?? 4;
   const make = whole
