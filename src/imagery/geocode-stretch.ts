@@ -35,8 +35,8 @@ const STEPS_A_CELL = 1.4;
 const FAR_APART = 8;
 const CELLS_MAX = 2 ** 25;
 /**
- * Sums of amplitudes take 28 bits, hits 17, quality 8: together the 53 of a double. A boat that lies still for all pings of a
- * piece hits a cell some 6000 times, one that turns at 8 deg/s some 30 000 times.
+ * Sums of amplitudes take 28 bits, hits 17, quality 8: together the 53 of a double. A boat that lies still for all 512 pings of
+ * a piece hits a cell some 2000 times, one that turns at 8 deg/s some 10 000 times.
  */
 const HIT = 2 ** 28;
 const WORTH = 2 ** 45;
@@ -104,8 +104,9 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
   const marginM = 2 * cellM + farM * beamRad;
   const grid = gridCovering({ westM: westM - marginM, southM: southM - marginM, eastM: eastM + marginM, northM: northM + marginM }, cellM, CELLS_MAX);
   const cells = grid.cols * grid.rows;
-  /** Quality of a cell, its hits and the sum of their amplitudes in one number: one place in memory to go to. */
-  const held = scratch.cells(cells);
+  /** Quality of a cell, its hits and the sum of their amplitudes in one number: one place in memory to go to. In tiles of 32 x 32, since a ping crosses many rows. */
+  const tilesAcross = Math.ceil(grid.cols / 32);
+  const held = scratch.cells(tilesAcross * Math.ceil(grid.rows / 32) * 1024);
   const bins = binEnd - binStart;
   /** Of the bins, for one ping: how far the beam reaches along the track, and the footprint's worth. */
   const reachM = new Float32Array(bins);
@@ -199,7 +200,6 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
   }
 
   function splat(from: Int32Array, to: Int32Array, share: number, x: number, y: number, east: number, north: number, only: Uint8Array | null): void {
-    const { cols } = grid;
     const ground0 = groundM[binStart]!;
     const step = stretch.binM;
     let across = (x - grid.westM + east * ground0) / cellM;
@@ -213,7 +213,9 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
       // Where one of two neighbours has no echo, the nearer one says.
       const level = a === 0 || b === 0 ? (parts < 128 ? a : b) : (a + (((b - a) * parts) >> 8)) || 1;
       if (level === 0) continue;
-      const cell = (down | 0) * cols + (across | 0);
+      const row = down | 0;
+      const col = across | 0;
+      const cell = (((row >> 5) * tilesAcross + (col >> 5)) << 10) | ((row & 31) << 5) | (col & 31);
       const before = held[cell]!;
       held[cell] = before + level + (before === 0 ? worth[bin]! * WORTH + HIT : HIT);
     }
@@ -221,14 +223,18 @@ export function geocodeStretch(stretch: CorrectedStretch, rowStart: number, trac
 
   const bytes = new Uint8Array(cells);
   const quality = new Uint8Array(cells);
-  for (let cell = 0; cell < cells; cell++) {
-    const packed = held[cell]!;
-    if (packed === 0) continue;
-    const worthOf = Math.floor(packed / WORTH);
-    const rest = packed - worthOf * WORTH;
-    const hits = Math.floor(rest / HIT);
-    quality[cell] = worthOf;
-    bytes[cell] = levelByte(decibels((rest - hits * HIT) / (hits * UNIT)));
+  for (let row = 0; row < grid.rows; row++) {
+    const from = ((row >> 5) * tilesAcross << 10) | ((row & 31) << 5);
+    for (let col = 0; col < grid.cols; col++) {
+      const packed = held[from + ((col >> 5) << 10) + (col & 31)]!;
+      if (packed === 0) continue;
+      const cell = row * grid.cols + col;
+      const worthOf = Math.floor(packed / WORTH);
+      const rest = packed - worthOf * WORTH;
+      const hits = Math.floor(rest / HIT);
+      quality[cell] = worthOf;
+      bytes[cell] = levelByte(decibels((rest - hits * HIT) / (hits * UNIT)));
+    }
   }
   return { grid, levels: bytes, quality };
 }

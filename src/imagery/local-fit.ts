@@ -55,7 +55,8 @@ export function smoothLocally(timeS: Float64Array, value: Float64Array, reachS: 
       const v = value[k]! - v0;
       if (Number.isNaN(v)) continue;
       const u = Math.abs(t) / (reachS * 1.0001);
-      const w = (1 - u * u * u) ** 3 * robust[k]!;
+      const tricube = 1 - u * u * u;
+      const w = tricube * tricube * tricube * robust[k]!;
       if (!(w > 0)) continue;
       sw += w;
       st += w * t;
@@ -104,7 +105,7 @@ export function smoothLocally(timeS: Float64Array, value: Float64Array, reachS: 
       }
       const scale = count > 0 ? (6 * Math.max(0, sum)) / count : 0;
       const u = scale > 0 ? off[i]! / scale : 0;
-      robust[i] = Number.isNaN(u) ? 0 : u < 1 ? (1 - u * u) ** 2 : 0;
+      robust[i] = Number.isNaN(u) ? 0 : u < 1 ? (1 - u * u) * (1 - u * u) : 0;
     }
   }
 }

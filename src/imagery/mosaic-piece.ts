@@ -26,8 +26,8 @@ export interface MadePiece {
   readonly starboardPingDb: Float32Array;
 }
 
-/** Pings of a piece: more would need too much memory at a time. */
-const PIECE = 1536;
+/** Pings of a piece: more would need more memory at a time, and their cells no longer fit the caches. */
+const PIECE = 512;
 
 /**
  * Cuts the pings into pieces: runs of one line in one log without a break.

@@ -125,7 +125,7 @@ async function areaShareOf(work: StepWork, tiles: MosaicTiles, grid: RasterGrid)
 
 export const stepMosaic: Step = {
   name: 'mosaic',
-  version: 2,
+  version: 3,
   after: ['sonar-track'],
   settings: ['imagery', 'sonar', 'water.soundSpeed', 'sounder.soundSpeedSetMps', 'frame', 'name'],
   files: () => [PLACES.area],
