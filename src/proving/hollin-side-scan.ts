@@ -13,6 +13,8 @@ import { createValueNoise } from './value-noise.js';
 const BOX_EAST_M = 290;
 const BOX_NORTH_M = 190;
 const CELL_M = 0.5;
+/** Crests that run nearly along the crew's lines, so that a side-scan sees them. */
+const HOLLIN_RIPPLE = { lengthM: 1.6, heightM: 0.09, acrossRad: 1.25 } as const;
 /** One in so many neighbouring lines is recorded: their strips, as wide as the range to either side, overlap. */
 const EVERY_LINE = 3;
 /** Two-way time between samples: a whole number of microseconds, as older files hold it [s]. */
@@ -39,7 +41,7 @@ export function hollinSeaBed(floor: Floor): SeaBed {
     return code('sand');
   };
   const box = { westM: ORIGIN_E_M - BOX_EAST_M, southM: ORIGIN_N_M - BOX_NORTH_M, eastM: ORIGIN_E_M + BOX_EAST_M, northM: ORIGIN_N_M + BOX_NORTH_M };
-  return createSeaBed(box, CELL_M, floor.seed, (x, y) => floor.depthM(x, y), kindAt);
+  return createSeaBed(box, CELL_M, floor.seed, (x, y) => floor.depthM(x, y), kindAt, HOLLIN_RIPPLE);
 }
 
 /** What lies on the floor of Hollin Sound: name, shape, east and north of the origin, length, width, height [m], heading [deg]. */

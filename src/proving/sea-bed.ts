@@ -8,8 +8,14 @@ export const GRASS = SEA_BED_KINDS.indexOf('grass');
 export const RIPPLES = SEA_BED_KINDS.indexOf('ripples');
 const ROCK = SEA_BED_KINDS.indexOf('rock');
 
-/** Crests of the ripples: from one to the next, from trough to crest [m], and the bearing across them from grid east [rad]. */
-export const RIPPLE = { lengthM: 1.1, heightM: 0.11, acrossRad: 0.35 } as const;
+/** Crests of ripples: from one to the next, from trough to crest [m], and the way across them, counter-clockwise from grid east [rad]. */
+export interface Ripple {
+  readonly lengthM: number;
+  readonly heightM: number;
+  readonly acrossRad: number;
+}
+
+export const RIPPLE: Ripple = { lengthM: 1.1, heightM: 0.11, acrossRad: 0.35 };
 /** Roughness of rock, one noise of two sizes, and the canopy of seagrass where it is thickest [m]. */
 const ROCK_HEIGHT_M = 0.55;
 const CANOPY_M = 0.4;
@@ -46,7 +52,7 @@ export interface SeaBedBox {
  * @param kindAt code of SEA_BED_KINDS
  * @throws RangeError where the box has no cells or more than 40 million
  */
-export function createSeaBed(box: SeaBedBox, cellM: number, seed: number, depthAt: (xM: number, yM: number) => number, kindAt: (xM: number, yM: number) => number): SeaBed {
+export function createSeaBed(box: SeaBedBox, cellM: number, seed: number, depthAt: (xM: number, yM: number) => number, kindAt: (xM: number, yM: number) => number, ripple: Ripple = RIPPLE): SeaBed {
   const { westM, southM } = box;
   const cols = Math.ceil((box.eastM - westM) / cellM) + 1;
   const rows = Math.ceil((box.northM - southM) / cellM) + 1;
@@ -58,9 +64,9 @@ export function createSeaBed(box: SeaBedBox, cellM: number, seed: number, depthA
   const large = createValueNoise(seed * 8 + 1);
   const small = createValueNoise(seed * 8 + 2);
   const bend = createValueNoise(seed * 8 + 3);
-  const across = 2 * Math.PI / RIPPLE.lengthM;
-  const cos = Math.cos(RIPPLE.acrossRad);
-  const sin = Math.sin(RIPPLE.acrossRad);
+  const across = 2 * Math.PI / ripple.lengthM;
+  const cos = Math.cos(ripple.acrossRad);
+  const sin = Math.sin(ripple.acrossRad);
   for (let row = 0, i = 0; row < rows; row++) {
     for (let col = 0; col < cols; col++, i++) {
       const x = col * cellM;
@@ -75,7 +81,7 @@ export function createSeaBed(box: SeaBedBox, cellM: number, seed: number, depthA
     }
   }
 
-  const heightOfRipple = (x: number, y: number, bent: number): number => 0.5 * RIPPLE.heightM * Math.sin(across * (x * cos + y * sin) + bent);
+  const heightOfRipple = (x: number, y: number, bent: number): number => 0.5 * ripple.heightM * Math.sin(across * (x * cos + y * sin) + bent);
   const between = (values: Float32Array, at: number, fx: number, fy: number): number => {
     const low = values[at]! + (values[at + 1]! - values[at]!) * fx;
     const high = values[at + cols]! + (values[at + cols + 1]! - values[at + cols]!) * fx;

@@ -52,6 +52,8 @@ export interface SideScanGroundOptions {
   readonly withPositions: boolean;
   /** Whether there are pings between lines. */
   readonly turns: boolean;
+  /** What the side-scan's log is named for: SEG-Y or SONAR-netCDF4. */
+  readonly form: 'segy' | 'nc';
 }
 
 /** A side-scan survey with its truth. */
@@ -93,6 +95,7 @@ const DEFAULTS: SideScanGroundOptions = {
   errors: {},
   withPositions: false,
   turns: true,
+  form: 'segy',
 };
 
 /** 2026-06-17T08:30:00Z [s]. */
@@ -129,7 +132,7 @@ export function createSideScanGround(seed: number, changes: Partial<SideScanGrou
   const handling = { crossTrackM: errors.crossTrackM, speedShare: errors.speedShare, rollDeg: errors.rollDeg, pitchDeg: errors.pitchDeg, heaveM: errors.heaveM };
   const motion = withYaw(driveBoat(path, START_S, handling, random.fork('boat')), errors.yawDeg, random.fork('yaw'));
 
-  const file = 'scan-1.segy';
+  const file = `scan-1.${options.form}`;
   const { reader, truth } = runSideScan(
     {
       sonar,

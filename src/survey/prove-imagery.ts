@@ -54,7 +54,9 @@ export async function proveImagery(folder: string | null, seed: number, kind: Si
   const target = folder ?? path.join(temporary as string, 'survey');
   try {
     const began = now();
-    const ground = createSideScanGround(seed, { ...changes, ground: kind });
+    // Some as the one format, some as the other.
+    const form = kind === 'gravel' || kind === 'mixed' ? 'nc' : 'segy';
+    const ground = createSideScanGround(seed, { form, ...changes, ground: kind });
     const desk = await makeSideScanFolder(target, ground, context);
     const made = now();
     const last = ['finds', 'mosaic'].find((name) => STEPS.some((step) => step.name === name));

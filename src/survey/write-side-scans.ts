@@ -3,6 +3,7 @@ import { breathe } from '../base/breathe.js';
 import type { WorkContext } from '../base/progress.js';
 import type { SonarReader } from '../base/sonar.js';
 import { writeSegySonar } from '../formats/segy-write.js';
+import { writeSonarNetcdf } from '../formats/sonar-netcdf-write.js';
 import { makeAtomic } from './atomic-file.js';
 
 /** Pings made at a time, so that a job can be cancelled. */
@@ -15,8 +16,8 @@ export interface SideScanToWrite {
 }
 
 /**
- * Writes side-scan logs as SEG-Y files into a folder: revision 1 with 16-bit samples where the time between samples is a
- * whole number of microseconds, else revision 2, which holds it exactly.
+ * Writes side-scan logs into a folder: SONAR-netCDF4 where the name ends in .nc, else SEG-Y, revision 1 with 16-bit samples
+ * where the time between samples is a whole number of microseconds, else revision 2, which holds it exactly.
  *
  * @returns the files' places
  */
@@ -35,7 +36,8 @@ export async function writeSideScans(folder: string, logs: readonly SideScanToWr
     };
     const progress = { ...context, progress: (_step: string, done: number) => context.progress?.('running the side-scan', done, file) };
     await makeAtomic(place, async (sink) => {
-      await writeSegySonar(sink, { heads, read }, { revision: whole ? 1 : 2, text: ['SIDE-SCAN SONAR OF AN INVENTED BOAT', 'NOT FOR NAVIGATION'], context: progress });
+      if (file.endsWith('.nc')) await writeSonarNetcdf(sink, { heads, read }, { context: progress });
+      else await writeSegySonar(sink, { heads, read }, { revision: whole ? 1 : 2, text: ['SIDE-SCAN SONAR OF AN INVENTED BOAT', 'NOT FOR NAVIGATION'], context: progress });
     });
     await reader.close();
     places.push(place);
