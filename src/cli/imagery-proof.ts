@@ -14,13 +14,14 @@ export async function imageryProofs(ground: string, folder: string | null, seed:
   return proofs;
 }
 
-export function imageryProofText({ seed, ground, figures, promises }: ImageryProof): string[] {
+export function imageryProofText({ seed, ground, figures, mosaic, promises }: ImageryProof): string[] {
   const { bottom, position, headingDeg, found, height, false: beside } = figures;
   const share = (part: { readonly count: number; readonly of: number }): string => `${formatCount(part.count)} of ${formatCount(part.of)}`;
   return [
     `Seed ${seed}, ${ground} ground: ${share(figures.pings)} pings on lines came through`,
     `  Bottom: bias ${formatDifference(bottom.errors.biasM, 3)}, 95 % ${formatMetres(bottom.errors.p95M, 3)}; within 0.25 m over ${bottom.byKind.map(({ kind, within }) => `${kind} ${formatShare(within.share, 1)}`).join(', ')}`,
     `  Sonar's place: RMS ${formatMetres(position.rmsM, 3)}, 95 % ${formatMetres(position.p95M, 3)}; its heading: RMS ${headingDeg.rmsM.toFixed(2)} deg`,
+    `  Objects of 0.8 m and larger in the mosaic: ${formatCount(mosaic.n)} show, RMS off by ${formatMetres(mosaic.rmsM, 2)}`,
     ...(found === null || height === null || beside === null
       ? []
       : [

@@ -2,8 +2,11 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import os from 'node:os';
 import path from 'node:path';
 import type { WorkContext } from '../base/progress.js';
+import { readGeoTiff } from '../formats/geotiff-read.js';
 import { readParquet, type ColumnData } from '../formats/parquet-columns.js';
 import { compareImagery, type FoundThing, type ImageryFigures } from '../proving/compare-imagery.js';
+import { compareMosaic } from '../proving/compare-mosaic.js';
+import type { ErrorFigures } from '../proving/error-figures.js';
 import { imageryVerdict } from '../proving/imagery-verdict.js';
 import { createSideScanGround, SIDE_SCAN_GROUNDS, type SideScanGround, type SideScanGroundKind, type SideScanGroundOptions } from '../proving/side-scan-survey.js';
 import type { ProvingPromise } from '../proving/verdict.js';
@@ -24,6 +27,8 @@ export interface ImageryProof {
   readonly seed: number;
   readonly ground: SideScanGroundKind;
   readonly figures: ImageryFigures;
+  /** How far off objects of 0.8 m and larger show in the mosaic [m]. */
+  readonly mosaic: ErrorFigures;
   readonly promises: readonly ProvingPromise[];
   readonly seconds: { readonly made: number; readonly built: number };
 }
@@ -63,7 +68,8 @@ export async function proveImagery(folder: string | null, seed: number, kind: Si
     await desk.build(context, last);
     const built = now();
     const figures = await figuresOf(target, ground);
-    return { seed, ground: kind, figures, promises: imageryVerdict(figures, kind), seconds: { made: (made - began) / 1000, built: (built - made) / 1000 } };
+    const mosaic = await mosaicFigures(target, ground);
+    return { seed, ground: kind, figures, mosaic, promises: imageryVerdict(figures, mosaic, kind), seconds: { made: (made - began) / 1000, built: (built - made) / 1000 } };
   } finally {
     if (temporary !== null) await rm(temporary, { recursive: true, force: true });
   }
@@ -87,6 +93,17 @@ async function figuresOf(folder: string, ground: SideScanGround): Promise<Imager
   const { logs } = await readManifest(folder);
   const truth = { pings: ground.truth.pings, objects: ground.objects, looks: ground.truth.looks, hectares: ground.hectares };
   return compareImagery(truth, logs.map(({ file }) => file), rows, await findsOf(folder), ground.sonar.rangeM);
+}
+
+async function mosaicFigures(folder: string, ground: SideScanGround): Promise<ErrorFigures> {
+  const source = await openFileSource(placeIn(folder, 'derived/imagery/mosaic.tif'));
+  try {
+    const tiff = await readGeoTiff(source, { bands: [0] });
+    if (tiff.kind !== 'utm') throw new RangeError('mosaic.tif: expected a raster in the survey\'s frame');
+    return compareMosaic({ grid: tiff.grid, values: tiff.bands[0]!.values }, ground.objects);
+  } finally {
+    await source.close();
+  }
 }
 
 async function columnsOf(folder: string, place: string, columns: readonly string[]): Promise<Record<string, ColumnData>> {

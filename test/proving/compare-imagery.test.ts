@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { compareImagery, type FoundThing, type ImageryColumns, type ImageryTruth } from '../../src/proving/compare-imagery.js';
+import { compareMosaic } from '../../src/proving/compare-mosaic.js';
 import { imageryVerdict } from '../../src/proving/imagery-verdict.js';
 import { createSideScanGround } from '../../src/proving/index.js';
 
@@ -22,6 +23,7 @@ function rows(off: { heightM?: number; eastM?: number; headingDeg?: number; leav
   };
 }
 const FILES = ['logs/scan-1.nmea', 'logs/scan-1.segy'];
+const SHOWN = { n: 4, biasM: 0.2, rmsM: 0.3, p95M: 0.5, maxM: 0.5 };
 const perfect: FoundThing[] = ground.objects.map(({ xM, yM, heightM }) => ({ xM, yM, heightM, heightSigmaM: 0.05 }));
 
 describe('side-scan results against the truth', () => {
@@ -35,7 +37,7 @@ describe('side-scan results against the truth', () => {
     expect(figures.found!.offM.maxM).toBe(0);
     expect(figures.height!.ratio.maxM).toBe(0);
     expect(figures.false!.count).toBe(0);
-    expect(imageryVerdict(figures, 'plain').every(({ met }) => met)).toBe(true);
+    expect(imageryVerdict(figures, SHOWN, 'plain').every(({ met }) => met)).toBe(true);
   });
 
   it('errors put in come out, and break what is promised', () => {
@@ -47,7 +49,7 @@ describe('side-scan results against the truth', () => {
     expect(figures.found!.offM.rmsM).toBeCloseTo(1.5, 6);
     expect(figures.height!.ratio.biasM).toBeCloseTo(0.3, 6);
     expect(figures.height!.within.count).toBe(0);
-    expect(imageryVerdict(figures, 'plain').filter(({ met }) => met).map(({ what }) => what)).toEqual(['pings that came through']);
+    expect(imageryVerdict(figures, { ...SHOWN, rmsM: 1.1 }, 'plain').filter(({ met }) => met).map(({ what }) => what)).toEqual(['pings that came through']);
   });
 
   it('finds beside nothing are false; pings that are missing are told; a log that is missing is the caller\'s mistake', () => {
@@ -57,5 +59,15 @@ describe('side-scan results against the truth', () => {
     expect(figures.found!.large.count).toBe(0);
     expect(figures.pings.count).toBeLessThan(100);
     expect(() => compareImagery(truth, ['logs/other.segy'], rows(), null, 40)).toThrow(/expected scan-1.segy among them/);
+  });
+
+  it('mosaic: a bright patch is as far off as it was put, speckle and objects that do not show have no error', () => {
+    const grid = { westM: ground.objects[9]!.xM - 10, northM: ground.objects[9]!.yM + 10, cellM: 0.25, cols: 80, rows: 80 };
+    const values = new Float32Array(80 * 80).fill(128);
+    // Bright cells about a place 1 m east and 0.5 m south of the object, which is the window's middle.
+    for (let row = 40; row < 44; row++) for (let col = 42; col < 46; col++) values[row * 80 + col] = 128 + 4 * 12;
+    const object = { ...ground.objects[9]!, natural: false };
+    expect(compareMosaic({ grid, values }, [object]).maxM).toBeCloseTo(Math.hypot(1, 0.5), 6);
+    expect(compareMosaic({ grid, values: new Float32Array(80 * 80).fill(128) }, [object]).n).toBe(0);
   });
 });
