@@ -153,7 +153,7 @@ export function judgeHeading(settings: Settings, check: HeadingCheck, runs: read
   const whole = settings.heading.offsetDeg + offsetDeg.value;
   return settle('heading', settings, {
     state: off ? 'differs' : 'agrees',
-    words: `The compass points ${plusMinus({ ...offsetDeg, value: Math.abs(offsetDeg.value) }, 1, 'degrees')} ${offsetDeg.value >= 0 ? 'clockwise' : 'counter-clockwise'} of the bow${settings.heading.offsetDeg === 0 ? '' : ` beyond the ${settings.heading.offsetDeg} degrees taken off`}, from ${check.runs} runs there and back; the boat crabbed at ${check.crabDeg.toFixed(1)} degrees.`,
+    words: `The compass points ${Math.abs(offsetDeg.value) < 0.05 ? `along the bow within ${half95(offsetDeg).toFixed(1)} degrees` : `${plusMinus({ ...offsetDeg, value: Math.abs(offsetDeg.value) }, 1, 'degrees')} ${offsetDeg.value >= 0 ? 'clockwise' : 'counter-clockwise'} of the bow`}${settings.heading.offsetDeg === 0 ? '' : ` beyond the ${settings.heading.offsetDeg} degrees taken off`}, from ${check.runs} runs there and back; the boat crabbed at ${check.crabDeg.toFixed(1)} degrees.`,
     values: [{ name: 'offset', value: whole, half95: half95(offsetDeg), unit: 'deg', set: settings.heading.offsetDeg }],
     evidence,
     proposals: off

@@ -67,7 +67,7 @@ export async function readInstrumentChecks(folder: string): Promise<readonly Ins
 
 export const stepInstruments: Step = {
   name: 'instruments',
-  version: 2,
+  version: 3,
   after: ['tracks', 'soundings'],
   settings: ['instruments', 'sounder', 'gnss', 'heading', 'time', 'order', 'uncertainty', 'water.soundSpeed', 'frame'],
   files: (work) => {

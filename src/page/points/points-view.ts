@@ -62,6 +62,8 @@ export class PointsView {
   #wantsPoints = false;
   #statesChanged = false;
   #hasFresh = false;
+  /** A button or a finger is down. */
+  #held = false;
   #calm = 0;
   #share = 1;
   #lastFrameMs = 0;
@@ -241,6 +243,11 @@ export class PointsView {
   #restSoon(): void {
     clearTimeout(this.#restTimer);
     this.#restTimer = setTimeout(() => {
+      // A stroke that pauses goes on over the picture as it stands.
+      if (this.#held && this.#hasFresh) {
+        this.#restSoon();
+        return;
+      }
       this.#draw();
       // What lies where is found before the brush is set down, while nothing waits for it.
       if (this.#tool === 'brush' || this.#tool === 'select') requestAnimationFrame(() => setTimeout(() => this.#screen()));
@@ -365,6 +372,7 @@ export class PointsView {
       host.setPointerCapture(event.pointerId);
       const at = place(event);
       down.set(event.pointerId, at);
+      this.#held = true;
       dragged = false;
       if (down.size > 1) {
         this.#box = null;
@@ -405,16 +413,20 @@ export class PointsView {
     host.addEventListener('pointerup', (event) => {
       const at = place(event);
       if (!down.delete(event.pointerId)) return;
+      this.#held = down.size > 0;
       const box = this.#box;
       this.#box = null;
       if (box !== null && dragged) {
         const rows = this.#screen()?.inBox(Math.min(box.x0, at.x), Math.min(box.y0, at.y), Math.max(box.x0, at.x), Math.max(box.y0, at.y));
         if (rows !== undefined) this.#events.select(rows, modeOf(event, 'replace'));
       } else if (!dragged && event.button === 0 && this.#tool !== 'brush') this.#events.click(this.#screen()?.nearest(at.x, at.y, REACH_PX) ?? -1, modeOf(event, 'replace'));
-      this.#draw();
+      // After a stroke all points are drawn once the hand rests.
+      this.#draw(!this.#hasFresh);
+      if (this.#hasFresh) this.#restSoon();
     });
     host.addEventListener('pointercancel', (event) => {
       down.delete(event.pointerId);
+      this.#held = down.size > 0;
       this.#box = null;
       this.#draw();
     });
