@@ -63,7 +63,7 @@ export function ReportChoose({ summary }: { readonly summary: SurveySummary }) {
         ))}
       </fieldset>
       <div className="chart-choice">
-        <Choice label="Chart on" value={now.paper} options={[['auto', 'what it needs'], ['A4', 'A4'], ['A3', 'A3'], ['A2', 'A2']]} onValue={(paper) => change({ paper })} />
+        <Choice label="Chart on" value={now.paper} options={[['auto', 'auto'], ['A4', 'A4'], ['A3', 'A3'], ['A2', 'A2']]} onValue={(paper) => change({ paper })} />
         <div className="field">
           <label htmlFor={id}>Chart scale, 1 :</label>
           <span>
