@@ -2,7 +2,7 @@ import { mkdtemp, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
-import { stretchOf } from '../../src/page/chart/rehearse-marks.js';
+import { holeMarks, stretchOf } from '../../src/page/chart/rehearse-marks.js';
 import { panelValue, rehearsalCsv, rehearsePanels } from '../../src/page/strip/rehearse-panels.js';
 import { timeOfText, timeText } from '../../src/page/sheets/time-field.js';
 import { groundSettings } from '../../src/page/state/ground.js';
@@ -48,6 +48,11 @@ describe('rehearsal on the page: the parts without a browser', () => {
     expect(settingWords('sortie.startUtc', '2026-06-17T08:20:00Z', '2026-06-17T09:00:00Z')).toBe('start from 2026-06-17 08:20 to 2026-06-17 09:00');
     expect(settingWords('sortie.reserveShare', 0.2, 0.3)).toBe('reserve from 20 % to 30 %');
     expect(settingWords('lines.spacingM', 10, 20)).toBeNull();
+  });
+
+  test('holeMarks: polygons alone, each with its area', () => {
+    const ring = Float64Array.of(0, 0, 10, 0, 10, 10);
+    expect(holeMarks([{ kind: 'polygon', parts: [ring], properties: { areaM2: 50 } }, { kind: 'line', parts: [ring], properties: {} }])).toEqual([{ parts: [ring], areaM2: 50 }]);
   });
 
   test('rehearseLine: what is missing first, then the verdict', () => {
