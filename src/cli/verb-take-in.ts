@@ -1,6 +1,7 @@
 import { UseError } from '../base/errors.js';
 import { openDesk } from '../survey/open-desk.js';
 import type { Command } from './command.js';
+import { isSonarKind } from '../survey/sonar-kind.js';
 import { SET_OPTION, applySettings, textOption } from './settings-options.js';
 import { takeInText } from './text.js';
 
@@ -16,7 +17,7 @@ export const verbTakeIn: Command = {
     columns: { type: 'boolean', help: 'show how the columns of the CSV files would be read, and take nothing in' },
     set: SET_OPTION,
   },
-  example: 'tallow take-in inlet /media/card/day1.log /media/card/day2.log',
+  example: 'tallow take-in inlet /media/card/day1.log /media/card/day2.log\ntallow take-in inlet /media/card/scan.segy --set sonar.swapSides=true',
   async run(given, terminal) {
     const [folder, ...files] = given.positionals as [string, ...string[]];
     const desk = await openDesk(folder);
@@ -28,13 +29,14 @@ export const verbTakeIn: Command = {
     }
     const results = await desk.takeInWith(files, corrections, terminal.context);
     const refused = results.filter(({ outcome }) => outcome === 'refused');
+    const pictures = results.some(({ log }) => log !== null) && results.every(({ log }) => log === null || isSonarKind(log.kind));
     const takenIn = results.filter(({ outcome }) => outcome === 'taken-in' || outcome === 'read-anew').length;
     if (results.length === refused.length) {
       for (const line of takeInText(refused.slice(1))) terminal.note(line);
       throw new UseError(refused[0]?.because ?? 'nothing was taken in', { path: refused[0]?.name ?? '' });
     }
     return {
-      text: [...takeInText(results), ...(takenIn > 0 ? [`Next: tallow depths ${folder}`] : [])],
+      text: [...takeInText(results), ...(takenIn > 0 ? [`Next: tallow ${pictures ? 'imagery' : 'depths'} ${folder}`] : [])],
       json: { verb: 'take-in', folder, results },
     };
   },
