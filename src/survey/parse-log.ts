@@ -8,8 +8,9 @@ import { writeAtomic } from './atomic-file.js';
 import { columnMappingFor } from './csv-columns.js';
 import { hashBytes, type FileSource } from './file-source.js';
 import { placeIn, readTextIfThere } from './folder.js';
-import { observationsPlace, openObservationWriter } from './observation-store.js';
+import { observationsPlace, openObservationWriter, type ObservationWriter } from './observation-store.js';
 import type { Settings } from './settings.js';
+import { sonarFixes } from './sonar-fixes.js';
 import { sonarLayouts } from './sonar-layouts.js';
 import { sonarKindOf } from './sonar-kind.js';
 import { openSonarSource, sonarReading } from './sonar-source.js';
@@ -17,6 +18,8 @@ import type { Made } from './step-graph.js';
 
 /** Raised whenever a log would be read into other observations. */
 export const PARSE_VERSION = 1;
+/** The same of side-scan logs. */
+const SONAR_VERSION = 2;
 
 /** derived/observations/<log>/read.json: how a log was read, and into what. */
 interface ReadRecord {
@@ -33,15 +36,16 @@ function recordPlace(logSha256: string): string {
 async function parseKey(folder: string, settings: Settings, source: FileSource): Promise<{ key: string; mapping: unknown; sonar: SonarKind | null; layouts: readonly RecordLayout[] }> {
   const layouts = await sonarLayouts(folder, settings.sonar.layouts);
   const sonar = await sonarKindOf(source, layouts);
-  if (sonar !== null) return { key: hashBytes(JSON.stringify([PARSE_VERSION, sonar, sonarReading(settings, layouts)])), mapping: null, sonar, layouts };
+  if (sonar !== null) return { key: hashBytes(JSON.stringify([PARSE_VERSION, SONAR_VERSION, sonar, sonarReading(settings, layouts)])), mapping: null, sonar, layouts };
   const mapping = await columnMappingFor(settings, source);
   return { key: hashBytes(JSON.stringify([PARSE_VERSION, settings.time.noDate, mapping])), mapping, sonar, layouts };
 }
 
-/** How a side-scan log was understood; its pings are read by the step `pings`, so it gives no observations of its own. */
-async function sonarSummary(kind: SonarKind, source: FileSource, settings: Settings, layouts: readonly RecordLayout[], context: WorkContext): Promise<LogSummary> {
+/** How a side-scan log was understood; its pings are read by the step `pings`, of observations it gives its positions. */
+async function sonarSummary(kind: SonarKind, source: FileSource, settings: Settings, layouts: readonly RecordLayout[], writer: ObservationWriter, context: WorkContext): Promise<LogSummary> {
   const sonar = await openSonarSource(kind, source, settings, layouts, context);
   await sonar.close();
+  await writer.add({ fixes: sonarFixes(sonar.heads) });
   return sonar.summary;
 }
 
@@ -52,7 +56,7 @@ export async function parseLog(folder: string, settings: Settings, source: FileS
   try {
     const summary =
       sonar !== null
-        ? await sonarSummary(sonar, source, settings, layouts, context)
+        ? await sonarSummary(sonar, source, settings, layouts, writer, context)
         : await readLog(source, {
             noDate: settings.time.noDate,
             ...(mapping === null ? {} : { csvMapping: mapping as never }),

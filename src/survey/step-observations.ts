@@ -6,6 +6,7 @@ import { readManifest, writeManifest } from './manifest.js';
 import { isThere, placeIn } from './folder.js';
 import { readObservations } from './observation-store.js';
 import { freshRecord, parseLog, readRecordOutputs } from './parse-log.js';
+import { withoutNeedlessFixes } from './sonar-fixes.js';
 import { SONAR_SETTINGS } from './sonar-source.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 
@@ -23,8 +24,9 @@ export async function observationsOf(work: StepWork): Promise<readonly LogObserv
   if (held !== undefined) return held;
   const all: LogObservations[] = [];
   for (const log of work.logs) all.push(await readObservations(work.folder, log.sha256));
-  work.memory.set('observations', all);
-  return all;
+  const used = withoutNeedlessFixes(work.logs, all);
+  work.memory.set('observations', used);
+  return used;
 }
 
 /** Enters how logs were understood this time, where that differs: a date may have been given since they were taken in. */
@@ -37,7 +39,7 @@ async function enterAgain(work: StepWork, readAgain: ReadonlyMap<string, LogSumm
 /** Raw logs to columns. Take-in does this as it reads a log; here it is done again where the columns are missing or stale. */
 export const stepObservations: Step = {
   name: 'observations',
-  version: 1,
+  version: 2,
   after: [],
   settings: ['time.noDate', 'columns', ...SONAR_SETTINGS],
   files: (work) => work.settings.sonar.layouts.filter((layout) => typeof layout === 'string'),

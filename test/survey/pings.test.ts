@@ -103,6 +103,24 @@ describe('side-scan logs in a survey folder', () => {
     await expect((await openDesk(folder)).build({}, 'pings')).rejects.toThrow(/recorder.json: files: /);
   });
 
+  it('positions of the records make the track where no other log has any, and none where one has', async () => {
+    const { folder, files } = await survey();
+    const desk = await openDesk(folder);
+    await desk.takeIn([files[0]!]);
+    await desk.build({}, 'tracks');
+    const track = async (): Promise<Float64Array> => (await readParquet(bytesSource('tracks', new Uint8Array(await readFile(join(folder, 'derived/tracks.parquet'))))))['latDeg'] as Float64Array;
+    expect((await track()).length).toBe(40);
+    const { heads } = madeContent(40, 32);
+    const rows = ['time,lat,lon', ...[0, 1, 2, 3].map((s) => `${new Date((heads.timeS[0]! + s) * 1000).toISOString()},${(46.5 + s * 1e-6).toFixed(7)},-30.5`)];
+    const other = join(folder, '..', 'boat.csv');
+    await writeFile(other, `${rows.join('\n')}\n`);
+    expect((await desk.takeIn([other]))[0]!.outcome).toBe('taken-in');
+    await (await openDesk(folder)).build({}, 'tracks');
+    const after = await track();
+    expect(after.length).toBe(4);
+    expect(after[0]).toBeCloseTo(46.5, 4);
+  });
+
   it('no side-scan log: nothing is written', async () => {
     const top = await temporaryFolder();
     const folder = join(top, 'survey');
