@@ -3,6 +3,7 @@ import { drawChart } from './chart-sheet.js';
 import type { Block, ReportDocument } from './document.js';
 import { formatNumber, formatScale } from './figures.js';
 import type { ReportInput } from './report-input.js';
+import { findsSection } from './section-finds.js';
 import { goodSection } from './section-good.js';
 import { howSection } from './section-how.js';
 import { cautionsSection, depthsSection, sourcesSection } from './section-record.js';
@@ -45,6 +46,7 @@ function makeDocument(input: ReportInput): ReportDocument {
       ...howSection(input),
       ...goodSection(input),
       ...depthsSection(input),
+      ...findsSection(input),
       ...sourcesSection(input),
     ],
   };

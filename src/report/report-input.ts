@@ -2,6 +2,7 @@ import type { Soundings } from '../depths/soundings.js';
 import type { Frame } from '../geo/frame.js';
 import type { RasterGrid } from '../geo/raster.js';
 import type { Polygon, Polyline } from '../geo/shapes.js';
+import type { FindsFile } from '../survey/finds-file.js';
 import type { SurveySummary } from '../survey/summary.js';
 
 /**
@@ -25,6 +26,8 @@ export interface ReportInput {
   readonly planLines: readonly ReportLine[];
   readonly fillLines: readonly ReportLine[];
   readonly crossings: ReportCrossings | null;
+  /** Things located on the bottom with their pictures; null or left out where there was no side-scan. */
+  readonly finds?: ReportFinds | null;
   /** Water level used, in time order, for its plot; null: drawn from what was taken off each sounding. */
   readonly waterLevel: ReportWaterLevel | null;
   /** Magnetic variation at the chart's middle on the day, east positive; null: no magnetic north is drawn. */
@@ -35,6 +38,12 @@ export interface ReportInput {
   readonly made: readonly ReportMade[];
   /** Version of the program and of the libraries a result depends on, e.g. [{name: 'tallow', version: '0.1.0'}]. */
   readonly versions: readonly { readonly name: string; readonly version: string }[];
+}
+
+/** Finds with their pictures as PNG, by place in the folder. */
+export interface ReportFinds {
+  readonly file: FindsFile;
+  readonly chips: ReadonlyMap<string, Uint8Array>;
 }
 
 /** Where the boat went, in time order. Shape of every column: [n]. A row that is not finite, or a jump, breaks the line. */

@@ -9,6 +9,7 @@ import { hashFile } from './file-source.js';
 import { PLACES, isThere, placeIn, readTextIfThere } from './folder.js';
 import { magneticVariationDeg, VARIATION_MODEL } from './magnetic-variation.js';
 import { readLineFeatures, readPlanPolygons } from './plan-files.js';
+import { findsOf } from './step-finds.js';
 import { soundingsOf } from './step-soundings.js';
 import { surfaceOf } from './step-surface.js';
 import { trackOf } from './step-tracks.js';
@@ -110,6 +111,15 @@ export function contoursOf(work: StepWork, surface: Awaited<ReturnType<typeof su
   return contours.lines.map((line, i) => ({ depthM: contours.levelM[i] as number, line }));
 }
 
+/** Finds with their pictures; null where there is no side-scan log. */
+async function findsForReport(work: StepWork): Promise<ReportInput['finds']> {
+  const file = await findsOf(work);
+  if (file === null) return null;
+  const chips = new Map<string, Uint8Array>();
+  for (const { chip } of file.sightings) if (chip !== null && (await isThere(placeIn(work.folder, chip)))) chips.set(chip, await readFile(placeIn(work.folder, chip)));
+  return { file, chips };
+}
+
 /** Everything the report is made of, read from the folder or from this run's memory. */
 export async function gatherReportInput(work: StepWork, summary: SurveySummary): Promise<ReportInput> {
   const { folder, settings } = work;
@@ -135,6 +145,7 @@ export async function gatherReportInput(work: StepWork, summary: SurveySummary):
     planLines: frame === null ? [] : await planLines(folder, frame),
     fillLines: frame === null ? [] : await fillLines(folder, frame),
     crossings: crossingsText === null ? null : (JSON.parse(crossingsText) as ReportCrossings),
+    finds: await findsForReport(work),
     waterLevel: await levelReadings(folder, settings),
     variation: variationDeg === null || !Number.isFinite(first) ? null : { variationDeg, date: formatUtcDate(first), source: settings.heading.variationDeg === null ? VARIATION_MODEL : 'set by hand' },
     sources: await sourcesOf(work),

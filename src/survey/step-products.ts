@@ -7,6 +7,8 @@ import { readPlanPolygons } from './plan-files.js';
 import { PRODUCT_FILES, type ProductKind } from './product-kinds.js';
 import { datumCode, provenanceLines, surveyedSpan } from './product-sources.js';
 import { contoursOf, fillLines, gapsOf, planLines } from './report-input.js';
+import { findProducts } from './finds-products.js';
+import { findsOf } from './step-finds.js';
 import { soundingsOf } from './step-soundings.js';
 import { surfaceOf } from './step-surface.js';
 import { writeSoundingsCsv } from './soundings-csv.js';
@@ -86,8 +88,8 @@ async function gather(work: StepWork): Promise<HandOver | null> {
 
 export const stepProducts: Step = {
   name: 'products',
-  version: 2,
-  after: ['soundings', 'surface', 'contours', 'gaps'],
+  version: 3,
+  after: ['soundings', 'surface', 'contours', 'gaps', 'finds'],
   settings: ['name', 'datum', 'frame', 'invented', 'order', 'contours.intervalM', 'contours.smooth', 'products.write', 'products.authority', 'products.verticalDatumCode'],
   files: () => [PLACES.lines, PLACES.linesGpx, PLACES.area, PLACES.keepouts],
   extra: (work) => JSON.stringify(work.logs.map(({ file, sha256 }) => [file, sha256])),
@@ -112,6 +114,8 @@ export const stepProducts: Step = {
       if (wanted(kind) && (await isThere(file))) made[target] = await copyAtomic(file, placeIn(work.folder, target));
     }
     const over = await gather(work);
+    const finds = await findsOf(work);
+    if (over !== null && finds !== null && wanted('finds')) for (const [name, text] of Object.entries(findProducts(finds, over.frame, work.settings.name))) await put(name, text);
     if (over !== null) {
       work.context.progress?.('products', 0.4, 'S-102');
       const s102 = wanted('s102') ? await s102Bytes(over) : null;

@@ -8,8 +8,8 @@ const PDF = 'products/report.pdf';
 
 export const stepReport: Step = {
   name: 'report',
-  version: 4,
-  after: ['observations', 'tracks', 'soundings', 'instruments', 'surface', 'contours', 'gaps', 'products', 'chart'],
+  version: 5,
+  after: ['observations', 'tracks', 'soundings', 'instruments', 'surface', 'contours', 'gaps', 'products', 'chart', 'finds', 'search'],
   settings: ['name', 'place', 'invented', 'datum', 'order', 'frame', 'time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'cleaning', 'surface', 'contours', 'gaps', 'lines'],
   files: () => [PLACES.shore, PLACES.area, PLACES.keepouts, PLACES.lines],
   extra: (work) => JSON.stringify([work.logs, work.decisions]),

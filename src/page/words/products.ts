@@ -13,6 +13,7 @@ export const PRODUCT_WORDS: Readonly<Record<ProductKind, readonly [name: string,
   geojson: ['GeoJSON and GPX', 'contours, gaps, fill-in and planned lines'],
   dxf: ['Contours, DXF', 'for drawing programs'],
   xyz: ['Plain XYZ', 'good soundings and cells of the surface'],
+  finds: ['Finds', 'GeoJSON, GPX, CSV and KML; those rejected left out'],
   png: ['Picture, PNG', 'hill-shaded, placed by a world file'],
 };
 
