@@ -13,6 +13,7 @@ import { formatNumber } from '../report/figures.js';
 import type { ReportContour, ReportGap, ReportLine } from '../report/report-input.js';
 import type { Polygon } from '../geo/shapes.js';
 import type { Frame } from '../geo/frame.js';
+import { findName, findSize, type FindsFile } from './finds-file.js';
 import { datumCode } from './product-sources.js';
 import type { PlacedSoundings } from './soundings-file.js';
 import { sqlEngine } from './sql-engine.js';
@@ -33,6 +34,7 @@ export interface HandOver {
   readonly keepouts: readonly Polygon[];
   /** Time of the first and last good sounding [s]; NaN where there is none. */
   readonly span: readonly [startS: number, endS: number];
+  readonly finds: FindsFile | null;
   readonly provenance: readonly string[];
 }
 
@@ -63,6 +65,7 @@ function medianOfGood({ thuM, reason }: PlacedSoundings): number {
 export async function geoPackageBytes(over: HandOver): Promise<Uint8Array> {
   const { work, frame, soundings, span } = over;
   const names = REASONS.map(({ name }) => name);
+  const found = (over.finds?.finds ?? []).filter(({ state }) => state !== 'rejected');
   const files = work.logs.map(({ file }) => file);
   const lineRow = ({ number, kind, headingDeg, lengthM }: ReportLine) => [number, kind, headingDeg, lengthM];
   const lineColumns = [['number', 'INTEGER'], ['kind', 'TEXT'], ['heading_deg', 'REAL'], ['length_m', 'REAL']] as const;
@@ -95,9 +98,15 @@ export async function geoPackageBytes(over: HandOver): Promise<Uint8Array> {
     { kind: 'POLYGON', name: 'area', title: 'Survey area', description: 'Limit of the survey.', columns: [['number', 'INTEGER']], features: numbered(over.area) },
     { kind: 'POLYGON', name: 'keep_outs', title: 'Keep-outs', description: 'Where the boat must not go.', columns: [['number', 'INTEGER']], features: numbered(over.keepouts) },
     {
-      kind: 'POINT', name: 'finds', title: 'Finds', description: 'Things located on the bottom; empty until there are any.',
+      kind: 'POINT', name: 'finds', title: 'Finds', description: 'Things located on the bottom, those rejected left out; kind is their state, thu_m the longest half-axis of the 95 % ellipse. Lifting or disturbing anything is for licensed people under local rules.',
       columns: [['number', 'INTEGER'], ['kind', 'TEXT'], ['depth_m', 'REAL'], ['length_m', 'REAL'], ['width_m', 'REAL'], ['height_m', 'REAL'], ['thu_m', 'REAL'], ['time_utc', 'DATETIME'], ['remark', 'TEXT']],
-      n: 0, xM: [], yM: [], row: () => [],
+      n: found.length, xM: found.map(({ place }) => place.xM), yM: found.map(({ place }) => place.yM),
+      row: (i) => {
+        const find = found[i]!;
+        const seen = over.finds?.sightings.find(({ id }) => id === find.sightings[0]);
+        const known = (value: number): number | null => (Number.isFinite(value) ? shown(value) : null);
+        return [find.number, find.state, null, known(find.length.value), known(find.width.value), known(find.height.value), shown(findSize(find).major95M), seen === undefined ? null : formatUtc(seen.timeS, 3), [findName(find), find.description, find.why].filter((part) => part !== '').join(': ')];
+      },
     },
   ];
   return writeGeoPackage(await sqlEngine(), { frame: frame.setting, layers, timeS: Number.isNaN(span[1]) ? 0 : span[1], provenance: over.provenance.join('\n') }, work.context.signal);

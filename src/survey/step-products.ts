@@ -76,6 +76,7 @@ async function gather(work: StepWork): Promise<HandOver | null> {
   const polygons = async (file: 'area' | 'keepouts') => (await readPlanPolygons(folder, settings, file)) ?? [];
   return {
     work, frame, soundings, surface, span,
+    finds: await findsOf(work),
     contours: contoursOf(work, surface),
     gaps: await gapsOf(folder, frame),
     planLines: await planLines(folder, frame),
@@ -88,7 +89,7 @@ async function gather(work: StepWork): Promise<HandOver | null> {
 
 export const stepProducts: Step = {
   name: 'products',
-  version: 3,
+  version: 4,
   after: ['soundings', 'surface', 'contours', 'gaps', 'finds'],
   settings: ['name', 'datum', 'frame', 'invented', 'order', 'contours.intervalM', 'contours.smooth', 'products.write', 'products.authority', 'products.verticalDatumCode'],
   files: () => [PLACES.lines, PLACES.linesGpx, PLACES.area, PLACES.keepouts],
@@ -114,8 +115,7 @@ export const stepProducts: Step = {
       if (wanted(kind) && (await isThere(file))) made[target] = await copyAtomic(file, placeIn(work.folder, target));
     }
     const over = await gather(work);
-    const finds = await findsOf(work);
-    if (over !== null && finds !== null && wanted('finds')) for (const [name, text] of Object.entries(findProducts(finds, over.frame, work.settings.name))) await put(name, text);
+    if (over !== null && over.finds !== null && wanted('finds')) for (const [name, text] of Object.entries(findProducts(over.finds, over.frame, work.settings.name))) await put(name, text);
     if (over !== null) {
       work.context.progress?.('products', 0.4, 'S-102');
       const s102 = wanted('s102') ? await s102Bytes(over) : null;

@@ -1,0 +1,33 @@
+import { describe, expect, test } from 'vitest';
+import { chanceInPass, sweepWidthM } from '../../src/finds/lateral-range.js';
+import { measuredCurve, PLANTED } from '../../src/finds/measured-curves.js';
+import { measureRun } from '../reference/finds/measure-curves.js';
+
+describe('the proving ground\'s side-scan, default settings', () => {
+  // Seeds that the curves were not measured with.
+  test('plain ground: 90 % of 0.6 m boxes, at most 2 false candidates a hectare, places within their 95 %', { timeout: 240_000 }, async () => {
+    const runs = [await measureRun('plain', 0.6, 3.5, 21), await measureRun('plain', 0.6, 7, 22), await measureRun('plain', 0.6, 3.5, 23)];
+    const looks = runs.flatMap((run) => run.looks).filter(({ groundM }) => groundM >= 3 && groundM <= 37);
+    const hits = looks.filter(({ falsePerHa }) => falsePerHa !== null && falsePerHa <= 1);
+    expect(looks.length).toBeGreaterThan(60);
+    expect(hits.length / looks.length).toBeGreaterThanOrEqual(0.9);
+    const wrong = runs.flatMap((run) => run.wrong).filter((rate) => rate <= 1).length;
+    expect(wrong / runs.reduce((sum, { areaHa }) => sum + areaHa, 0)).toBeLessThanOrEqual(2);
+    // 95 % of some 75: three sigma of the count is 7.5 %.
+    const held = hits.filter(({ place2 }) => place2! <= 5.991).length / hits.length;
+    expect(held).toBeGreaterThan(0.87);
+  });
+
+  test('measuredCurve: as planted, between sizes in between, nothing under the boat', () => {
+    const curve = measuredCurve(0.6);
+    const band = PLANTED.find(({ objectM }) => objectM === 0.6)!.bands[5]!;
+    expect(chanceInPass(curve, (band[0] + band[1]) / 2, 1)).toBeCloseTo(band[3] / band[2], 9);
+    expect(chanceInPass(curve, 0, 5)).toBe(0);
+    const [small, large] = [sweepWidthM(measuredCurve(0.3), 5, 40), sweepWidthM(curve, 5, 40)];
+    const between = sweepWidthM(measuredCurve(0.45), 5, 40);
+    expect(between).toBeGreaterThan(small);
+    expect(between).toBeLessThan(large);
+    expect(measuredCurve(0.1).chance).toEqual(measuredCurve(0.3).chance);
+    expect(measuredCurve(9).source).toContain('boxes of 2 m');
+  });
+});
