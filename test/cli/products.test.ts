@@ -55,7 +55,7 @@ describe('products of the demo', () => {
     expect(counts['contours']).toBe(await features('contours.geojson'));
     expect(counts['gaps']).toBe(await features('gaps.geojson'));
     expect(counts['planned_lines']).toBe(await features('lines.geojson'));
-    expect(counts['finds']).toBe(0);
+    expect(counts['finds']).toBe(await features('finds.geojson'));
     expect(say('ogrinfo', '-al', '-so', at('contours.dxf'))).toContain(`Feature Count: ${counts['contours']}`);
     expect((await readFile(at('soundings.xyz'), 'utf8')).trimEnd().split('\r\n')).toHaveLength(good);
   });
