@@ -2,12 +2,14 @@ import { stat } from 'node:fs/promises';
 import { UseError } from '../base/errors.js';
 import { waterfallPicture, type PictureGround, type PictureLook } from '../imagery/waterfall-picture.js';
 import { plainGain, withPings } from '../imagery/learned-gain.js';
-import { placeIn } from './folder.js';
+import { PLACES, isThere, placeIn, readTextIfThere } from './folder.js';
 import { IMAGERY_PLACES, readBottom, readGain, readSonarTrack } from './imagery-files.js';
 import { PingReader } from './imagery-jobs.js';
 import { stepWork } from './open-desk.js';
 import { pingSource, sonarSound } from './sonar-ground.js';
-import { pingsOf } from './step-pings.js';
+import type { StepWork } from './step-graph.js';
+import { PINGS_PLACE, pingsOf, type SurveyPings } from './step-pings.js';
+import type { BottomSummary } from './summary.js';
 
 /** A stretch of pings asked for as a picture. */
 export interface PictureWanted extends PictureLook {
@@ -52,7 +54,7 @@ export function openPingPictures(folder: string): PingPictures {
   let openedFor = '';
 
   async function versionNow(): Promise<string> {
-    const files = ['derived/imagery/pings.parquet', IMAGERY_PLACES.bottom, IMAGERY_PLACES.track, IMAGERY_PLACES.pingGain, 'survey.json', 'logs/manifest.json'];
+    const files = [PINGS_PLACE, IMAGERY_PLACES.bottom, IMAGERY_PLACES.track, IMAGERY_PLACES.pingGain, 'survey.json', 'logs/manifest.json'];
     const facts = await Promise.all(files.map((place) => stat(placeIn(folder, place), { bigint: true }).then(({ size, mtimeNs }) => `${size}-${mtimeNs}`, () => 'none')));
     return facts[0] === 'none' ? 'none' : facts.join(' ');
   }
@@ -67,7 +69,7 @@ export function openPingPictures(folder: string): PingPictures {
     // What is of other pings is being made anew: until then nothing is known of it.
     const heightM = bottom?.n === n ? bottom.heightM : new Float32Array(n).fill(NaN);
     const slopes = track?.n === n ? track : { portSlope: new Float32Array(n), starboardSlope: new Float32Array(n) };
-    const { speedMps } = await sonarSound(work, pings);
+    const speedMps = await soundSpeed(folder, work, pings);
     const learned = gain !== null && gain.portPingDb.length === n ? gain : withPings(plainGain(), n);
     return { version, n, logOf: pings.log, ground: { soundSpeedMps: speedMps, pings, bottom: { heightM }, track: slopes, gain: learned }, reader: new PingReader(pingSource(work, pings)) };
   }
@@ -116,6 +118,17 @@ export function openPingPictures(folder: string): PingPictures {
       await now?.reader.close();
     },
   };
+}
+
+/** The sound speed the bottom was tracked with; before that, as it would be. */
+async function soundSpeed(folder: string, work: StepWork, pings: SurveyPings): Promise<number> {
+  const text = await readTextIfThere(placeIn(folder, IMAGERY_PLACES.bottomFigures));
+  const used = text === null ? NaN : (JSON.parse(text) as Partial<BottomSummary>).soundSpeedMps;
+  if (used !== undefined && used > 0) return used;
+  const { soundSpeedMps } = work.settings.sonar;
+  if (soundSpeedMps !== null) return soundSpeedMps;
+  // Without a track there is no place to ask the water at.
+  return (await isThere(placeIn(folder, PLACES.tracks))) ? (await sonarSound(work, pings)).speedMps : work.settings.sounder.soundSpeedSetMps;
 }
 
 function pack(levelDb: Float32Array, out: Int16Array, at: number): void {

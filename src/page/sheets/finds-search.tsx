@@ -15,7 +15,7 @@ const LAYERS: Readonly<Record<SearchLayer, string>> = { none: 'the mosaic alone'
 export function FindsSearch() {
   const { search, searchMap, layer, nextLines } = useStore(finds);
   const summary = useStore(survey, (now) => now.summary);
-  const settings = (summary?.settings as { readonly finds?: { readonly objectM: number; readonly objectHeightM: number } } | undefined)?.finds;
+  const settings = summary?.settings.finds;
   const lengthM = nextLines.reduce((sum, { parts }) => sum + parts.reduce((all, part) => all + lengthOf(part), 0), 0);
   if (search === null && searchMap === null) return <p className="hint">Build the survey, and what was searched is reckoned from every ping: how likely an object of the size you name would have been seen, place by place.</p>;
   return (
@@ -96,8 +96,9 @@ function lengthOf(part: Float64Array): number {
 
 /** What a line brings, by what the survey says of it. */
 function bringsText(properties: Readonly<Record<string, unknown>>): string {
-  const gain = Number(properties['gain'] ?? properties['found'] ?? NaN);
-  return Number.isFinite(gain) ? `${fixed(gain, 3)} more likely found` : '–';
+  const more = Number(properties['foundMore'] ?? NaN);
+  const energyWh = Number(properties['energyWh'] ?? NaN);
+  return Number.isFinite(more) ? `${fixed(more, 3)} more found${Number.isFinite(energyWh) ? `, ${fixed(energyWh, 1)} Wh` : ''}` : '–';
 }
 
 /** The next lines as a file for the boat, as the fill-in lines are. */

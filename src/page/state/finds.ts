@@ -125,7 +125,7 @@ export async function decideFind(act: FindAct): Promise<boolean> {
   }
   try {
     await stopBuilds();
-    const entry = await server.decide({ kind: 'find', ...act } as never);
+    const entry = await server.decide({ kind: 'find', ...act });
     if (mine !== null) mine.entry = entry.number;
     await refresh();
     say(SAID[act.action]);

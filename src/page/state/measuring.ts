@@ -26,6 +26,9 @@ export const measuring = createStore<{ readonly corner: Echo | null; readonly sh
 /** A shadow is drawn from within so many rows of the object. */
 const BESIDE_ROWS = 12;
 
+/** Nothing that is drawn is thinner than this [m]. */
+const THIN_M = 0.02;
+
 /** The shape as it was when the stroke under way began. */
 let before: MeasuredShape | null = null;
 let drawing = false;
@@ -57,7 +60,7 @@ function isBeyond({ side, rowStart, rowEnd, slantStart, slantEnd }: MeasuredShap
 }
 
 function shapeBetween(a: Echo, b: Echo): MeasuredShape {
-  return { side: a.side, rowStart: Math.min(a.row, b.row), rowEnd: Math.max(a.row, b.row) + 1, slantStart: Math.min(a.slantM, b.slantM), slantEnd: Math.max(a.slantM, b.slantM), shadowEndSlant: NaN };
+  return { side: a.side, rowStart: Math.min(a.row, b.row), rowEnd: Math.max(a.row, b.row) + 1, slantStart: Math.min(a.slantM, b.slantM), slantEnd: Math.max(a.slantM, b.slantM, Math.min(a.slantM, b.slantM) + THIN_M), shadowEndSlant: NaN };
 }
 
 export function forgetMeasured(): void {

@@ -3,17 +3,6 @@ import type { FindShown } from '../work/finds-messages.js';
 import { count, plural } from './figures.js';
 import { isSonarLog } from './sonar-logs.js';
 
-/** Finds by state, as the summary has them. */
-interface FindsFigures {
-  readonly proposed: number;
-  readonly confirmed: number;
-  readonly rejected: number;
-}
-
-function figuresOf(summary: SurveySummary): FindsFigures | null {
-  return (summary as { readonly finds?: FindsFigures | null }).finds ?? null;
-}
-
 function staleFinds(summary: SurveySummary): boolean {
   const steps = summary.steps.filter(({ step }) => step === 'finds' || step === 'search');
   return steps.length > 0 && steps.some(({ state }) => state !== 'fresh');
@@ -22,7 +11,7 @@ function staleFinds(summary: SurveySummary): boolean {
 /** How the Finds stage stands, in one short line. */
 export function findsLine(summary: SurveySummary): { readonly text: string; readonly done: boolean; readonly press: boolean } {
   if (!summary.logs.some(isSonarLog)) return { text: '–', done: false, press: false };
-  const figures = figuresOf(summary);
+  const figures = summary.finds ?? null;
   if (figures === null) return { text: 'to build', done: false, press: staleFinds(summary) };
   if (staleFinds(summary)) return { text: 'to rebuild', done: true, press: true };
   if (figures.proposed > 0) return { text: `${count(figures.proposed)} to look at`, done: true, press: true };
