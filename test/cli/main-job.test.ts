@@ -65,8 +65,8 @@ describe('the main job from the command line', () => {
     const depthsM = rows.slice(1).filter((row) => row.split(',')[6] === 'good').map((row) => Number(row.split(',')[3]));
     expect(Math.min(...depthsM)).toBeCloseTo(soundings.depthMinM, 2);
     expect(Math.max(...depthsM)).toBeCloseTo(soundings.depthMaxM, 2);
-    // The boat card and the rehearsal are no part of the report: build makes them, and then there is nothing left to do.
-    expect((await tallow(['build', folder])).out).toContain('Built boat, sorties, rehearsal in');
+    // The rehearsal is no part of the report: build makes it, and then there is nothing left to do.
+    expect((await tallow(['build', folder])).out).toContain('Built sorties, rehearsal in');
     const text = await tallow(['build', folder]);
     expect(text.out).toContain('Not for navigation.');
     expect(text.out).toContain('Nothing to do: everything is fresh.');

@@ -1,29 +1,16 @@
 import { readPalette, type Palette } from '../chart/palette.js';
-import { niceSteps } from '../strip/strip-svg.js';
-import { clock, fixed } from '../words/figures.js';
 import { isAbort, type WorkCaller } from '../work/call.js';
 import type { LevelColours, LoadedPings } from '../work/imagery-messages.js';
 import { groundOfSlant, slantOfGround, type Echo } from './echo-place.js';
 import type { BottomPoint } from './bottom-stroke.js';
+import { layered, paintAxes, paintBottom, paintCursor, paintMarks, paintPending, paintSides, type WaterfallMark } from './paint-waterfall.js';
 import type { PingRun } from './ping-runs.js';
 import { acrossAt, fitWindow, held, rowAt, TILE_ROWS, tilesOf, xAt, yAt, zoomed, type PlotBox, type TilePlace, type WaterfallWindow } from './waterfall-window.js';
 
+export type { WaterfallMark } from './paint-waterfall.js';
+
 export type WaterfallTool = 'look' | 'bottom' | 'measure';
 export type WaterfallAxis = 'slant' | 'ground';
-
-/** A shape over the picture: an object and its shadow, or a place to look at. */
-export interface WaterfallMark {
-  readonly key: string;
-  readonly side: Echo['side'];
-  readonly rowStart: number;
-  readonly rowEnd: number;
-  readonly slantStart: number;
-  readonly slantEnd: number;
-  /** End of the shadow [m]; NaN for none. */
-  readonly shadowEndSlant: number;
-  readonly label: string;
-  readonly strong: boolean;
-}
 
 export interface WaterfallEvents {
   hover(echo: Echo | null, from: 'waterfall' | 'keys'): void;
@@ -238,17 +225,7 @@ export class WaterfallView {
 
   /** Picture with the bottom and the marks, at the screen's resolution. */
   picture(): HTMLCanvasElement {
-    const out = document.createElement('canvas');
-    out.width = this.#canvas.width;
-    out.height = this.#canvas.height;
-    const ctx = out.getContext('2d');
-    if (ctx !== null) {
-      ctx.fillStyle = this.#palette.paper;
-      ctx.fillRect(0, 0, out.width, out.height);
-      ctx.drawImage(this.#canvas, 0, 0);
-      ctx.drawImage(this.#over, 0, 0);
-    }
-    return out;
+    return layered([this.#canvas, this.#over], this.#palette.paper);
   }
 
   dispose(): void {
@@ -501,7 +478,7 @@ export class WaterfallView {
       }
     });
     ctx.restore();
-    this.#paintAxes(ctx, window, box, pings, run);
+    paintAxes(ctx, this.#palette, window, box, pings, run);
     for (const [url, stop] of this.#asked) {
       if (wanted.has(url)) continue;
       stop.abort();
@@ -561,52 +538,6 @@ export class WaterfallView {
     }
   }
 
-  #paintAxes(ctx: CanvasRenderingContext2D, window: WaterfallWindow, box: PlotBox, pings: LoadedPings, run: PingRun): void {
-    const { ink, quiet, font, hairline } = this.#palette;
-    ctx.strokeStyle = ink;
-    ctx.lineWidth = 1;
-    ctx.strokeRect(box.left - 0.5, box.top - 0.5, box.width + 1, box.height + 1);
-    ctx.font = `500 13px ${font}`;
-    ctx.fillStyle = quiet;
-    ctx.textBaseline = 'alphabetic';
-    ctx.textAlign = 'center';
-    const [left, right] = [acrossAt(window, box, box.left), acrossAt(window, box, box.left + box.width)];
-    let lastX = -Infinity;
-    for (const at of niceSteps(left, right, Math.max(3, Math.floor(box.width / 72)))) {
-      const x = xAt(window, box, at);
-      if (Math.abs(at) > run.rangeM * 1.001 || x - lastX < 34) continue;
-      lastX = x;
-      ctx.strokeStyle = quiet;
-      ctx.beginPath();
-      ctx.moveTo(x, box.top - 5);
-      ctx.lineTo(x, box.top);
-      ctx.stroke();
-      ctx.fillText(at === 0 ? '0 m' : fixed(Math.abs(at), right - left < 8 ? 1 : 0), Math.min(box.left + box.width - 6, Math.max(box.left + 8, x)), box.top - 9);
-    }
-    // Times: every so many rows that a label has room.
-    ctx.textAlign = 'right';
-    const [low, high] = [Math.max(run.rowStart, Math.ceil(rowAt(window, box, box.top + box.height))), Math.min(run.rowEnd - 1, Math.floor(rowAt(window, box, box.top)))];
-    if (high <= low) return;
-    const [t0, t1] = [pings.timeS[low] as number, pings.timeS[high] as number];
-    const steps = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1800];
-    const perLabel = ((t1 - t0) / box.height) * 56;
-    const stepS = steps.find((one) => one >= perLabel) ?? 3600;
-    let next = Math.ceil(t0 / stepS) * stepS;
-    ctx.strokeStyle = hairline;
-    for (let row = low; row <= high; row++) {
-      const time = pings.timeS[row] as number;
-      if (!(time >= next)) continue;
-      const y = yAt(window, box, row);
-      ctx.fillText(clock(next), box.left - 7, Math.min(box.top + box.height - 2, Math.max(box.top + 10, y + 4)));
-      ctx.strokeStyle = quiet;
-      ctx.beginPath();
-      ctx.moveTo(box.left - 5, y);
-      ctx.lineTo(box.left, y);
-      ctx.stroke();
-      next = (Math.floor(time / stepS) + 1) * stepS;
-    }
-  }
-
   #paintOver(): void {
     const ctx = this.#context(this.#over);
     const [run, window, pings] = [this.#run, this.#window, this.#pings];
@@ -614,128 +545,13 @@ export class WaterfallView {
     const box = this.#box();
     ctx.save();
     this.#clip(ctx, box);
-    if (this.#showBottom && this.#axis === 'slant') this.#paintBottom(ctx, window, box, pings, run);
-    this.#paintMarks(ctx, window, box, pings);
-    this.#paintPending(ctx, window, box);
+    if (this.#showBottom && this.#axis === 'slant') paintBottom(ctx, this.#palette, window, box, pings, run);
+    paintMarks(ctx, this.#palette, this.#marks, window, box, pings, (echo) => this.#acrossOf(echo));
+    paintPending(ctx, this.#palette, this.#pending, window, box);
     const cursor = this.#cursor;
-    if (cursor !== null) this.#paintCursor(ctx, window, box, cursor);
+    if (cursor !== null) paintCursor(ctx, this.#palette, window, box, cursor, this.#xOf(cursor));
     ctx.restore();
-    ctx.font = `600 13px ${this.#palette.font}`;
-    ctx.textBaseline = 'top';
-    for (const [words, x, align] of [['Port', box.left + 8, 'left'], ['Starboard', box.left + box.width - 8, 'right']] as const) {
-      ctx.textAlign = align;
-      ctx.lineWidth = 4;
-      ctx.strokeStyle = this.#palette.paper;
-      ctx.strokeText(words, x, box.top + 7);
-      ctx.fillStyle = this.#palette.ink;
-      ctx.fillText(words, x, box.top + 7);
-    }
+    paintSides(ctx, this.#palette, box);
   }
 
-  /** The floor's first echo on both sides; dashed where it is carried on without being heard, dotted where the depths gave it. */
-  #paintBottom(ctx: CanvasRenderingContext2D, window: WaterfallWindow, box: PlotBox, pings: LoadedPings, run: PingRun): void {
-    const step = Math.max(1, Math.floor(window.pingsPerPx));
-    const low = Math.max(run.rowStart, Math.floor(rowAt(window, box, box.top + box.height)) - step);
-    const high = Math.min(run.rowEnd, Math.ceil(rowAt(window, box, box.top)) + step);
-    const dashes: Readonly<Record<number, readonly number[]>> = { 2: [7, 5], 4: [2, 4] };
-    for (const [colour, width] of [[this.#palette.paper, 4], [this.#palette.magenta, 1.8]] as const) {
-      ctx.strokeStyle = colour;
-      ctx.lineWidth = width;
-      for (const sign of [-1, 1]) {
-        let source = -1;
-        for (let row = low; row < high; row += step) {
-          const slant = pings.firstEchoM[row] as number;
-          const now = slant > 0 ? (pings.source[row] as number) : -1;
-          const x = xAt(window, box, sign * slant);
-          const y = yAt(window, box, row + 0.5);
-          if (now !== source) {
-            if (source >= 0) {
-              if (now >= 0) ctx.lineTo(x, y);
-              ctx.stroke();
-            }
-            source = now;
-            if (now < 0) continue;
-            ctx.setLineDash(width > 3 ? [] : [...(dashes[now] ?? [])]);
-            ctx.beginPath();
-            ctx.moveTo(x, y);
-          } else if (now >= 0) ctx.lineTo(x, y);
-        }
-        if (source >= 0) ctx.stroke();
-      }
-    }
-    ctx.setLineDash([]);
-  }
-
-  #paintPending(ctx: CanvasRenderingContext2D, window: WaterfallWindow, box: PlotBox): void {
-    if (this.#pending.length === 0) return;
-    const points = [...this.#pending].sort((a, b) => a.row - b.row);
-    for (const sign of [-1, 1]) {
-      ctx.strokeStyle = this.#palette.magenta;
-      ctx.lineWidth = 2.5;
-      ctx.beginPath();
-      points.forEach(({ row, slantM }, k) => {
-        const [x, y] = [xAt(window, box, sign * slantM), yAt(window, box, row + 0.5)];
-        if (k === 0) ctx.moveTo(x, y);
-        else ctx.lineTo(x, y);
-      });
-      ctx.stroke();
-      if (points.length > 60) continue;
-      for (const { row, slantM } of points) {
-        ctx.beginPath();
-        ctx.arc(xAt(window, box, sign * slantM), yAt(window, box, row + 0.5), 5, 0, 2 * Math.PI);
-        ctx.fillStyle = this.#palette.paper;
-        ctx.fill();
-        ctx.stroke();
-      }
-    }
-  }
-
-  #paintMarks(ctx: CanvasRenderingContext2D, window: WaterfallWindow, box: PlotBox, pings: LoadedPings): void {
-    ctx.font = `600 14px ${this.#palette.font}`;
-    ctx.textBaseline = 'bottom';
-    ctx.textAlign = 'left';
-    for (const mark of this.#marks) {
-      const row = Math.min(pings.n - 1, Math.max(0, Math.round((mark.rowStart + mark.rowEnd) / 2)));
-      const x = (slantM: number): number => xAt(window, box, this.#acrossOf({ row, side: mark.side, slantM }));
-      const [y0, y1] = [yAt(window, box, Math.max(mark.rowStart, mark.rowEnd) + 1), yAt(window, box, Math.min(mark.rowStart, mark.rowEnd))];
-      if (y1 < box.top - 20 || y0 > box.top + box.height + 20) continue;
-      const [xa, xb] = [x(mark.slantStart), x(mark.slantEnd)];
-      const pad = mark.strong ? 4 : 3;
-      const [left, top, width, height] = [Math.min(xa, xb) - pad, y0 - pad, Math.abs(xb - xa) + 2 * pad, y1 - y0 + 2 * pad];
-      for (const [colour, line] of [[this.#palette.paper, mark.strong ? 5 : 4], [this.#palette.magenta, mark.strong ? 2.5 : 1.6]] as const) {
-        ctx.strokeStyle = colour;
-        ctx.lineWidth = line;
-        ctx.strokeRect(left, top, width, height);
-        if (!Number.isFinite(mark.shadowEndSlant)) continue;
-        const far = x(mark.shadowEndSlant);
-        const near = Math.abs(far - xa) < Math.abs(far - xb) ? xa : xb;
-        ctx.setLineDash(line > 3 ? [] : [5, 4]);
-        ctx.strokeRect(Math.min(near, far), y0 - pad, Math.abs(far - near), y1 - y0 + 2 * pad);
-        ctx.setLineDash([]);
-      }
-      if (mark.label === '') continue;
-      ctx.strokeStyle = this.#palette.paper;
-      ctx.lineWidth = 4;
-      ctx.strokeText(mark.label, left, top - 3);
-      ctx.fillStyle = this.#palette.magenta;
-      ctx.fillText(mark.label, left, top - 3);
-    }
-  }
-
-  #paintCursor(ctx: CanvasRenderingContext2D, window: WaterfallWindow, box: PlotBox, cursor: Echo): void {
-    const [x, y] = [this.#xOf(cursor), yAt(window, box, cursor.row + 0.5)];
-    if (y < box.top || y > box.top + box.height) return;
-    for (const [colour, width] of [[this.#palette.paper, 3], [this.#palette.magenta, 1.2]] as const) {
-      ctx.strokeStyle = colour;
-      ctx.lineWidth = width;
-      ctx.beginPath();
-      ctx.moveTo(box.left, y);
-      ctx.lineTo(box.left + box.width, y);
-      ctx.stroke();
-      if (!Number.isFinite(x)) continue;
-      ctx.beginPath();
-      ctx.arc(x, y, 8, 0, 2 * Math.PI);
-      ctx.stroke();
-    }
-  }
 }
