@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { proveImagery } from '../../src/survey/prove-imagery.js';
 
 describe('side-scan chain on the proving ground', () => {
-  it.each(['plain', 'grass', 'gravel'] as const)('%s ground: what is promised of bottom and places is met, and things are found', { timeout: 240_000 }, async (ground) => {
+  it.each(['plain', 'gravel'] as const)('%s ground: what is promised of bottom and places is met, and things are found', { timeout: 240_000 }, async (ground) => {
     const proof = await proveImagery(null, 3, ground, Date.now, {}, { lines: 2, lengthM: 80 });
     expect(proof.figures.pings.of).toBeGreaterThan(700);
     expect(proof.promises.length).toBeGreaterThanOrEqual(3);
