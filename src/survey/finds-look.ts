@@ -205,7 +205,8 @@ function placeMark(mark: FindMark, id: string, { work, pings, track, heightM, he
     {
       slantStartM: mark.slantStartM, slantEndM: mark.slantEndM, shadowEndM: mark.shadowEndM ?? NaN,
       startSigmaM: edgeSigmaM, endSigmaM: edgeSigmaM, shadowSigmaM: edgeSigmaM,
-      alongM: (rowEnd - rowStart) * stepM,
+      // A stroke touches one ping more than it is long, whatever its length.
+      alongM: Math.max(1, rowEnd - rowStart - 1) * stepM,
       alongSigmaM: Math.SQRT2 * HAND_SAMPLES * stepM,
       beamM: (mark.slantEndM * beamDeg * Math.PI) / 180,
       sonarHeightM: thereM,

@@ -192,13 +192,13 @@ describe('measuring by hand', () => {
   test('readOffShape: the published height of C-13 from a shadow drawn by hand, and a coarser picture knows less', () => {
     // IHO C-13 (2005) ch. 4: h 5 m, R 20 m, S 2 m: H = S h / (R + S) = 0.4545 m.
     const pings = pingsOf(40, 90, 5);
-    const shape = { rowStart: 10, rowEnd: 13, slantStart: 19.4, slantEnd: 20, shadowEndSlant: 22 };
+    const shape = { rowStart: 10, rowEnd: 14, slantStart: 19.4, slantEnd: 20, shadowEndSlant: 22 };
     const fine = measure(readOffShape(pings, shape, 11, 0.3, 1, 0.02));
     expect(fine.height.value).toBeCloseTo(0.4545, 3);
     const coarse = measure(readOffShape(pings, shape, 11, 0.3, 1, 0.2));
     expect(coarse.height.value).toBeCloseTo(fine.height.value, 9);
     expect(coarse.height.sigma).toBeGreaterThan(3 * fine.height.sigma);
-    // Three pings of 0.3 m, less the beam of a degree at 20 m: sqrt(0.9^2 - 0.349^2).
+    // From the first of four pings to the last, 0.3 m apart, less the beam of a degree at 20 m: sqrt(0.9^2 - 0.349^2).
     expect(fine.length.value).toBeCloseTo(0.83, 2);
   });
 });

@@ -36,7 +36,8 @@ export function readOffShape(pings: LoadedPings, shape: Drawn, row: number, alon
     startSigmaM: edgeSigmaM,
     endSigmaM: edgeSigmaM,
     shadowSigmaM: edgeSigmaM,
-    alongM: (shape.rowEnd - shape.rowStart) * spacingM,
+    // A stroke touches one ping more than it is long, whatever its length.
+    alongM: Math.max(1, shape.rowEnd - shape.rowStart - 1) * spacingM,
     alongSigmaM: Math.max(spacingM / Math.sqrt(6), Math.SQRT2 * HAND_PX * metresPerPx),
     beamM: (shape.slantEnd * beamDeg * Math.PI) / 180,
     sonarHeightM: heightAt(pings, row),
