@@ -15,7 +15,7 @@ export function sourcesText(proofs: readonly SourceProof[]): string[] {
   ]);
 }
 
-/** The same as a table in Markdown, as in docs/proof.md. */
+/** The same as a table in Markdown. */
 export function sourcesTable(proofs: readonly SourceProof[]): string[] {
   const millimetres = (metres: number): string => `${Math.round(1000 * metres)}`;
   const percent = ({ share }: { readonly share: number }): string => (100 * share).toFixed(1);

@@ -4,7 +4,7 @@ import { proveSource } from '../../src/survey/prove-sources.js';
 
 const source = (key: string) => ERROR_SOURCES.find((one) => one.key === key)!;
 
-// A small version of docs/proof.md: four surveys each, so that shares are looser than the 93 to 97 % of forty.
+// A small version of tallow prove --sources: four surveys each, so that shares are looser than the 93 to 97 % of forty.
 describe('proveSource', () => {
   // TALLOW_THOROUGH=1 takes them all.
   const kinds = [['heave', 0.09], ['together', 0.08], ['sounder', 0.085], ['gnss', 0.13]] as const;
