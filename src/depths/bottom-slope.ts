@@ -1,3 +1,4 @@
+import { quantileInPlace } from '../base/statistics.js';
 import { beamTiltInto } from './attitude.js';
 import { pointCourses } from './line-of.js';
 import type { Reduction } from './reduce.js';
@@ -11,14 +12,16 @@ export interface BottomSlopes {
   /** The course meant, clockwise from grid north [deg]; NaN where there is none. Needed where the beam leans. */
   readonly courseDeg?: ArrayLike<number>;
   /**
-   * How far slopes go from those of the plane around: the relief that the plane leaves, as waves as long as its reach; 0 where
-   * there is no plane.
+   * How far slopes go from those of the plane around, on broken ground: the relief that the plane leaves, as waves as long as its
+   * reach, where that is more than four times its median (a floor that bends evenly leaves relief too); 0 elsewhere.
    */
   readonly unevenness?: ArrayLike<number>;
 }
 
 /** Smallest cell soundings are gathered in before planes are laid through them [m]. */
 const CELL_M = 2;
+/** Ground is broken where a plane leaves so many times as much relief as it does in the median. */
+const BROKEN = 4;
 /** No more cells than this are laid out; cells grow instead. */
 const MOST_CELLS = 4_000_000;
 /** Planes reach this far first, then half as far again as often as it takes [m]. */
@@ -137,6 +140,8 @@ export function bottomSlopes(
   };
   for (let cell = 0; cell < cols * rows; cell++) if (count[cell]! > 0) fit(cell);
 
+  const sizes = Float64Array.from(relief.filter((one) => one > 0));
+  const limit = sizes.length === 0 ? Infinity : BROKEN * quantileInPlace(sizes, 0.5);
   const course = pointCourses(soundings);
   for (let i = 0; i < n; i++) {
     if (Number.isNaN(xM[i]!) || Number.isNaN(course[i]!)) continue;
@@ -145,7 +150,7 @@ export function bottomSlopes(
     const rad = (course[i]! * Math.PI) / 180;
     const sin = Math.sin(rad);
     const cos = Math.cos(rad);
-    unevenness[i] = relief[cell]!;
+    unevenness[i] = relief[cell]! > limit ? relief[cell]! : 0;
     across[i] = planeEast[cell]! * cos - planeNorth[cell]! * sin;
     if (Number.isNaN(along[i]!)) along[i] = planeEast[cell]! * sin + planeNorth[cell]! * cos;
   }
