@@ -11,6 +11,7 @@ import { formatUtc } from '../src/base/time.js';
 import { createFrame } from '../src/geo/frame.js';
 import { writeGeoTiff } from '../src/formats/geotiff-write.js';
 import { writeSegySonar } from '../src/formats/segy-write.js';
+import { emptyHeads } from '../src/formats/sonar-summary.js';
 import { plainGain, withPings } from '../src/imagery/learned-gain.js';
 import { stretchCorrector, type CorrectedStretch } from '../src/imagery/correct-stretch.js';
 import { geocodeStretch } from '../src/imagery/geocode-stretch.js';
@@ -55,20 +56,12 @@ function hour(): { heads: SonarHeads; samples: (start: number, end: number) => S
   const n = HOUR.pings;
   const random = createRandom(41);
   const speckle = Float32Array.from({ length: 1 << 16 }, () => 0.8 * Math.sqrt(-2 * Math.log(1 - random.uniform())));
-  const nan = (): Float32Array => new Float32Array(n).fill(NaN);
   const heads: SonarHeads = {
-    n,
+    ...emptyHeads(n),
     timeS: Float64Array.from({ length: n }, (_, i) => START_S + i / HOUR.pingHz),
-    record: Uint32Array.from({ length: n }, (_, i) => i),
     portSamples: new Uint32Array(n).fill(HOUR.samples),
     starboardSamples: new Uint32Array(n).fill(HOUR.samples),
     intervalS: new Float64Array(n).fill((2 * HOUR.rangeM) / HOUR.soundMps / HOUR.samples),
-    delayS: new Float64Array(n),
-    latDeg: new Float64Array(n).fill(NaN),
-    lonDeg: new Float64Array(n).fill(NaN),
-    headingDeg: nan(),
-    heightM: nan(),
-    depthM: nan(),
     frequencyHz: new Float32Array(n).fill(450_000),
   };
   const stepM = HOUR.rangeM / HOUR.samples;

@@ -62,22 +62,27 @@ export function bearingDeg(angleDeg: number): number {
   return positive === 360 ? 0 : positive;
 }
 
+/** Bearings as one running angle that never jumps by a half turn [deg]; NaN stays NaN. */
+export function unrolledDeg(bearings: ArrayLike<number>, start = 0, end = bearings.length): Float64Array {
+  const unrolled = new Float64Array(end - start);
+  let last = NaN;
+  for (let i = start; i < end; i++) {
+    const value = bearings[i]!;
+    if (Number.isNaN(value)) unrolled[i - start] = NaN;
+    else {
+      last = Number.isNaN(last) ? value : last + turnDeg(last, value);
+      unrolled[i - start] = last;
+    }
+  }
+  return unrolled;
+}
+
 /**
  * Bearings of a series at other times, by the shorter way round. Otherwise as `interpolateAt`; results in [0, 360).
  * Halfway between two opposite bearings there is no answer; the clockwise turn is taken.
  */
 export function interpolateBearingAt(timeS: Float64Array, bearing: ArrayLike<number>, wantedS: Float64Array, maxGapS: number): Float64Array {
-  const unrolled = new Float64Array(bearing.length);
-  let last = NaN;
-  for (let i = 0; i < bearing.length; i++) {
-    const value = bearing[i]!;
-    if (Number.isNaN(value)) unrolled[i] = NaN;
-    else {
-      last = Number.isNaN(last) ? value : last + turnDeg(last, value);
-      unrolled[i] = last;
-    }
-  }
-  const result = interpolateAt(timeS, unrolled, wantedS, maxGapS);
+  const result = interpolateAt(timeS, unrolledDeg(bearing), wantedS, maxGapS);
   for (let i = 0; i < result.length; i++) result[i] = bearingDeg(result[i]!);
   return result;
 }

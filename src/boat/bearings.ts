@@ -1,20 +1,3 @@
-import { turnDeg } from '../base/interpolate.js';
-
-/** Bearings as one running angle that never jumps by a half turn [deg]; NaN stays NaN. */
-export function unrolledDeg(bearings: ArrayLike<number>, start: number, end: number): Float64Array {
-  const unrolled = new Float64Array(end - start);
-  let last = NaN;
-  for (let i = start; i < end; i++) {
-    const value = bearings[i]!;
-    if (Number.isNaN(value)) unrolled[i - start] = NaN;
-    else {
-      last = Number.isNaN(last) ? value : last + turnDeg(last, value);
-      unrolled[i - start] = last;
-    }
-  }
-  return unrolled;
-}
-
 /**
  * When a running angle comes to an angle, from a line through the values within a band of it.
  *

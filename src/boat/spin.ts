@@ -1,4 +1,4 @@
-import { unrolledDeg } from './bearings.js';
+import { unrolledDeg } from '../base/interpolate.js';
 import { correlationTime, fitCurve, standardError } from './curve-fit.js';
 import { quantile } from '../base/statistics.js';
 import type { Estimate, Refusal } from './estimate.js';

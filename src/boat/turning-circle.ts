@@ -1,5 +1,5 @@
-import { turnDeg } from '../base/interpolate.js';
-import { timeAtAngle, unrolledDeg } from './bearings.js';
+import { turnDeg, unrolledDeg } from '../base/interpolate.js';
+import { timeAtAngle } from './bearings.js';
 import { fitCurve, fitLinear, standardError, type CurveFit } from './curve-fit.js';
 import type { Estimate, Refusal } from './estimate.js';
 import { gapFault } from './run-mean.js';

@@ -1,4 +1,4 @@
-import { unrolledDeg } from './bearings.js';
+import { unrolledDeg } from '../base/interpolate.js';
 import { fitCurve, fitLinear, standardError } from './curve-fit.js';
 import type { Estimate, Refusal } from './estimate.js';
 import type { TrialLog } from './trial-log.js';

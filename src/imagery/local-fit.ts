@@ -1,4 +1,4 @@
-import { turnDeg, bearingDeg } from '../base/interpolate.js';
+import { bearingDeg, unrolledDeg } from '../base/interpolate.js';
 
 /** A smoothed series, and how much the values scatter about it. Shape of both: [n]. */
 export interface LocalFit {
@@ -112,16 +112,6 @@ export function smoothLocally(timeS: Float64Array, value: Float64Array, reachS: 
 
 /** As `smoothLocally` for bearings, by the shorter way round [deg]; results in [0, 360). */
 export function smoothBearings(timeS: Float64Array, bearing: ArrayLike<number>, reachS: number, breakS: number): LocalFit {
-  const unrolled = new Float64Array(bearing.length);
-  let last = NaN;
-  for (let i = 0; i < bearing.length; i++) {
-    const value = bearing[i]!;
-    if (Number.isNaN(value)) unrolled[i] = NaN;
-    else {
-      last = Number.isNaN(last) ? value : last + turnDeg(last, value);
-      unrolled[i] = last;
-    }
-  }
-  const { value, sigma } = smoothLocally(timeS, unrolled, reachS, breakS);
+  const { value, sigma } = smoothLocally(timeS, unrolledDeg(bearing), reachS, breakS);
   return { value: value.map((each) => (Number.isNaN(each) ? NaN : bearingDeg(each))), sigma };
 }

@@ -1,5 +1,6 @@
 import type { Random } from '../base/random.js';
 import type { SonarHeads, SonarReader } from '../base/sonar.js';
+import { emptyHeads } from '../formats/sonar-summary.js';
 import type { Frame } from '../geo/frame.js';
 import type { BoatMotion, BoatState } from './boat-motion.js';
 import { placeSensor } from './echo-sounder.js';
@@ -87,20 +88,19 @@ export function runSideScan(world: SideScanWorld, motion: BoatMotion, file: stri
 
   const latLon = poses.map(({ xM, yM }) => frame.toGeographic(xM, yM));
   const trueDeg = (gridRad: number): number => ((((gridRad * 180) / Math.PI + world.convergenceDeg) % 360) + 360) % 360;
-  const none = (): Float64Array => new Float64Array(n).fill(NaN);
   const heads: SonarHeads = {
-    n,
+    ...emptyHeads(n),
     timeS: Float64Array.from(times, (timeS) => timeS + errors.clockOffsetS + errors.clockDriftPpm * 1e-6 * (timeS - motion.startS)),
-    record: Uint32Array.from({ length: n }, (_, k) => k),
     portSamples: new Uint32Array(n).fill(sonar.samples),
     starboardSamples: new Uint32Array(n).fill(sonar.samples),
     intervalS: Float64Array.from(scales, (scale) => scale.intervalS),
-    delayS: new Float64Array(n),
-    latDeg: world.withPositions ? Float64Array.from(latLon, ([lat]) => lat) : none(),
-    lonDeg: world.withPositions ? Float64Array.from(latLon, ([, lon]) => lon) : none(),
-    headingDeg: world.withPositions ? Float32Array.from(poses, ({ headingRad }) => trueDeg(headingRad)) : new Float32Array(n).fill(NaN),
-    heightM: new Float32Array(n).fill(NaN),
-    depthM: new Float32Array(n).fill(NaN),
+    ...(world.withPositions
+      ? {
+          latDeg: Float64Array.from(latLon, ([lat]) => lat),
+          lonDeg: Float64Array.from(latLon, ([, lon]) => lon),
+          headingDeg: Float32Array.from(poses, ({ headingRad }) => trueDeg(headingRad)),
+        }
+      : {}),
     frequencyHz: new Float32Array(n).fill(sonar.frequencyHz),
   };
   const truth: SideScanTruth = {

@@ -1,5 +1,6 @@
 import type { Random } from '../../src/base/random.js';
 import type { SonarHeads, SonarSamples } from '../../src/base/sonar.js';
+import { emptyHeads } from '../../src/formats/sonar-summary.js';
 
 /**
  * Pings over an invented floor, for tests of the imagery room: a flat floor under each ping at its own height, speckled
@@ -35,21 +36,12 @@ export function plainPings(options: PlainOptions): { heads: SonarHeads; samples:
   const { random, n, samples: width, rangeM, pingS, soundSpeedMps, noise = 0.01, slope = 0 } = options;
   const intervalS = (2 * rangeM) / soundSpeedMps / width;
   const stepM = rangeM / width;
-  const nan = (): Float32Array => new Float32Array(n).fill(NaN);
   const heads: SonarHeads = {
-    n,
+    ...emptyHeads(n),
     timeS: Float64Array.from({ length: n }, (_, ping) => 1_780_000_000 + ping * pingS),
-    record: Uint32Array.from({ length: n }, (_, ping) => ping),
     portSamples: new Uint32Array(n).fill(width),
     starboardSamples: new Uint32Array(n).fill(width),
     intervalS: new Float64Array(n).fill(intervalS),
-    delayS: new Float64Array(n),
-    latDeg: new Float64Array(n).fill(NaN),
-    lonDeg: new Float64Array(n).fill(NaN),
-    headingDeg: nan(),
-    heightM: nan(),
-    depthM: nan(),
-    frequencyHz: nan(),
   };
   const port = new Float32Array(n * width);
   const starboard = new Float32Array(n * width);

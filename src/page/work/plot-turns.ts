@@ -1,5 +1,5 @@
 import { currentInFrame } from '../../boat/along-way.js';
-import { unrolledDeg } from '../../boat/bearings.js';
+import { unrolledDeg } from '../../base/interpolate.js';
 import { half95, isRefused, type Estimate, type Refusal } from '../../boat/estimate.js';
 import { slope } from '../../boat/run-mean.js';
 import { spinOf } from '../../boat/spin.js';
