@@ -98,6 +98,11 @@ export async function writeAtomic(target: string, content: Uint8Array | string):
   return file.commit();
 }
 
+/** Writes a whole file atomically; gives what the record of a step says of it. */
+export async function writeMade(target: string, content: Uint8Array | string): Promise<{ sha256: string; bytes: number }> {
+  return { sha256: await writeAtomic(target, content), bytes: typeof content === 'string' ? Buffer.byteLength(content) : content.byteLength };
+}
+
 /** Writes through a sink; the file appears only when `make` has ended without an error. */
 export async function makeAtomic(target: string, make: (sink: ByteSink) => Promise<void>): Promise<{ sha256: string; bytes: number }> {
   const file = await openAtomic(target);

@@ -1,7 +1,6 @@
 import { UseError } from '../base/errors.js';
 import { hypothesisCells, nearestCell, type HypothesisCell, type HypothesisColumns } from '../depths/hypothesis-cells.js';
-import { readParquet } from '../formats/parquet-columns.js';
-import { openFileSource } from './file-source.js';
+import { readColumnsFile } from './columns-file.js';
 import { isThere, placeIn, readSettings } from './folder.js';
 import { HYPOTHESES_PLACE } from './hypotheses-file.js';
 import type { HypothesisChoice } from './summary.js';
@@ -20,12 +19,7 @@ export async function hypothesisCellsOf(folder: string): Promise<HypothesisCell[
   if (!(await isThere(placeIn(folder, HYPOTHESES_PLACE)))) {
     throw new UseError('the surface keeps one depth a cell: there are no others to choose from. Set surface.statistic to hypotheses, for dense soundings: --set surface.statistic=hypotheses', { path: 'surface.statistic' });
   }
-  const source = await openFileSource(placeIn(folder, HYPOTHESES_PLACE));
-  try {
-    return hypothesisCells((await readParquet(source)) as unknown as HypothesisColumns);
-  } finally {
-    await source.close();
-  }
+  return hypothesisCells((await readColumnsFile(placeIn(folder, HYPOTHESES_PLACE))) as unknown as HypothesisColumns);
 }
 
 /**

@@ -1,9 +1,9 @@
 import type { BottomTrack } from '../imagery/bottom-track.js';
 import { withPings, type LearnedGain, type SurveyGain } from '../imagery/learned-gain.js';
 import type { SonarTrack } from '../imagery/sonar-track.js';
-import { readParquet, writeParquet, type Column, type ColumnData } from '../formats/parquet-columns.js';
-import { makeAtomic, writeAtomic } from './atomic-file.js';
-import { openFileSource } from './file-source.js';
+import { writeParquet, type Column, type ColumnData } from '../formats/parquet-columns.js';
+import { makeAtomic, writeMade } from './atomic-file.js';
+import { readColumnsFile } from './columns-file.js';
 import { isThere, placeIn, readTextIfThere } from './folder.js';
 
 /** Where the side-scan steps put what they make. */
@@ -33,17 +33,12 @@ async function writeColumns(folder: string, place: string, names: readonly strin
 
 async function readColumns(folder: string, place: string, names: readonly string[]): Promise<Record<string, ColumnData> | null> {
   if (!(await isThere(placeIn(folder, place)))) return null;
-  const source = await openFileSource(placeIn(folder, place));
-  try {
-    return (await readParquet(source, { columns: names })) as Record<string, ColumnData>;
-  } finally {
-    await source.close();
-  }
+  return readColumnsFile(placeIn(folder, place), names);
 }
 
 export async function writeText(folder: string, place: string, value: unknown): Promise<{ sha256: string; bytes: number }> {
   const text = `${JSON.stringify(value, null, 2)}\n`;
-  return { sha256: await writeAtomic(placeIn(folder, place), text), bytes: Buffer.byteLength(text) };
+  return writeMade(placeIn(folder, place), text);
 }
 
 export function writeBottom(folder: string, bottom: BottomTrack): Promise<{ sha256: string; bytes: number }> {

@@ -1,7 +1,7 @@
 import { SERIES, type FixColumns, type LogObservations, type PingColumns, type SeriesColumns, type SeriesName } from '../base/observations.js';
-import { openParquetWriter, readParquet, type ColumnKind, type ParquetWriter } from '../formats/parquet-columns.js';
+import { openParquetWriter, type ColumnKind, type ParquetWriter } from '../formats/parquet-columns.js';
 import { openAtomic, type AtomicFile } from './atomic-file.js';
-import { openFileSource } from './file-source.js';
+import { readColumnsFile } from './columns-file.js';
 import { placeIn } from './folder.js';
 import type { Made } from './step-graph.js';
 
@@ -100,14 +100,7 @@ export async function openObservationWriter(folder: string, logSha256: string): 
 /** Reads a log's observations back. @throws UseError where they are not there, FormatError where they are damaged */
 export async function readObservations(folder: string, logSha256: string): Promise<LogObservations> {
   const place = observationsPlace(logSha256);
-  const read = async (name: string): Promise<Record<string, ArrayLike<number>>> => {
-    const source = await openFileSource(placeIn(folder, `${place}/${name}`));
-    try {
-      return (await readParquet(source)) as Record<string, ArrayLike<number>>;
-    } finally {
-      await source.close();
-    }
-  };
+  const read = async (name: string): Promise<Record<string, ArrayLike<number>>> => (await readColumnsFile(placeIn(folder, `${place}/${name}`))) as Record<string, ArrayLike<number>>;
   const fixes = await read('fixes.parquet');
   const pings = await read('pings.parquet');
   const table = await read('series.parquet');

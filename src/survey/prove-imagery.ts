@@ -3,7 +3,7 @@ import os from 'node:os';
 import path from 'node:path';
 import type { WorkContext } from '../base/progress.js';
 import { readGeoTiff } from '../formats/geotiff-read.js';
-import { readParquet, type ColumnData } from '../formats/parquet-columns.js';
+import type { ColumnData } from '../formats/parquet-columns.js';
 import { compareImagery, type FoundThing, type ImageryFigures } from '../proving/compare-imagery.js';
 import { compareMosaic } from '../proving/compare-mosaic.js';
 import type { ErrorFigures } from '../proving/error-figures.js';
@@ -11,12 +11,15 @@ import { imageryVerdict } from '../proving/imagery-verdict.js';
 import { createSideScanGround, SIDE_SCAN_GROUNDS, type SideScanGround, type SideScanGroundKind, type SideScanGroundOptions } from '../proving/side-scan-survey.js';
 import type { ProvingPromise } from '../proving/verdict.js';
 import { writeAtomic } from './atomic-file.js';
+import { readColumnsFile } from './columns-file.js';
 import { openFileSource } from './file-source.js';
-import { createFolder, isThere, placeIn, readTextIfThere } from './folder.js';
+import { readFinds } from './finds-file.js';
+import { createFolder, placeIn } from './folder.js';
+import { IMAGERY_PLACES } from './imagery-files.js';
 import { readManifest } from './manifest.js';
 import { openDesk, type FullDesk } from './open-desk.js';
 import type { SettingsInput } from './settings.js';
-import { STEPS } from './steps.js';
+import { PINGS_PLACE } from './step-pings.js';
 import { writeSideScans } from './write-side-scans.js';
 
 /** Kinds of ground there are. */
@@ -64,8 +67,7 @@ export async function proveImagery(folder: string | null, seed: number, kind: Si
     const ground = createSideScanGround(seed, { form, ...changes, ground: kind });
     const desk = await makeSideScanFolder(target, ground, context);
     const made = now();
-    const last = ['finds', 'mosaic'].find((name) => STEPS.some((step) => step.name === name));
-    await desk.build(context, last);
+    await desk.build(context, 'finds');
     const built = now();
     const figures = await figuresOf(target, ground);
     const mosaic = await mosaicFigures(target, ground);
@@ -76,9 +78,9 @@ export async function proveImagery(folder: string | null, seed: number, kind: Si
 }
 
 async function figuresOf(folder: string, ground: SideScanGround): Promise<ImageryFigures> {
-  const pings = await columnsOf(folder, 'derived/imagery/pings.parquet', ['log', 'record']);
-  const bottom = await columnsOf(folder, 'derived/imagery/bottom.parquet', ['heightM']);
-  const track = await columnsOf(folder, 'derived/imagery/sonar-track.parquet', ['xM', 'yM', 'headingDeg', 'fault']);
+  const pings = await readColumnsFile(placeIn(folder, PINGS_PLACE), ['log', 'record']);
+  const bottom = await readColumnsFile(placeIn(folder, IMAGERY_PLACES.bottom), ['heightM']);
+  const track = await readColumnsFile(placeIn(folder, IMAGERY_PLACES.track), ['xM', 'yM', 'headingDeg', 'fault']);
   const numbers = (columns: Readonly<Record<string, ColumnData>>, name: string): ArrayLike<number> => columns[name] as unknown as ArrayLike<number>;
   const rows = {
     n: pings['log']!.length,
@@ -96,7 +98,7 @@ async function figuresOf(folder: string, ground: SideScanGround): Promise<Imager
 }
 
 async function mosaicFigures(folder: string, ground: SideScanGround): Promise<ErrorFigures> {
-  const source = await openFileSource(placeIn(folder, 'derived/imagery/mosaic.tif'));
+  const source = await openFileSource(placeIn(folder, IMAGERY_PLACES.mosaic));
   try {
     const tiff = await readGeoTiff(source, { bands: [0] });
     if (tiff.kind !== 'utm') throw new RangeError('mosaic.tif: expected a raster in the survey\'s frame');
@@ -106,22 +108,9 @@ async function mosaicFigures(folder: string, ground: SideScanGround): Promise<Er
   }
 }
 
-async function columnsOf(folder: string, place: string, columns: readonly string[]): Promise<Record<string, ColumnData>> {
-  const source = await openFileSource(placeIn(folder, place));
-  try {
-    return await readParquet(source, { columns });
-  } finally {
-    await source.close();
-  }
-}
-
 /** Finds as they stand in the folder; null where there is no such file. */
 async function findsOf(folder: string): Promise<FoundThing[] | null> {
-  const place = 'derived/finds/finds.json';
-  if (!(await isThere(placeIn(folder, place)))) return null;
-  const text = await readTextIfThere(placeIn(folder, place));
-  const { finds } = JSON.parse(text ?? '{"finds":[]}') as { finds: readonly { state: string; place: { xM: number; yM: number }; height: { value: number | null; sigma: number | null } }[] };
-  return finds
-    .filter(({ state }) => state !== 'rejected')
-    .map(({ place: { xM, yM }, height }) => ({ xM, yM, heightM: height.value ?? NaN, heightSigmaM: height.sigma ?? NaN }));
+  const file = await readFinds(folder);
+  if (file === null) return null;
+  return file.finds.filter(({ state }) => state !== 'rejected').map(({ place: { xM, yM }, height }) => ({ xM, yM, heightM: height.value, heightSigmaM: height.sigma }));
 }

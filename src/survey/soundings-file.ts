@@ -1,9 +1,9 @@
 import type { Soundings } from '../depths/soundings.js';
 import { writeGeoParquetPoints } from '../formats/geoparquet.js';
-import { readParquet, type Column } from '../formats/parquet-columns.js';
+import type { Column } from '../formats/parquet-columns.js';
 import type { Frame } from '../geo/frame.js';
 import { makeAtomic } from './atomic-file.js';
-import { openFileSource } from './file-source.js';
+import { readColumnsFile } from './columns-file.js';
 
 /** Soundings with their places in degrees, as derived/soundings.parquet holds them. */
 export interface PlacedSoundings extends Soundings {
@@ -39,11 +39,6 @@ export function writeSoundingsFile(target: string, soundings: PlacedSoundings): 
 
 /** Reads them back. */
 export async function readSoundingsFile(file: string): Promise<PlacedSoundings> {
-  const source = await openFileSource(file);
-  try {
-    const columns = await readParquet(source, { columns: SOUNDING_COLUMNS });
-    return { n: (columns['timeS'] as Float64Array).length, ...columns } as unknown as PlacedSoundings;
-  } finally {
-    await source.close();
-  }
+  const columns = await readColumnsFile(file, SOUNDING_COLUMNS);
+  return { n: columns['timeS']!.length, ...columns } as unknown as PlacedSoundings;
 }

@@ -12,7 +12,7 @@ import { throwIfCancelled } from '../base/progress.js';
 import { formatUtc } from '../base/time.js';
 import type { Frame } from '../geo/frame.js';
 import { writeParquet, type Column } from '../formats/parquet-columns.js';
-import { makeAtomic, writeAtomic } from './atomic-file.js';
+import { makeAtomic, writeMade } from './atomic-file.js';
 import { BOAT_FIGURES, CARD_PLACE, TRIAL_LOG_PLACE, TRIAL_PLAN_PLACE, TRIALS_PLACE } from './boat-places.js';
 import { PLACES, placeIn, readTextIfThere } from './folder.js';
 import { magneticVariationDeg } from './magnetic-variation.js';
@@ -204,7 +204,7 @@ function figuresOf(card: BoatCard, day: TrialDay | null): BoatSummary {
 
 async function write(folder: string, place: string, value: unknown): Promise<{ sha256: string; bytes: number }> {
   const text = `${JSON.stringify(value, null, 2)}\n`;
-  return { sha256: await writeAtomic(placeIn(folder, place), text), bytes: Buffer.byteLength(text) };
+  return writeMade(placeIn(folder, place), text);
 }
 
 async function writeLog(folder: string, { log, frame }: TrialDay): Promise<{ sha256: string; bytes: number }> {

@@ -1,4 +1,4 @@
-import { writeAtomic } from './atomic-file.js';
+import { writeMade } from './atomic-file.js';
 import { PLACES, placeIn } from './folder.js';
 import { tooManySheets } from './chart-fit.js';
 import { gatherReportInput } from './report-input.js';
@@ -28,12 +28,12 @@ export const stepChart: Step = {
     const chart = drawPaperChart(input, { paper, scale }, work.settings.products.authority);
     const figures = async (one: ChartSummary): Promise<Made> => {
       const text = `${JSON.stringify(one, null, 2)}\n`;
-      return { [CHART_FIGURES]: { sha256: await writeAtomic(placeIn(work.folder, CHART_FIGURES), text), bytes: Buffer.byteLength(text) } };
+      return { [CHART_FIGURES]: await writeMade(placeIn(work.folder, CHART_FIGURES), text) };
     };
     // A survey that has grown since the scale was chosen gets its report all the same; the notes say why there is no chart.
     if (chart === null) return figures({ paper: paper === 'auto' ? 'A2' : paper, scale: scale ?? NaN, sheets: 0, refused: (await tooManySheets(input, { paper, scale })) ?? '' });
     work.context.progress?.('chart', 0.5, `${chart.svgs.length === 1 ? 'one sheet' : `${chart.svgs.length} sheets`} of ${chart.plan.paper} at 1:${chart.plan.scale}`);
     const pdf = await paperChartPdf(input, chart);
-    return { ...(await figures({ paper: chart.plan.paper, scale: chart.plan.scale, sheets: chart.svgs.length, refused: '' })), [CHART_PDF]: { sha256: await writeAtomic(placeIn(work.folder, CHART_PDF), pdf), bytes: pdf.byteLength } };
+    return { ...(await figures({ paper: chart.plan.paper, scale: chart.plan.scale, sheets: chart.svgs.length, refused: '' })), [CHART_PDF]: await writeMade(placeIn(work.folder, CHART_PDF), pdf) };
   },
 };

@@ -1,6 +1,6 @@
 import { contourLines, type Contours } from '../depths/contour.js';
 import { geoJsonText } from './geojson-out.js';
-import { writeAtomic } from './atomic-file.js';
+import { writeMade } from './atomic-file.js';
 import { PLACES, placeIn } from './folder.js';
 import { needFrame } from './survey-frame.js';
 import { surfaceOf } from './step-surface.js';
@@ -27,8 +27,8 @@ export const stepContours: Step = {
     const figures = { count: contours?.n ?? 0, lengthM: contours === null ? 0 : contours.lengthM.reduce((sum, one) => sum + one, 0), intervalM };
     const figuresText = `${JSON.stringify(figures, null, 2)}\n`;
     return {
-      [PLACES.contours]: { sha256: await writeAtomic(placeIn(work.folder, PLACES.contours), text), bytes: Buffer.byteLength(text) },
-      [CONTOUR_FIGURES]: { sha256: await writeAtomic(placeIn(work.folder, CONTOUR_FIGURES), figuresText), bytes: Buffer.byteLength(figuresText) },
+      [PLACES.contours]: await writeMade(placeIn(work.folder, PLACES.contours), text),
+      [CONTOUR_FIGURES]: await writeMade(placeIn(work.folder, CONTOUR_FIGURES), figuresText),
     };
   },
 };

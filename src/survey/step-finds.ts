@@ -5,7 +5,7 @@ import type { Find } from '../finds/find.js';
 import type { SonarTrack } from '../imagery/sonar-track.js';
 import { writeGeoJson } from '../formats/geojson-write.js';
 import { writeParquet } from '../formats/parquet-columns.js';
-import { makeAtomic, writeAtomic } from './atomic-file.js';
+import { makeAtomic, writeMade } from './atomic-file.js';
 import { findActs } from './find-decisions.js';
 import { findFeatures, findsText, readFinds, sightingColumns, type FindsFile, type ShownSighting } from './finds-file.js';
 import { lookAll, pingRuns, type LookGround } from './finds-look.js';
@@ -83,7 +83,7 @@ export const stepFinds: Step = {
     const lost = [...new Set([...looked.lost, ...decided.lost])];
     const made: Record<string, { sha256: string; bytes: number }> = {};
     const put = async (place: string, content: string | Uint8Array): Promise<void> => {
-      made[place] = { sha256: await writeAtomic(placeIn(folder, place), content), bytes: typeof content === 'string' ? Buffer.byteLength(content) : content.byteLength };
+      made[place] = await writeMade(placeIn(folder, place), content);
     };
     const chipOfSighting = new Map<string, string>();
     for (const find of decided.finds) {

@@ -8,7 +8,7 @@ import { linesToGeoJson, planToRoute } from '../lines/plan-output.js';
 import { UseError } from '../base/errors.js';
 import type { Frame } from '../geo/frame.js';
 import type { Polygon, Polyline } from '../geo/shapes.js';
-import { writeAtomic } from './atomic-file.js';
+import { writeMade } from './atomic-file.js';
 import { PLACES, placeIn } from './folder.js';
 import { readLineFeatures, readNoGo, readPlanPolygons } from './plan-files.js';
 import { gapsText } from './geojson-out.js';
@@ -38,7 +38,7 @@ function coverageGrid(box: Box, reachM: number): RasterGrid {
 }
 
 async function write(folder: string, place: string, text: string): Promise<{ sha256: string; bytes: number }> {
-  return { sha256: await writeAtomic(placeIn(folder, place), text), bytes: Buffer.byteLength(text) };
+  return writeMade(placeIn(folder, place), text);
 }
 
 /** How far from a sounding a place counts as surveyed: as set, else half the line spacing and a tenth of it. */

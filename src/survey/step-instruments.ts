@@ -9,7 +9,7 @@ import { parseUtc } from '../base/time.js';
 import type { SeriesColumns } from '../base/observations.js';
 import { convergenceDeg } from '../geo/bearing.js';
 import type { Frame } from '../geo/frame.js';
-import { writeAtomic } from './atomic-file.js';
+import { writeMade } from './atomic-file.js';
 import { insideFolder, placeIn, readTextIfThere } from './folder.js';
 import { judgeBar, judgeHeading, judgeLatency, judgeStatic, type InstrumentCheck } from './instrument-checks.js';
 import { magneticVariationDeg } from './magnetic-variation.js';
@@ -94,6 +94,6 @@ export const stepInstruments: Step = {
       judgeLatency(settings, latencyCheck({ ...soundings, run: runs.run }, Math.max(0.01, settings.uncertainty.zoningM))),
     ];
     const text = `${JSON.stringify({ checks }, null, 2)}\n`;
-    return { [INSTRUMENTS_PLACE]: { sha256: await writeAtomic(placeIn(folder, INSTRUMENTS_PLACE), text), bytes: Buffer.byteLength(text) } };
+    return { [INSTRUMENTS_PLACE]: await writeMade(placeIn(folder, INSTRUMENTS_PLACE), text) };
   },
 };

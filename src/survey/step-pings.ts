@@ -1,9 +1,9 @@
 import type { SonarHeads } from '../base/sonar.js';
 import { isSonarKind } from '../formats/log-kind.js';
-import { readParquet, writeParquet, type Column } from '../formats/parquet-columns.js';
+import { writeParquet, type Column } from '../formats/parquet-columns.js';
 import { emptyHeads } from '../formats/sonar-summary.js';
 import { makeAtomic } from './atomic-file.js';
-import { openFileSource } from './file-source.js';
+import { readColumnsFile } from './columns-file.js';
 import { isThere, placeIn } from './folder.js';
 import { openSonarLog, SONAR_SETTINGS } from './sonar-source.js';
 import type { Made, Step, StepWork } from './step-graph.js';
@@ -23,13 +23,8 @@ export async function pingsOf(work: StepWork): Promise<SurveyPings> {
   const place = placeIn(work.folder, PINGS_PLACE);
   let pings: SurveyPings = { ...emptyHeads(0), log: new Uint16Array(0) };
   if (await isThere(place)) {
-    const source = await openFileSource(place);
-    try {
-      const columns = await readParquet(source, { columns: PING_COLUMNS });
-      pings = { n: (columns['timeS'] as Float64Array).length, ...columns } as unknown as SurveyPings;
-    } finally {
-      await source.close();
-    }
+    const columns = await readColumnsFile(place, PING_COLUMNS);
+    pings = { n: columns['timeS']!.length, ...columns } as unknown as SurveyPings;
   }
   work.memory.set('pings', pings);
   return pings;

@@ -1,5 +1,5 @@
 import type { ByteSink } from '../base/byte-source.js';
-import { makeAtomic, writeAtomic } from './atomic-file.js';
+import { makeAtomic, writeMade } from './atomic-file.js';
 import { openFileSource } from './file-source.js';
 import { PLACES, isThere, placeIn } from './folder.js';
 import { geoPackageBytes, s102Bytes, shadedFiles, writeContoursDxf, writeSoundingsXyz, writeSurfaceXyz, xyzReadme, type HandOver } from './hand-over.js';
@@ -100,7 +100,7 @@ export const stepProducts: Step = {
     const wanted = (kind: ProductKind): boolean => write.includes(kind);
     const place = (name: string): string => placeIn(work.folder, `products/${name}`);
     const put = async (name: string, content: string | Uint8Array): Promise<void> => {
-      made[`products/${name}`] = { sha256: await writeAtomic(place(name), content), bytes: typeof content === 'string' ? Buffer.byteLength(content) : content.byteLength };
+      made[`products/${name}`] = await writeMade(place(name), content);
     };
     const stream = async (name: string, fill: (sink: ByteSink) => Promise<unknown>): Promise<void> => {
       made[`products/${name}`] = await makeAtomic(place(name), async (sink) => void (await fill(sink)));

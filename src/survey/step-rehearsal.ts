@@ -10,7 +10,7 @@ import { MISHAP_CLAUSES, verdictWord } from '../rehearse/moment-words.js';
 import { worstInWords } from './rehearsal-words.js';
 import { rehearseFully } from '../rehearse/rehearse-fully.js';
 import { OUTCOMES, type Mishap, type MomentOutcomes, type Rehearsal, type RehearsalColumns, type RehearsalRequest, type WorstMoment } from '../rehearse/rehearsal.js';
-import { makeAtomic, writeAtomic } from './atomic-file.js';
+import { makeAtomic, writeMade } from './atomic-file.js';
 import { CARD_PLACE } from './boat-places.js';
 import { PLACES, placeIn, readTextIfThere } from './folder.js';
 import { paintedBy, type Painted } from './painted.js';
@@ -180,7 +180,7 @@ export const stepRehearsal: Step = {
   files: (work) => [PLACES.area, PLACES.keepouts, PLACES.shore, CARD_PLACE, ...groundFiles(work.settings)],
   async run(work): Promise<Made> {
     const { folder, settings } = work;
-    const put = async (place: string, text: string): Promise<Made> => ({ [place]: { sha256: await writeAtomic(placeIn(folder, place), text), bytes: Buffer.byteLength(text) } });
+    const put = async (place: string, text: string): Promise<Made> => ({ [place]: await writeMade(placeIn(folder, place), text) });
     let made: Awaited<ReturnType<typeof rehearsalOf>>;
     try {
       made = await rehearsalOf(work);

@@ -1,4 +1,4 @@
-import { writeAtomic } from './atomic-file.js';
+import { writeMade } from './atomic-file.js';
 import { PLACES, placeIn } from './folder.js';
 import { gatherReportInput } from './report-input.js';
 import type { Made, Step } from './step-graph.js';
@@ -30,8 +30,8 @@ export const stepReport: Step = {
     work.context.progress?.('report', 0.6, 'PDF');
     const pdf = await documentPdf(document);
     return {
-      [HTML]: { sha256: await writeAtomic(placeIn(work.folder, HTML), html), bytes: Buffer.byteLength(html) },
-      [PDF]: { sha256: await writeAtomic(placeIn(work.folder, PDF), pdf), bytes: pdf.byteLength },
+      [HTML]: await writeMade(placeIn(work.folder, HTML), html),
+      [PDF]: await writeMade(placeIn(work.folder, PDF), pdf),
     };
   },
 };

@@ -17,7 +17,7 @@ import type { Polygon } from '../geo/shapes.js';
 import { fillInPlan } from '../lines/fill-in-plan.js';
 import { linesToGeoJson } from '../lines/plan-output.js';
 import { quantile } from '../base/statistics.js';
-import { makeAtomic, writeAtomic } from './atomic-file.js';
+import { makeAtomic, writeMade } from './atomic-file.js';
 import { CARD_PLACE } from './boat-places.js';
 import { pingRangeM, pingRuns, type LookGround } from './finds-look.js';
 import { FINDS_PLACES } from './finds-places.js';
@@ -253,7 +253,7 @@ export const stepSearch: Step = {
       });
     });
     const put = async (name: string, text: string): Promise<void> => {
-      made[name] = { sha256: await writeAtomic(placeIn(folder, name), text), bytes: Buffer.byteLength(text) };
+      made[name] = await writeMade(placeIn(folder, name), text);
     };
     const notes: string[] = [];
     const sweepM = sweepWidthM(curve, usual.heightM, usual.rangeM);

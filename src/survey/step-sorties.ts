@@ -3,7 +3,7 @@ import { boatModel } from '../boat/boat-model.js';
 import type { Sortie, SortiePlan } from '../lines/sortie.js';
 import type { RunnablePlan } from '../lines/plan-output.js';
 import { planSorties } from '../lines/plan-sorties.js';
-import { writeAtomic } from './atomic-file.js';
+import { writeMade } from './atomic-file.js';
 import { CARD_PLACE } from './boat-places.js';
 import { PLACES, isThere, placeIn, readTextIfThere } from './folder.js';
 import { linesAsPlanned } from './planned-lines.js';
@@ -75,7 +75,7 @@ export const stepSorties: Step = {
   files: (work) => [PLACES.area, PLACES.keepouts, PLACES.shore, PLACES.lines, CARD_PLACE, ...groundFiles(work.settings)],
   async run(work): Promise<Made> {
     const { folder, settings } = work;
-    const put = async (place: string, text: string): Promise<Made> => ({ [place]: { sha256: await writeAtomic(placeIn(folder, place), text), bytes: Buffer.byteLength(text) } });
+    const put = async (place: string, text: string): Promise<Made> => ({ [place]: await writeMade(placeIn(folder, place), text) });
     const told = (summary: SortiesSummary): Promise<Made> => put(SORTIE_FIGURES, `${JSON.stringify(summary, null, 2)}\n`);
     const none = { count: 0, lengthM: 0, timeS: 0, time95S: 0, energyWh: 0, energy95Wh: 0, go: true, reason: '', leftOut: [], why: [], notes: [], fault: null };
     if (settings.sortie.launch === null || !(await isThere(placeIn(folder, PLACES.lines)))) {

@@ -5,7 +5,7 @@ import { straightRuns } from '../depths/line-of.js';
 import { filledSurface, type FillMethod, type FillOptions, type SoundingSurface } from '../depths/surface.js';
 import { writeGeoTiff } from '../formats/geotiff-write.js';
 import { readGeoTiff } from '../formats/geotiff-read.js';
-import { makeAtomic, writeAtomic } from './atomic-file.js';
+import { makeAtomic, writeMade } from './atomic-file.js';
 import { openFileSource } from './file-source.js';
 import { PLACES, placeIn, readTextIfThere } from './folder.js';
 import { boxOf, surfaceGrid } from './raster-size.js';
@@ -105,7 +105,7 @@ export const stepSurface: Step = {
     if (box === null) {
       work.memory.set('surface', null);
       const text = 'null\n';
-      return { [SURFACE_FIGURES]: { sha256: await writeAtomic(placeIn(work.folder, SURFACE_FIGURES), text), bytes: text.length } };
+      return { [SURFACE_FIGURES]: await writeMade(placeIn(work.folder, SURFACE_FIGURES), text) };
     }
     const frame = await needFrame(work.folder, settings, work.logs);
     const grid = surfaceGrid(box, settings.surface.cellM);
@@ -159,9 +159,9 @@ export const stepSurface: Step = {
     const leftOutText = `${JSON.stringify(leftOut, null, 2)}\n`;
     return {
       ...(surface.hypotheses ? { [HYPOTHESES_PLACE]: await writeHypotheses(placeIn(work.folder, HYPOTHESES_PLACE), surface.hypotheses, frame) } : {}),
-      [LEFT_OUT_PLACE]: { sha256: await writeAtomic(placeIn(work.folder, LEFT_OUT_PLACE), leftOutText), bytes: Buffer.byteLength(leftOutText) },
+      [LEFT_OUT_PLACE]: await writeMade(placeIn(work.folder, LEFT_OUT_PLACE), leftOutText),
       [PLACES.surface]: made,
-      [SURFACE_FIGURES]: { sha256: await writeAtomic(placeIn(work.folder, SURFACE_FIGURES), text), bytes: Buffer.byteLength(text) },
+      [SURFACE_FIGURES]: await writeMade(placeIn(work.folder, SURFACE_FIGURES), text),
     };
   },
 };

@@ -1,9 +1,9 @@
 import { mergeTracks } from '../depths/merge-tracks.js';
 import type { Track } from '../depths/track.js';
-import { readParquet, writeParquet, type Column } from '../formats/parquet-columns.js';
+import { writeParquet, type Column } from '../formats/parquet-columns.js';
 import { appliedTimes } from './applied-corrections.js';
-import { makeAtomic, writeAtomic } from './atomic-file.js';
-import { openFileSource } from './file-source.js';
+import { makeAtomic, writeMade } from './atomic-file.js';
+import { readColumnsFile } from './columns-file.js';
 import { PLACES, placeIn } from './folder.js';
 import { observationsOf } from './step-observations.js';
 import type { Made, Step, StepWork } from './step-graph.js';
@@ -20,15 +20,10 @@ export const TRACK_COLUMNS = ['timeS', 'latDeg', 'lonDeg', 'xM', 'yM', 'courseDe
 export async function trackOf(work: StepWork): Promise<Track> {
   const held = work.memory.get('track') as Track | undefined;
   if (held !== undefined) return held;
-  const source = await openFileSource(placeIn(work.folder, PLACES.tracks));
-  try {
-    const columns = await readParquet(source, { columns: TRACK_COLUMNS });
-    const track = { n: (columns['timeS'] as Float64Array).length, ...columns } as unknown as Track;
-    work.memory.set('track', track);
-    return track;
-  } finally {
-    await source.close();
-  }
+  const columns = await readColumnsFile(placeIn(work.folder, PLACES.tracks), TRACK_COLUMNS);
+  const track = { n: columns['timeS']!.length, ...columns } as unknown as Track;
+  work.memory.set('track', track);
+  return track;
 }
 
 export const stepTracks: Step = {
@@ -57,6 +52,6 @@ export const stepTracks: Step = {
     const columns: Column[] = TRACK_COLUMNS.map((name) => ({ name, data: all[name] }));
     const made = await makeAtomic(placeIn(work.folder, PLACES.tracks), (sink) => writeParquet(sink, columns));
     const text = `${JSON.stringify(counts, null, 2)}\n`;
-    return { [PLACES.tracks]: made, [TRACK_FIGURES]: { sha256: await writeAtomic(placeIn(work.folder, TRACK_FIGURES), text), bytes: Buffer.byteLength(text) } };
+    return { [PLACES.tracks]: made, [TRACK_FIGURES]: await writeMade(placeIn(work.folder, TRACK_FIGURES), text) };
   },
 };
