@@ -1,7 +1,7 @@
 import { quantileInPlace, withoutNaN } from '../base/statistics.js';
 import { alongTrackSlope } from './along-slope.js';
 import { markRepeated } from './clean-repeated.js';
-import { depthSeries } from './clean-series.js';
+import { depthSeries, type DepthSeries } from './clean-series.js';
 import { markSpikes, SPIKE } from './clean-spikes.js';
 import type { Reduction } from './reduce.js';
 import { reasonCode } from './soundings.js';
@@ -79,7 +79,7 @@ export function cleanSoundings(reduction: Reduction, options: CleanOptions): Cle
   markSpikes(series, options, verdict);
 
   const slope = alongTrackSlope(series, verdict, options.windowS / 2);
-  const bend = slopeBend(slope, alongTrackSlope(series, verdict, options.windowS / 4));
+  const bend = slopeBend(series, slope, alongTrackSlope(series, verdict, options.windowS / 4), options.windowS / 2);
   const alongSlope = new Float32Array(n).fill(NaN);
   const alongBend = new Float32Array(n);
   for (let k = 0; k < kept; k++) {
@@ -97,12 +97,29 @@ export function cleanSoundings(reduction: Reduction, options: CleanOptions): Cle
 /** A bend counts where it is more than so many times the median of all: the noise of a slope over a short way, swell above all. */
 const BEND_OUT_OF_NOISE = 4;
 
-/** What the slope over a short way is more or less than that over a longer one; 0 where no more than noise, or not known. */
-function slopeBend(long: Float32Array, short: Float32Array): Float32Array {
+/**
+ * What the slope over a short way is more or less than that over a longer one; 0 where no more than noise, or not known. Nowhere more
+ * than the steepest slope over the longer way near by: a burst of bad pings tilts a short way alone, ground that is broken both.
+ */
+function slopeBend({ timeS, starts }: DepthSeries, long: Float32Array, short: Float32Array, nearS: number): Float32Array {
   const bend = long.map((slope, k) => short[k]! - slope);
   const sizes = withoutNaN(bend.map(Math.abs));
   const limit = sizes.length === 0 ? Infinity : BEND_OUT_OF_NOISE * quantileInPlace(sizes, 0.5);
-  return bend.map((one) => (Math.abs(one) > limit ? one : 0));
+  for (let stretch = 0; stretch + 1 < starts.length; stretch++) {
+    const end = starts[stretch + 1]!;
+    let from = starts[stretch]!;
+    for (let k = from; k < end; k++) {
+      if (!(Math.abs(bend[k]!) > limit)) {
+        bend[k] = 0;
+        continue;
+      }
+      while (timeS[from]! < timeS[k]! - nearS) from++;
+      let steepest = 0;
+      for (let other = from; other < end && timeS[other]! <= timeS[k]! + nearS; other++) if (Math.abs(long[other]!) > steepest) steepest = Math.abs(long[other]!);
+      bend[k] = Math.sign(bend[k]!) * Math.min(Math.abs(bend[k]!), steepest);
+    }
+  }
+  return bend;
 }
 
 function checkOptions(options: CleanOptions): void {

@@ -15,7 +15,7 @@ import type { Track } from '../depths/track.js';
 import { convergenceDeg } from '../geo/bearing.js';
 import type { Frame } from '../geo/frame.js';
 import { appliedTimes, correctionsOn, motionMount } from './applied-corrections.js';
-import { writeAtomic } from './atomic-file.js';
+import { writeMade } from './atomic-file.js';
 import { writeCorrectionsFile } from './corrections-file.js';
 import { crossingsText, namedCauses, type CrossingGround } from './crossings-file.js';
 import { insideFolder, PLACES, placeIn } from './folder.js';
@@ -117,12 +117,12 @@ function refuseNoOverlap(observations: readonly LogObservations[], track: Track,
 }
 
 async function write(folder: string, place: string, text: string): Promise<{ sha256: string; bytes: number }> {
-  return { sha256: await writeAtomic(placeIn(folder, place), text), bytes: Buffer.byteLength(text) };
+  return writeMade(placeIn(folder, place), text);
 }
 
 export const stepSoundings: Step = {
   name: 'soundings',
-  version: 8,
+  version: 9,
   after: ['tracks'],
   settings: ['time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'corrections', 'motion', 'cleaning', 'lines.spacingM', 'frame', 'order', 'datum'],
   files: (work) => [PLACES.lines, ...waterFiles(work)],
