@@ -1,24 +1,17 @@
-import { cp, mkdtemp, readFile, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
-import path from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
-import { browserWanted, buildPage, launchBrowser, openPage, type WatchedPage } from './browser.js';
-import { emptySummary, makeFixture, type Fixture } from './fixture.js';
-import { startStandIn, type StandIn } from './stand-in-server.js';
+import { readFile } from 'node:fs/promises';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
+import { browserWanted, openPage } from './browser.js';
+import { emptySummary } from './fixture.js';
+import { standInStage } from './stand-in-stage.js';
+import { startStandIn } from './stand-in-server.js';
 
 describe.skipIf(!browserWanted())('boat stage', () => {
-  let browser: Browser;
-  let pageDir: string;
-  let template: string;
-  let fixture: Fixture;
-  let folder: string;
-  let server: StandIn;
-  let opened: WatchedPage[] = [];
+  const stage = standInStage(1);
 
   const openBoat = async (): Promise<Page> => {
-    const watched = await openPage(browser, server.url);
-    opened.push(watched);
+    const watched = await openPage(stage.browser, stage.server.url);
+    stage.opened.push(watched);
     await watched.page.getByRole('navigation').getByRole('button', { name: /^Boat/ }).click();
     return watched.page;
   };
@@ -29,31 +22,6 @@ describe.skipIf(!browserWanted())('boat stage', () => {
     const found = /([\d.]+)(?: ± ([\d.]+))?/.exec(row.slice(label.length));
     return [Number(found?.[1]), Number(found?.[2])];
   };
-
-  beforeAll(async () => {
-    template = await mkdtemp(path.join(tmpdir(), 'tallow-template-'));
-    [browser, pageDir, fixture] = await Promise.all([launchBrowser(), buildPage(), makeFixture(template, { rateHz: 1 })]);
-  });
-
-  afterAll(async () => {
-    await browser?.close();
-    for (const made of [pageDir, template]) if (made !== undefined) await rm(made, { recursive: true, force: true });
-  });
-
-  beforeEach(async () => {
-    folder = await mkdtemp(path.join(tmpdir(), 'tallow-fixture-'));
-    await cp(template, folder, { recursive: true });
-    server = await startStandIn(folder, fixture.summary, structuredClone(fixture.soundings), { pageDir });
-  });
-
-  afterEach(async () => {
-    const faults = opened.flatMap((one) => one.faults);
-    for (const { page } of opened) await page.close();
-    opened = [];
-    await server.close();
-    await rm(folder, { recursive: true, force: true });
-    expect(faults).toEqual([]);
-  });
 
   test('card: every figure has its value, its 95 % and where it is from; what is missing names the trial', async () => {
     const page = await openBoat();
@@ -88,7 +56,7 @@ describe.skipIf(!browserWanted())('boat stage', () => {
     await page.getByLabel('Current sets to', { exact: true }).fill('210');
     await expect.poll(() => page.locator('.ask .note').innerText()).toMatch(/makes no way on this course/);
     // Nothing asked is ever sent anywhere.
-    expect(server.requests).toEqual([]);
+    expect(stage.server.requests).toEqual([]);
   });
 
   test('ask: an answer comes within 100 ms of a move of the slider', async () => {
@@ -123,9 +91,9 @@ describe.skipIf(!browserWanted())('boat stage', () => {
     await page.getByRole('button', { name: 'Enter', exact: true }).click();
     const card = page.getByRole('table', { name: 'The card' });
     await expect.poll(async () => (await card.innerText()).replaceAll('\u00a0', ' '), { timeout: 8000 }).toMatch(/top speed\s+2\.40 ± 0\.10 m\/s\s+by hand/);
-    const put = server.requests.find((one) => one.url === '/api/settings');
+    const put = stage.server.requests.find((one) => one.url === '/api/settings');
     expect(JSON.parse(put?.body ?? '{}')).toEqual({ path: 'boat.hand', value: { topSpeed: { value: 2.4, uncertainty95: 0.1 } } });
-    expect(server.requests.filter((one) => one.url === '/api/jobs').map((one) => JSON.parse(one.body) as unknown)).toEqual([{ verb: 'build', upTo: 'boat' }]);
+    expect(stage.server.requests.filter((one) => one.url === '/api/jobs').map((one) => JSON.parse(one.body) as unknown)).toEqual([{ verb: 'build', upTo: 'boat' }]);
     await expect.poll(() => page.getByRole('navigation').getByRole('button', { name: /^Boat/ }).innerText()).toContain('1 by hand');
     expect(await page.getByRole('navigation').getByRole('button', { name: /^Depths/ }).innerText()).not.toContain('rebuild');
     await page.getByRole('group', { name: 'Last decision' }).getByRole('button', { name: 'Undo' }).click();
@@ -159,8 +127,8 @@ describe.skipIf(!browserWanted())('boat stage', () => {
   });
 
   test('no card: says so, and begins with defaults even where the survey has nothing else', async () => {
-    await server.close();
-    server = await startStandIn(folder, emptySummary(folder), null, { pageDir });
+    await stage.server.close();
+    stage.server = await startStandIn(stage.folder, emptySummary(stage.folder), null, { pageDir: stage.pageDir });
     const page = await openBoat();
     expect(await page.getByRole('navigation').getByRole('button', { name: /^Boat/ }).innerText()).toContain('no card');
     await page.getByRole('button', { name: 'Begin with defaults' }).click();

@@ -1,12 +1,12 @@
-import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { readFile, rm, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
-import { browserWanted, buildPage, launchBrowser, openPage, surveyShown, type WatchedPage } from './browser.js';
-import { emptySummary, makeFixture, type Fixture } from './fixture.js';
-import { startStandIn, type StandIn } from './stand-in-server.js';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
+import { browserWanted, openPage, surveyShown } from './browser.js';
+import { emptySummary } from './fixture.js';
+import { standInStage } from './stand-in-stage.js';
+import { startStandIn } from './stand-in-server.js';
 
 const AXE = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
 
@@ -30,51 +30,20 @@ const INK = [0x1b, 0x27, 0x33] as const;
 const CONTOUR = [0x5a, 0x7f, 0x97] as const;
 
 describe.skipIf(!browserWanted())('chart table', () => {
-  let browser: Browser;
-  let pageDir: string;
-  let template: string;
-  let fixture: Fixture;
-  let folder: string;
-  let server: StandIn;
-  let opened: WatchedPage[] = [];
+  const stage = standInStage(2);
 
-  const open = async (url = server.url, size?: { width: number; height: number }): Promise<Page> => {
-    const watched = await openPage(browser, url, size);
-    opened.push(watched);
+  const open = async (url = stage.server.url, size?: { width: number; height: number }): Promise<Page> => {
+    const watched = await openPage(stage.browser, url, size);
+    stage.opened.push(watched);
     return watched.page;
   };
-
-  beforeAll(async () => {
-    template = await mkdtemp(path.join(tmpdir(), 'tallow-template-'));
-    [browser, pageDir, fixture] = await Promise.all([launchBrowser(), buildPage(), makeFixture(template, { rateHz: 2 })]);
-  });
-
-  afterAll(async () => {
-    await browser?.close();
-    for (const made of [pageDir, template]) if (made !== undefined) await rm(made, { recursive: true, force: true });
-  });
-
-  beforeEach(async () => {
-    folder = await mkdtemp(path.join(tmpdir(), 'tallow-fixture-'));
-    await cp(template, folder, { recursive: true });
-    server = await startStandIn(folder, fixture.summary, structuredClone(fixture.soundings), { pageDir });
-  });
-
-  afterEach(async () => {
-    const faults = opened.flatMap((one) => one.faults);
-    for (const { page } of opened) await page.close();
-    opened = [];
-    await server.close();
-    await rm(folder, { recursive: true, force: true });
-    expect(faults).toEqual([]);
-  });
 
   test('chart table: first paint under 1 s from a warm server', async () => {
     await surveyShown(await open());
     const paintsMs: number[] = [];
     // The best of three: the other loads tell how busy the machine is, not how heavy the page.
     for (let k = 0; k < 3; k++) {
-      for (const { page } of opened) await page.goto('about:blank');
+      for (const { page } of stage.opened) await page.goto('about:blank');
       const page = await open();
       paintsMs.push(
         await page.evaluate(
@@ -192,11 +161,11 @@ describe.skipIf(!browserWanted())('chart table', () => {
   });
 
   test('track: drawn without soundings as well, where the boat ran without a sounder', async () => {
-    await server.close();
-    await rm(path.join(folder, 'derived/soundings.parquet'));
-    await rm(path.join(folder, 'derived/crossings.json'));
-    server = await startStandIn(folder, { ...fixture.summary, soundings: null, gaps: null, contours: null, surface: null, lines: null, area: null }, null, { pageDir });
-    for (const name of ['area', 'lines']) await rm(path.join(folder, `plan/${name}.geojson`));
+    await stage.server.close();
+    await rm(path.join(stage.folder, 'derived/soundings.parquet'));
+    await rm(path.join(stage.folder, 'derived/crossings.json'));
+    stage.server = await startStandIn(stage.folder, { ...stage.fixture.summary, soundings: null, gaps: null, contours: null, surface: null, lines: null, area: null }, null, { pageDir: stage.pageDir });
+    for (const name of ['area', 'lines']) await rm(path.join(stage.folder, `plan/${name}.geojson`));
     const page = await open();
     await page.locator('.title-block').waitFor();
     await expect.poll(() => countInk(page, INK)).toBeGreaterThan(2000);
@@ -230,14 +199,14 @@ describe.skipIf(!browserWanted())('chart table', () => {
     const bar = page.getByRole('group', { name: 'Selected soundings' });
     await expect.poll(() => bar.innerText()).toMatch(/\d+ soundings/);
     await bar.getByRole('button', { name: 'Set aside' }).click();
-    await expect.poll(() => server.requests.filter((one) => one.url === '/api/decisions').length).toBe(1);
-    const decision = JSON.parse(server.requests.find((one) => one.url === '/api/decisions')?.body ?? '{}') as { kind: string; soundings: { log: string; recordStart: number; recordEnd: number }[] };
+    await expect.poll(() => stage.server.requests.filter((one) => one.url === '/api/decisions').length).toBe(1);
+    const decision = JSON.parse(stage.server.requests.find((one) => one.url === '/api/decisions')?.body ?? '{}') as { kind: string; soundings: { log: string; recordStart: number; recordEnd: number }[] };
     expect(decision.kind).toBe('set-aside');
     expect(decision.soundings[0]?.log).toBe('5d1f0c2b7a9e4f33');
     expect(decision.soundings.every((ref) => ref.recordEnd > ref.recordStart)).toBe(true);
     const figures = page.getByRole('table', { name: 'Figures of the soundings' });
     const before = await figures.innerText();
-    await expect.poll(() => server.requests.filter((one) => one.url === '/api/jobs').length, { timeout: 5000 }).toBe(1);
+    await expect.poll(() => stage.server.requests.filter((one) => one.url === '/api/jobs').length, { timeout: 5000 }).toBe(1);
     await expect.poll(() => page.locator('.strip-foot').innerText(), { timeout: 5000 }).toContain('set aside by hand');
     expect(await figures.innerText()).not.toBe(before);
     expect(await page.getByRole('group', { name: 'Last decision' }).innerText()).toContain('set aside');
@@ -262,7 +231,7 @@ describe.skipIf(!browserWanted())('chart table', () => {
     const bar = page.getByRole('group', { name: 'Selected soundings' });
     await expect.poll(() => bar.getByRole('button', { name: 'Restore' }).isVisible()).toBe(true);
     await bar.getByRole('button', { name: 'Restore' }).click();
-    await expect.poll(() => server.requests.filter((one) => one.body.includes('"restore"')).length).toBe(1);
+    await expect.poll(() => stage.server.requests.filter((one) => one.body.includes('"restore"')).length).toBe(1);
   });
 
   test('keyboard: the strip is walked, soundings are chosen and set aside without a pointer', async () => {
@@ -281,7 +250,7 @@ describe.skipIf(!browserWanted())('chart table', () => {
     await page.keyboard.press('Shift+ArrowRight');
     await expect.poll(() => page.getByRole('group', { name: 'Selected soundings' }).innerText()).toContain('3 soundings');
     await page.keyboard.press('Delete');
-    await expect.poll(() => server.requests.filter((one) => one.url === '/api/decisions').length).toBe(1);
+    await expect.poll(() => stage.server.requests.filter((one) => one.url === '/api/decisions').length).toBe(1);
     // The chart itself pans by keys.
     await page.locator('.chart-map').focus();
     const before = await page.locator('.chart-furniture').screenshot();
@@ -330,14 +299,14 @@ describe.skipIf(!browserWanted())('chart table', () => {
     const taken = page.getByRole('region', { name: 'Taken in' });
     await expect.poll(() => taken.innerText(), { timeout: 5000 }).toContain('second.nmea: taken in');
     expect(await taken.innerText()).toContain('the checksum does not match');
-    await expect.poll(() => server.requests.some((one) => one.url === '/api/jobs'), { timeout: 5000 }).toBe(true);
+    await expect.poll(() => stage.server.requests.some((one) => one.url === '/api/jobs'), { timeout: 5000 }).toBe(true);
     await drop('holiday.jpg', 'JFIF nonsense');
     await expect.poll(() => taken.innerText(), { timeout: 5000 }).toContain('holiday.jpg line 1: expected an NMEA sentence');
   });
 
   test('long work: progress is shown and can be stopped', async () => {
-    await server.close();
-    server = await startStandIn(folder, server.summary, null, { pageDir, stepMs: 700 });
+    await stage.server.close();
+    stage.server = await startStandIn(stage.folder, stage.server.summary, null, { pageDir: stage.pageDir, stepMs: 700 });
     const page = await open();
     await surveyShown(page);
     await page.getByRole('button', { name: 'Build', exact: true }).click();
@@ -345,7 +314,7 @@ describe.skipIf(!browserWanted())('chart table', () => {
     await progress.waitFor();
     await page.getByRole('button', { name: 'Stop' }).click();
     await progress.waitFor({ state: 'detached' });
-    expect(server.requests.some((one) => one.method === 'DELETE')).toBe(true);
+    expect(stage.server.requests.some((one) => one.method === 'DELETE')).toBe(true);
   });
 
   test('errors: a refused decision and an unreadable file are said in place, and the page goes on', async () => {
@@ -354,18 +323,18 @@ describe.skipIf(!browserWanted())('chart table', () => {
     await page.getByRole('slider', { name: /Soundings in order of time/ }).focus();
     await page.keyboard.press('PageDown');
     await page.keyboard.press('Enter');
-    server.refuseNext = { status: 409, error: { message: 'survey.json changed on disk', expected: 'version 3', found: 'version 4', fix: 'reload the page' } };
+    stage.server.refuseNext = { status: 409, error: { message: 'survey.json changed on disk', expected: 'version 3', found: 'version 4', fix: 'reload the page' } };
     await page.keyboard.press('Delete');
     const alert = page.locator('.work-state .note.bad');
     await expect.poll(() => alert.innerText()).toContain('survey.json changed on disk; expected version 3; found version 4; reload the page');
     await alert.getByRole('button', { name: 'Understood' }).click();
     await alert.waitFor({ state: 'detached' });
-    await writeFile(path.join(folder, 'derived/soundings.parquet'), 'not a table');
+    await writeFile(path.join(stage.folder, 'derived/soundings.parquet'), 'not a table');
     await page.reload();
     await expect.poll(() => page.locator('.chart-note.bad').innerText(), { timeout: 8000 }).toMatch(/^derived\/soundings\.parquet cannot be read: .*; build the survey again$/);
     expect(await page.locator('.title-block').innerText()).toContain('Hollin Sound');
     // The refusal is the browser's to note as well.
-    for (const one of opened) one.faults.splice(0, one.faults.length, ...one.faults.filter((fault) => !/409/.test(fault)));
+    for (const one of stage.opened) one.faults.splice(0, one.faults.length, ...one.faults.filter((fault) => !/409/.test(fault)));
   });
 
   test('touch: a finger reads the strip', async () => {
@@ -424,8 +393,8 @@ describe.skipIf(!browserWanted())('chart table', () => {
     // docs/design.md section 6: under 100 ms while dragging.
     expect(times[Math.floor(times.length / 2)]).toBeLessThan(100);
     await page.getByRole('button', { name: /Save the plan/ }).click();
-    await expect.poll(() => server.requests.map((one) => `${one.method} ${one.url}`)).toEqual(expect.arrayContaining(['PUT /api/plan/area', 'PUT /api/settings', 'POST /api/jobs']));
-    const area = JSON.parse(server.requests.find((one) => one.url === '/api/plan/area')?.body ?? '{}') as { features: { geometry: { coordinates: [number, number][][] } }[] };
+    await expect.poll(() => stage.server.requests.map((one) => `${one.method} ${one.url}`)).toEqual(expect.arrayContaining(['PUT /api/plan/area', 'PUT /api/settings', 'POST /api/jobs']));
+    const area = JSON.parse(stage.server.requests.find((one) => one.url === '/api/plan/area')?.body ?? '{}') as { features: { geometry: { coordinates: [number, number][][] } }[] };
     const ring = area.features[0]?.geometry.coordinates[0] as [number, number][];
     expect(ring[0]).toEqual(ring[ring.length - 1]);
     for (const [lon, lat] of ring) {
@@ -463,8 +432,8 @@ describe.skipIf(!browserWanted())('chart table', () => {
   });
 
   test('empty survey: says what to do first, opens a chart at a place, and takes a drawn area', async () => {
-    await server.close();
-    server = await startStandIn(folder, emptySummary(folder), null, { pageDir });
+    await stage.server.close();
+    stage.server = await startStandIn(stage.folder, emptySummary(stage.folder), null, { pageDir: stage.pageDir });
     const page = await open();
     expect(await page.locator('.empty').innerText()).toContain('Take in a log');
     await page.getByRole('button', { name: 'Begin with an area' }).click();
@@ -496,7 +465,7 @@ describe.skipIf(!browserWanted())('chart table', () => {
 
   for (const size of [{ width: 1440, height: 900 }, { width: 1024, height: 768 }, { width: 800, height: 900 }]) {
     test(`layout: no label is cut and nothing lies over another at ${size.width} x ${size.height}`, async () => {
-      const page = await open(server.url, size);
+      const page = await open(stage.server.url, size);
       await surveyShown(page);
       for (const stage of ['Depths', 'Lines', 'Report', 'Boat']) {
         await page.getByRole('navigation').getByRole('button', { name: new RegExp(`^${stage}`) }).click();

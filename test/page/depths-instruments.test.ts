@@ -1,19 +1,17 @@
-import { mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { startServer, type RunningServer } from '../../src/server/server.js';
+import { describe, expect, test } from 'vitest';
 import { defaultSettings, settingsText } from '../../src/survey/load-settings.js';
-import { openDesk, type FullDesk } from '../../src/survey/open-desk.js';
+import { openDesk } from '../../src/survey/open-desk.js';
 import { readInstrumentChecks } from '../../src/survey/step-instruments.js';
 import { instrumentPlot } from '../../src/page/plots/instrument-plots.js';
 import { typedPlace, typedUtc } from '../../src/page/state/instruments-typed.js';
 import { checkSet, checkValue } from '../../src/page/words/instruments.js';
 import { BAR_CSV, FRAME, X0, Y0, morning } from '../survey/morning-log.js';
-import { browserWanted, buildPage, launchBrowser, openPage } from './browser.js';
+import { browserWanted, openPage } from './browser.js';
+import { realStage } from './real-stage.js';
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
@@ -54,31 +52,16 @@ describe('instrument checks in words and plots', () => {
 
 /** A morning of checks on the server it ships with: what the page does is in the journal and in survey.json. */
 describe.skipIf(!browserWanted())('instrument checks on the page', () => {
-  let browser: Browser;
-  let server: RunningServer;
-  let desk: FullDesk;
-  let folder: string;
-  let pageDir: string;
-
-  beforeAll(async () => {
-    const parent = await mkdtemp(path.join(tmpdir(), 'tallow-checks-'));
-    folder = path.join(parent, 'survey');
+  const stage = realStage(180_000, async (folder) => {
     await mkdir(folder);
     await writeFile(path.join(folder, 'survey.json'), settingsText(defaultSettings({ name: 'Morning checks' })));
-    desk = await openDesk(folder);
-    [browser, pageDir] = await Promise.all([launchBrowser(), buildPage()]);
-    server = await startServer({ desk, port: 0, pageDir });
-  }, 180_000);
-
-  afterAll(async () => {
-    await browser?.close();
-    await server?.close();
-    for (const made of [pageDir, folder === undefined ? undefined : path.dirname(folder)]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+    return openDesk(folder);
   });
+
 
   test('from a sheet to print, through readings and log, to checks applied, refused and undone', { timeout: 300_000 }, async () => {
     const shots = process.env['TALLOW_SHOTS'];
-    const { page, faults } = await openPage(browser, server.url);
+    const { page, faults } = await openPage(stage.browser, stage.server.url);
     const shot = async (name: string) => {
       if (shots !== undefined) await page.screenshot({ path: path.join(shots, `${name}.png`) });
     };
@@ -90,7 +73,7 @@ describe.skipIf(!browserWanted())('instrument checks on the page', () => {
     await part.getByRole('button', { name: 'Sheet to fill in on the day' }).click();
     const link = part.getByRole('link', { name: 'Open the sheet' });
     await link.waitFor({ timeout: 60_000 });
-    const sheet = await page.request.get(new URL((await link.getAttribute('href')) as string, server.url).href);
+    const sheet = await page.request.get(new URL((await link.getAttribute('href')) as string, stage.server.url).href);
     expect((await sheet.body()).subarray(0, 5).toString()).toBe('%PDF-');
 
     // A bar check whose file is wrong is named by line and changes nothing; a good one is one entry of the journal.
@@ -102,19 +85,19 @@ describe.skipIf(!browserWanted())('instrument checks on the page', () => {
     };
     await give('wrong.csv', 'barM,readM\n2,1.75\n5,deep\n');
     expect(await page.getByRole('alert').innerText()).toMatch(/wrong\.csv line 3: expected a depth above 0 in readM, found deep/);
-    expect(await desk.journal()).toEqual([]);
+    expect(await stage.desk.journal()).toEqual([]);
     await page.getByRole('button', { name: 'Understood' }).click();
     await give('bar.csv', BAR_CSV);
-    await expect.poll(async () => (await desk.summary()).settings.instruments.bar.length).toBe(1);
+    await expect.poll(async () => (await stage.desk.summary()).settings.instruments.bar.length).toBe(1);
     await shot('instruments-before');
 
-    const log = path.join(path.dirname(folder), 'morning.nmea');
+    const log = path.join(path.dirname(stage.folder), 'morning.nmea');
     await writeFile(log, morning());
     await page.getByRole('tab', { name: 'Overview' }).click();
     const chooser = page.waitForEvent('filechooser');
     await page.getByRole('button', { name: 'Take in a log…' }).or(page.getByRole('button', { name: /^Take in a log/ })).first().click();
     await (await chooser).setFiles(log);
-    await expect.poll(async () => (await desk.summary()).instruments?.find(({ check }) => check === 'bar')?.state ?? 'none', { timeout: 120_000 }).toBe('differs');
+    await expect.poll(async () => (await stage.desk.summary()).instruments?.find(({ check }) => check === 'bar')?.state ?? 'none', { timeout: 120_000 }).toBe('differs');
 
     // The mark and when the antenna stood on it.
     await page.getByRole('tab', { name: 'Instruments' }).click();
@@ -133,7 +116,7 @@ describe.skipIf(!browserWanted())('instrument checks on the page', () => {
     // Each check shows its value, its worth and a plot.
     const bar = part.getByRole('region', { name: 'Bar check', exact: true });
     expect((await bar.getByRole('table').innerText()).replaceAll('\u00a0', ' ')).toMatch(/draft\s+0\.2\d\d ± 0\.0\d\d m\s+set: 0\.000 m/);
-    const wide = await desk.summary();
+    const wide = await stage.desk.summary();
     for (const { title } of wide.instruments!) await part.getByRole('region', { name: title, exact: true }).locator('.plot-host svg').waitFor();
     await shot('instruments-bar');
     for (const name of ['Static check on a known mark', 'Heading check', 'Latency run']) {
@@ -143,17 +126,17 @@ describe.skipIf(!browserWanted())('instrument checks on the page', () => {
     }
 
     // Latency sets two figures: one entry, and one undo takes both back.
-    const before = await readFile(path.join(folder, 'survey.json'), 'utf8');
-    const entries = (await desk.journal()).length;
+    const before = await readFile(path.join(stage.folder, 'survey.json'), 'utf8');
+    const entries = (await stage.desk.journal()).length;
     const latency = part.getByRole('region', { name: 'Latency run' });
     await latency.getByRole('button', { name: 'Apply' }).click();
     await expect.poll(async () => (await latency.locator('.check-verdict').innerText()), { timeout: 120_000 }).toBe('agrees');
-    expect((await desk.journal()).slice(entries)).toMatchObject([{ kind: 'settings-together', what: 'Latency run applied', changes: [{ path: 'gnss.latencyS', from: 0 }, { path: 'uncertainty.timeS', from: 0.05 }] }]);
-    expect(Math.abs((await desk.summary()).settings.gnss.latencyS - 0.3)).toBeLessThan(0.05);
+    expect((await stage.desk.journal()).slice(entries)).toMatchObject([{ kind: 'settings-together', what: 'Latency run applied', changes: [{ path: 'gnss.latencyS', from: 0 }, { path: 'uncertainty.timeS', from: 0.05 }] }]);
+    expect(Math.abs((await stage.desk.summary()).settings.gnss.latencyS - 0.3)).toBeLessThan(0.05);
     await part.getByText('Last: Latency run applied').waitFor();
     await shot('instruments-applied');
     await part.getByRole('button', { name: 'Undo' }).click();
-    await expect.poll(async () => readFile(path.join(folder, 'survey.json'), 'utf8')).toBe(before);
+    await expect.poll(async () => readFile(path.join(stage.folder, 'survey.json'), 'utf8')).toBe(before);
     await expect.poll(async () => (await latency.locator('.check-verdict').innerText()), { timeout: 120_000 }).toBe('differs');
 
     // A refusal needs a reason, which stays with the check; it can be looked at again.
@@ -163,7 +146,7 @@ describe.skipIf(!browserWanted())('instrument checks on the page', () => {
     await bar.getByRole('button', { name: 'Refuse' }).click();
     await expect.poll(async () => (await bar.locator('.check-verdict').innerText()), { timeout: 120_000 }).toBe('not used');
     await bar.getByText(/Not used: the plate swung/).waitFor();
-    expect((await readInstrumentChecks(folder))!.find(({ check }) => check === 'bar')!.state).toBe('refused');
+    expect((await readInstrumentChecks(stage.folder))!.find(({ check }) => check === 'bar')!.state).toBe('refused');
     await bar.getByRole('button', { name: 'Look at it again' }).click();
     await expect.poll(async () => (await bar.locator('.check-verdict').innerText()), { timeout: 120_000 }).toBe('differs');
 

@@ -1,13 +1,11 @@
-import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { readFile, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
-import { browserWanted, buildPage, launchBrowser, openPage, surveyShown, type WatchedPage } from './browser.js';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
+import { browserWanted, openPage, surveyShown } from './browser.js';
 import { writeFixtureCorrections } from './corrections-fixture.js';
-import { makeFixture, type Fixture } from './fixture.js';
-import { startStandIn, type StandIn } from './stand-in-server.js';
+import { standInStage } from './stand-in-stage.js';
 
 const AXE = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
 
@@ -54,17 +52,11 @@ function countNear(page: Page, selector: string, colour: readonly [number, numbe
 const MAGENTA = [0x9a, 0x1b, 0x6b] as const;
 
 describe.skipIf(!browserWanted())('depths stage', () => {
-  let browser: Browser;
-  let pageDir: string;
-  let template: string;
-  let fixture: Fixture;
-  let folder: string;
-  let server: StandIn;
-  let opened: WatchedPage[] = [];
+  const stage = standInStage(2, (template, fixture) => writeFixtureCorrections(template, fixture.soundings), () => ({ stepMs: 400 }));
 
   const open = async (size?: { width: number; height: number }, part = 'Clean'): Promise<Page> => {
-    const watched = await openPage(browser, server.url, size);
-    opened.push(watched);
+    const watched = await openPage(stage.browser, stage.server.url, size);
+    stage.opened.push(watched);
     await surveyShown(watched.page);
     if (part !== 'Overview') await watched.page.getByRole('tab', { name: part }).click();
     return watched.page;
@@ -74,33 +66,7 @@ describe.skipIf(!browserWanted())('depths stage', () => {
     await expect.poll(() => page.locator('.points-view').getAttribute('data-share')).toBe('1.00');
     return boxOf(page, '.points-view');
   };
-  const decisions = () => server.requests.filter(({ url }) => url === '/api/decisions').map(({ body }) => JSON.parse(body) as { kind: string; soundings: { log: string; recordStart: number; recordEnd: number }[]; note?: string });
-
-  beforeAll(async () => {
-    template = await mkdtemp(path.join(tmpdir(), 'tallow-template-'));
-    [browser, pageDir, fixture] = await Promise.all([launchBrowser(), buildPage(), makeFixture(template, { rateHz: 2 })]);
-    await writeFixtureCorrections(template, fixture.soundings);
-  });
-
-  afterAll(async () => {
-    await browser?.close();
-    for (const made of [pageDir, template]) if (made !== undefined) await rm(made, { recursive: true, force: true });
-  });
-
-  beforeEach(async () => {
-    folder = await mkdtemp(path.join(tmpdir(), 'tallow-depths-'));
-    await cp(template, folder, { recursive: true });
-    server = await startStandIn(folder, fixture.summary, structuredClone(fixture.soundings), { pageDir, stepMs: 400 });
-  });
-
-  afterEach(async () => {
-    const faults = opened.flatMap((one) => one.faults);
-    for (const { page } of opened) await page.close();
-    opened = [];
-    await server.close();
-    await rm(folder, { recursive: true, force: true });
-    expect(faults).toEqual([]);
-  });
+  const decisions = () => stage.server.requests.filter(({ url }) => url === '/api/decisions').map(({ body }) => JSON.parse(body) as { kind: string; soundings: { log: string; recordStart: number; recordEnd: number }[]; note?: string });
 
   test('brush: soundings painted among the points show in every view, are set aside with a reason in one line, at once, and undone at once', async () => {
     const page = await open();
@@ -125,7 +91,7 @@ describe.skipIf(!browserWanted())('depths stage', () => {
     expect(decision?.note).toBe('fish');
     expect(decision?.soundings.length).toBeGreaterThan(1);
     // Records of the fixture are three apart; no range reaches over one that was not selected.
-    const covered = (decision?.soundings ?? []).reduce((sum, { recordStart, recordEnd }) => sum + fixture.soundings.record.filter((record) => record >= recordStart && record < recordEnd).length, 0);
+    const covered = (decision?.soundings ?? []).reduce((sum, { recordStart, recordEnd }) => sum + stage.fixture.soundings.record.filter((record) => record >= recordStart && record < recordEnd).length, 0);
     expect(covered).toBeLessThanOrEqual(many);
     expect(covered).toBeGreaterThan(20);
     await expect.poll(() => page.locator('.undo').innerText()).toContain('fish');
@@ -172,7 +138,7 @@ describe.skipIf(!browserWanted())('depths stage', () => {
     const page = await open();
     await page.getByRole('button', { name: 'Line', exact: true }).click();
     const plot = await boxOf(page, '.profile-plot');
-    const n = fixture.soundings.line.filter((line) => line === 1).length;
+    const n = stage.fixture.soundings.line.filter((line) => line === 1).length;
     // The profile of line 1: somewhere down the middle there is a sounding.
     for (let fy = 0.15; fy < 0.85 && (await selected(page)) === 0; fy += 0.02) await page.mouse.click(plot.x + plot.width / 2, plot.y + plot.height * fy);
     expect(await selected(page)).toBe(n);
@@ -206,13 +172,13 @@ describe.skipIf(!browserWanted())('depths stage', () => {
     await page.getByRole('button', { name: 'Box', exact: true }).click();
     await drag(page, plot, [0.2, 0.05], [0.4, 0.9]);
     await page.getByRole('textbox', { name: 'Why' }).fill('weed');
-    server.refuseNext = { status: 500, error: { message: 'journal.jsonl cannot be written: the disk is full', fix: 'make room on the disk' } };
+    stage.server.refuseNext = { status: 500, error: { message: 'journal.jsonl cannot be written: the disk is full', fix: 'make room on the disk' } };
     await page.getByRole('button', { name: 'Set aside', exact: true }).click();
     await expect.poll(() => page.getByRole('alert').innerText()).toContain('the disk is full');
     expect(await selected(page)).toBeGreaterThan(10);
     expect(await page.getByRole('textbox', { name: 'Why' }).inputValue()).toBe('weed');
     expect(await page.getByRole('region', { name: 'Set aside, and why' }).innerText()).not.toContain('set aside by hand');
-    for (const one of opened) one.faults.splice(0, one.faults.length, ...one.faults.filter((fault) => !/500/.test(fault)));
+    for (const one of stage.opened) one.faults.splice(0, one.faults.length, ...one.faults.filter((fault) => !/500/.test(fault)));
   });
 
   test('points: the view is turned by hand and by keys, and what is set aside can be put out of it', async () => {
@@ -241,8 +207,8 @@ describe.skipIf(!browserWanted())('depths stage', () => {
   test('points: the graphics processor draws what is drawn by hand', async () => {
     const seen: Buffer[] = [];
     for (const painter of ['canvas', 'gl']) {
-      const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
-      opened.push({ page, faults: [] });
+      const page = await stage.browser.newPage({ viewport: { width: 1440, height: 900 } });
+      stage.opened.push({ page, faults: [] });
       // The machine of the tests has no graphics processor: it is passed off as one.
       if (painter === 'gl') {
         await page.addInitScript(() => {
@@ -252,7 +218,7 @@ describe.skipIf(!browserWanted())('depths stage', () => {
           };
         });
       }
-      await page.goto(server.url);
+      await page.goto(stage.server.url);
       await surveyShown(page);
       await page.getByRole('tab', { name: 'Clean' }).click();
       await openPoints(page);
@@ -261,7 +227,7 @@ describe.skipIf(!browserWanted())('depths stage', () => {
       await page.waitForTimeout(600);
       seen.push(await page.locator('.points-view').screenshot());
     }
-    const page = opened[0]?.page as Page;
+    const page = stage.opened[0]?.page as Page;
     // Shares of the picture by colour: paper, and each fifth of the ramp; the two need not agree to the pixel.
     const shares = await page.evaluate(async (pictures) => {
       const out: number[][] = [];
@@ -291,9 +257,9 @@ describe.skipIf(!browserWanted())('depths stage', () => {
   });
 
   test('check: standing, causes and tables; a click on a crossing goes to it on the chart and in the profile', async () => {
-    const file = path.join(folder, 'derived/crossings.json');
+    const file = path.join(stage.folder, 'derived/crossings.json');
     const crossings = JSON.parse(await readFile(file, 'utf8')) as { points: Record<string, number>[] };
-    const s = fixture.soundings;
+    const s = stage.fixture.soundings;
     const near = (point: Record<string, number>, line: number) => {
       let best = 0;
       for (let i = 0; i < s.n; i++) if (s.line[i] === line && s.reason[i] === 0 && Math.hypot((s.xM[i] as number) - (point['xM'] as number), (s.yM[i] as number) - (point['yM'] as number)) < Math.hypot((s.xM[best] as number) - (point['xM'] as number), (s.yM[best] as number) - (point['yM'] as number))) best = i;
@@ -338,7 +304,7 @@ describe.skipIf(!browserWanted())('depths stage', () => {
     await expect.poll(() => countNear(page, '.corrections-plot canvas', INK)).not.toBe(all);
     expect(await strip.getByRole('slider').getAttribute('aria-valuetext')).not.toContain('draft');
     await sheet.getByRole('switch', { name: 'Apply slope under the beam' }).click();
-    await expect.poll(() => server.requests.filter(({ url }) => url === '/api/settings').map(({ body }) => JSON.parse(body) as unknown)).toEqual([{ path: 'sounder.slopeCorrection', value: false }]);
+    await expect.poll(() => stage.server.requests.filter(({ url }) => url === '/api/settings').map(({ body }) => JSON.parse(body) as unknown)).toEqual([{ path: 'sounder.slopeCorrection', value: false }]);
   });
 
   test('surface: a layer comes with its legend; a line and a shape drawn on the chart are answered', async () => {
@@ -371,7 +337,7 @@ describe.skipIf(!browserWanted())('depths stage', () => {
     await page.keyboard.press('Enter');
     await expect.poll(() => inside.innerText()).toContain('Below 9.00 m');
     await sheet.getByLabel('Depth of a cell').selectOption('shoalest');
-    await expect.poll(() => server.requests.some(({ url, body }) => url === '/api/settings' && body.includes('surface.statistic'))).toBe(true);
+    await expect.poll(() => stage.server.requests.some(({ url, body }) => url === '/api/settings' && body.includes('surface.statistic'))).toBe(true);
   });
 
   for (const dusk of [false, true]) {

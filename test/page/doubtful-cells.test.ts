@@ -1,40 +1,26 @@
-import { mkdtemp, readFile, rm } from 'node:fs/promises';
+import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { decode } from 'fast-png';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { startServer, type RunningServer } from '../../src/server/server.js';
-import type { Desk } from '../../src/survey/desk.js';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
 import { hypothesisCellsOf } from '../../src/survey/doubtful-cells.js';
 import { makeProof } from '../../src/survey/make-demo.js';
-import { browserWanted, buildPage, launchBrowser, openPage, surveyShown } from './browser.js';
+import { browserWanted, openPage, surveyShown } from './browser.js';
+import { realStage } from './real-stage.js';
 
 const AXE = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
 
 /** Cells with several depths on the page, over the server it ships with. */
 describe.skipIf(!browserWanted())('cells with several depths', () => {
-  let browser: Browser;
-  let server: RunningServer;
-  let desk: Desk;
-  let folder: string;
-  let pageDir: string;
-
-  beforeAll(async () => {
-    folder = path.join(await mkdtemp(path.join(tmpdir(), 'tallow-cells-')), 'survey');
-    [browser, pageDir, { desk }] = await Promise.all([launchBrowser(), buildPage(), makeProof(folder, 5, 'short', {})]);
+  const stage = realStage(240_000, async (folder) => {
+    const { desk } = await makeProof(folder, 1, 'short', {});
     // Cells of 3 m, so that some straddle steps of the floor.
     await desk.set('surface.cellM', 3);
     await desk.build();
-    server = await startServer({ desk, port: 0, pageDir });
-  }, 240_000);
-
-  afterAll(async () => {
-    await browser?.close();
-    await server?.close();
-    for (const made of [pageDir, folder === undefined ? undefined : path.dirname(folder)]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+    return desk;
   });
+
 
   const shot = async (page: Page, name: string) => {
     const where = process.env['TALLOW_SHOTS'];
@@ -50,15 +36,15 @@ describe.skipIf(!browserWanted())('cells with several depths', () => {
   const depthsShown = async (page: Page) => (await page.getByRole('table', { name: 'Depths of the cell' }).locator('tbody tr').allInnerTexts()).map((text) => text.replaceAll('\u2009', ''));
 
   test('hypotheses chosen as the statistic, a cell in doubt looked at, another depth chosen, undone', { timeout: 240_000 }, async () => {
-    const { page, faults } = await openPage(browser, server.url);
+    const { page, faults } = await openPage(stage.browser, stage.server.url);
     await surveyShown(page);
     await page.getByRole('tab', { name: 'Surface' }).click();
     await page.getByLabel('Depth of a cell').selectOption({ label: 'several kept apart' });
     const section = page.getByRole('region', { name: 'Several depths in a cell' });
     await section.waitFor({ timeout: 90_000 });
-    const figures = (await desk.summary()).surface!.hypotheses!;
+    const figures = (await stage.desk.summary()).surface!.hypotheses!;
     expect((await section.innerText()).replaceAll('\u2009', '')).toContain(`${figures.several} cells have several; ${figures.doubtful} in doubt`);
-    const cells = (await hypothesisCellsOf(folder)).filter((cell) => cell.doubtful);
+    const cells = (await hypothesisCellsOf(stage.folder)).filter((cell) => cell.doubtful);
     expect(cells.length).toBe(figures.doubtful);
     expect(cells.length).toBeGreaterThan(1);
 
@@ -79,22 +65,22 @@ describe.skipIf(!browserWanted())('cells with several depths', () => {
 
     const other = cell!.depths.find(({ stands }) => !stands)!;
     await table.getByRole('button', { name: `Choose ${other.depthM.toFixed(2)} m` }).click();
-    await expect.poll(async () => (await desk.journal()).at(-1)?.kind, { timeout: 20_000 }).toBe('hypothesis');
+    await expect.poll(async () => (await stage.desk.journal()).at(-1)?.kind, { timeout: 20_000 }).toBe('hypothesis');
     const drawnRow = async () => (await depthsShown(page)).find((text) => text.includes(`${other.depthM.toFixed(2)} m`)) ?? '';
     await expect.poll(drawnRow, { timeout: 90_000 }).toMatch(/drawn$/);
     await expect.poll(async () => section.innerText(), { timeout: 20_000 }).toContain('1 chosen by hand');
     await shot(page, 'cells-chosen-1440');
     await section.getByRole('button', { name: 'Undo' }).click();
     await expect.poll(drawnRow, { timeout: 90_000 }).toMatch(/choose$/);
-    expect((await desk.journal()).at(-1)?.kind).toBe('undo');
+    expect((await stage.desk.journal()).at(-1)?.kind).toBe('undo');
     expect(faults).toEqual([]);
     await page.close();
   });
 
   test('a click on the square of a cell in doubt shows its depths; dusk and a small screen hold them too', { timeout: 240_000 }, async () => {
-    await desk.set('surface.statistic', 'hypotheses');
-    await desk.build();
-    const { page, faults } = await openPage(browser, server.url, { width: 1024, height: 768 });
+    await stage.desk.set('surface.statistic', 'hypotheses');
+    await stage.desk.build();
+    const { page, faults } = await openPage(stage.browser, stage.server.url, { width: 1024, height: 768 });
     await surveyShown(page);
     await page.getByRole('tab', { name: 'Surface' }).click();
     const section = page.getByRole('region', { name: 'Several depths in a cell' });

@@ -1,13 +1,11 @@
-import { cp, mkdtemp, readFile, rm } from 'node:fs/promises';
+import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
-import { browserWanted, buildPage, launchBrowser, openPage, type WatchedPage } from './browser.js';
-import { makeFixture, type Fixture } from './fixture.js';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
+import { browserWanted } from './browser.js';
 import { addImagery, SONAR_SHA, type ImageryFixture } from './imagery-fixture.js';
-import { startStandIn, type StandIn } from './stand-in-server.js';
+import { standInStage } from './stand-in-stage.js';
 
 const AXE = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
 
@@ -23,19 +21,17 @@ interface FindPosted {
 }
 
 describe.skipIf(!browserWanted())('finds stage', () => {
-  let browser: Browser;
-  let pageDir: string;
-  let template: string;
-  let fixture: Fixture;
   let imagery: ImageryFixture;
-  let folder: string;
-  let server: StandIn;
-  let opened: WatchedPage[] = [];
+  const stage = standInStage(
+    1,
+    async (template, fixture) => {
+      imagery = await addImagery(template, fixture.summary);
+    },
+    () => ({ summary: imagery.summary, imagery }),
+  );
 
   const open = async (size?: { width: number; height: number }): Promise<Page> => {
-    const watched = await openPage(browser, server.url, size);
-    opened.push(watched);
-    const { page } = watched;
+    const page = await stage.open(size);
     await page.getByRole('navigation').getByRole('button', { name: /^Finds/ }).click();
     await page.locator('.find-list li').first().waitFor();
     await ready(page);
@@ -45,34 +41,8 @@ describe.skipIf(!browserWanted())('finds stage', () => {
     await page.waitForTimeout(200);
     await page.locator('.waterfall-view[data-ready="true"]').waitFor({ timeout: 20_000 });
   };
-  const posted = () => server.requests.filter(({ url }) => url === '/api/decisions').map(({ body }) => JSON.parse(body) as FindPosted);
+  const posted = () => stage.server.requests.filter(({ url }) => url === '/api/decisions').map(({ body }) => JSON.parse(body) as FindPosted);
   const list = (page: Page) => page.getByRole('region', { name: 'Finds, the surest first' });
-
-  beforeAll(async () => {
-    template = await mkdtemp(path.join(tmpdir(), 'tallow-template-'));
-    [browser, pageDir, fixture] = await Promise.all([launchBrowser(), buildPage(), makeFixture(template, { rateHz: 1 })]);
-    imagery = await addImagery(template, fixture.summary);
-  }, 120_000);
-
-  afterAll(async () => {
-    await browser?.close();
-    for (const made of [pageDir, template]) if (made !== undefined) await rm(made, { recursive: true, force: true });
-  });
-
-  beforeEach(async () => {
-    folder = await mkdtemp(path.join(tmpdir(), 'tallow-finds-'));
-    await cp(template, folder, { recursive: true });
-    server = await startStandIn(folder, imagery.summary, structuredClone(fixture.soundings), { pageDir, imagery });
-  });
-
-  afterEach(async () => {
-    const faults = opened.flatMap((one) => one.faults);
-    for (const { page } of opened) await page.close();
-    opened = [];
-    await server.close();
-    await rm(folder, { recursive: true, force: true });
-    expect(faults).toEqual([]);
-  });
 
   test('list: ranked with chip, size, looks and state; a click goes to the chart and to the waterfall, where the object is marked', async () => {
     const page = await open();
@@ -155,7 +125,7 @@ describe.skipIf(!browserWanted())('finds stage', () => {
     const [xa, xb] = [plot.x + plot.width * 0.3, plot.x + plot.width * 0.7];
     const [sa, sb] = [await slantAt(xa), await slantAt(xb)];
     const xOf = (slant: number): number => xa + ((slant - sa) / (sb - sa)) * (xb - xa);
-    const sightings = (JSON.parse(await readFile(path.join(folder, 'derived/finds/finds.json'), 'utf8')) as { sightings: { id: string; slantStartM: number; slantEndM: number; shadowEndM: number; recordStart: number; recordEnd: number }[] }).sightings;
+    const sightings = (JSON.parse(await readFile(path.join(stage.folder, 'derived/finds/finds.json'), 'utf8')) as { sightings: { id: string; slantStartM: number; slantEndM: number; shadowEndM: number; recordStart: number; recordEnd: number }[] }).sightings;
     const truth = sightings.find(({ id }) => id === 's0-4') as (typeof sightings)[number];
     const metresPerPx = Math.abs((sb - sa) / (xb - xa));
     const middle = plot.y + plot.height / 2;

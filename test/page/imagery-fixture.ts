@@ -11,7 +11,7 @@ import { waterfallPicture, type PictureGround, type PictureLook } from '../../sr
 import { writeGeoTiff } from '../../src/formats/geotiff-write.js';
 import { writeParquet, type ColumnData } from '../../src/formats/parquet-columns.js';
 import { makeAtomic } from '../../src/survey/atomic-file.js';
-import type { LogEntry, SurveySummary } from '../../src/survey/summary.js';
+import type { LogEntry, SearchSummary, SurveySummary } from '../../src/survey/summary.js';
 import { FIXTURE_START_S } from './fixture.js';
 import { seededRandom } from './seeded-random.js';
 
@@ -24,6 +24,9 @@ export interface ImageryFixture {
   picture(rowStart: number, rowEnd: number, look: PictureLook): Buffer;
   readonly objects: readonly { readonly xM: number; readonly yM: number; readonly sizeM: number; readonly heightM: number }[];
 }
+
+/** What the survey says of its search. */
+const SEARCHED: SearchSummary = { objectM: 0.6, areaM2: 177_000, searchedM2: 148_000, cellM: 2, chanceMean: 0.71, chanceTenth: 0.4, expectedBefore: 1.45, expectedLeft: 0.42, chanceLeft: 0.34, sweepWidthM: 40, coverage: 1.2, curveSource: 'invented', looks: 'invented', next: null, notes: [] };
 
 /** What the survey proposes of the objects: the first twice seen, the last rejected by hand before. */
 function fixtureFinds(columns: { readonly xM: Float64Array; readonly yM: Float64Array; readonly line: Int32Array; readonly timeS: Float64Array; readonly gridHeadingDeg: Float32Array; readonly heightM: Float32Array }) {
@@ -146,7 +149,6 @@ export async function addImagery(folder: string, summary: SurveySummary): Promis
     return Math.max(...[60, 110, 160, 210].map((line) => (Math.abs(y - line) < 4 ? 0.1 : Math.abs(y - line) < 36 ? 0.92 : 0)));
   });
   await makeAtomic(path.join(folder, 'derived/finds/search.tif'), async (sink) => void (await writeGeoTiff(sink, { grid: searched, epsg: FRAME.epsg, bands: [{ name: 'looks', values: chance.map((one) => Math.round(one * 2)) }, { name: 'chance', values: chance }, { name: 'remains', values: chance.map((one) => 1 - one) }] })));
-  await writeFile(path.join(folder, 'derived/finds/search.json'), JSON.stringify({ objectM: 0.6, searchedM2: 148_000, areaM2: 177_000, chanceMean: 0.71, expectedLeft: 0.42, notes: [] }));
   const lonLat = (x: number, y: number): [number, number] => {
     const [lat, lon] = FRAME.toGeographic(X0 + x, Y0 + y);
     return [lon, lat];
@@ -197,7 +199,7 @@ export async function addImagery(folder: string, summary: SurveySummary): Promis
     n,
     columns,
     objects: OBJECTS,
-    summary: { ...summary, logs: [...summary.logs, log], steps: [...summary.steps, ...steps], imagery: parts, finds: { proposed: 2, confirmed: 0, rejected: 1, sightings: 4, objectM: 0.6, objectHeightM: 0.3, falsePerHa: 1, lookedM2: 8000, notes: [] }, settings: { ...summary.settings, imagery: { ...summary.settings.imagery, perLine: true } } } as SurveySummary,
+    summary: { ...summary, logs: [...summary.logs, log], steps: [...summary.steps, ...steps], imagery: parts, finds: { proposed: 2, confirmed: 0, rejected: 1, sightings: 4, objectM: 0.6, objectHeightM: 0.3, falsePerHa: 1, lookedM2: 8000, notes: [] }, search: SEARCHED, settings: { ...summary.settings, imagery: { ...summary.settings.imagery, perLine: true } } } as SurveySummary,
     picture(start, end, look) {
       const drawn = waterfallPicture(samplesOf(start, end), start, { ...ground, bottom: { heightM: columns.heightM } }, look);
       const out = Buffer.alloc(drawn.rows * drawn.width * 4);

@@ -1,14 +1,11 @@
-import { cp, mkdtemp, readFile, rm } from 'node:fs/promises';
+import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
-import path from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
 import { createFrame } from '../../src/geo/frame.js';
-import { browserWanted, buildPage, launchBrowser, openPage, type WatchedPage } from './browser.js';
-import { makeFixture, type Fixture } from './fixture.js';
+import { browserWanted, openPage } from './browser.js';
 import { addImagery, SONAR_SHA, type ImageryFixture } from './imagery-fixture.js';
-import { startStandIn, type StandIn } from './stand-in-server.js';
+import { standInStage } from './stand-in-stage.js';
 
 const AXE = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
 
@@ -46,19 +43,17 @@ function inkOf(page: Page, selector: string): Promise<number> {
 const said = async (page: Page): Promise<string> => (await page.locator('.waterfall-said').innerText()).replaceAll('\u00a0', ' ');
 
 describe.skipIf(!browserWanted())('imagery stage', () => {
-  let browser: Browser;
-  let pageDir: string;
-  let template: string;
-  let fixture: Fixture;
   let imagery: ImageryFixture;
-  let folder: string;
-  let server: StandIn;
-  let opened: WatchedPage[] = [];
+  const stage = standInStage(
+    1,
+    async (template, fixture) => {
+      imagery = await addImagery(template, fixture.summary);
+    },
+    () => ({ summary: imagery.summary, imagery }),
+  );
 
   const open = async (size?: { width: number; height: number }): Promise<Page> => {
-    const watched = await openPage(browser, server.url, size);
-    opened.push(watched);
-    const { page } = watched;
+    const page = await stage.open(size);
     await page.getByRole('navigation').getByRole('button', { name: /^Imagery/ }).click();
     await settled(page);
     return page;
@@ -68,33 +63,7 @@ describe.skipIf(!browserWanted())('imagery stage', () => {
     await page.locator('html[data-mosaic="settled"]').waitFor({ timeout: 20_000 });
     await page.waitForTimeout(150);
   };
-  const decisions = () => server.requests.filter(({ url }) => url === '/api/decisions').map(({ body }) => JSON.parse(body) as { kind: string; log: string; points: { record: number; slantM: number }[] });
-
-  beforeAll(async () => {
-    template = await mkdtemp(path.join(tmpdir(), 'tallow-template-'));
-    [browser, pageDir, fixture] = await Promise.all([launchBrowser(), buildPage(), makeFixture(template, { rateHz: 1 })]);
-    imagery = await addImagery(template, fixture.summary);
-  }, 120_000);
-
-  afterAll(async () => {
-    await browser?.close();
-    for (const made of [pageDir, template]) if (made !== undefined) await rm(made, { recursive: true, force: true });
-  });
-
-  beforeEach(async () => {
-    folder = await mkdtemp(path.join(tmpdir(), 'tallow-imagery-'));
-    await cp(template, folder, { recursive: true });
-    server = await startStandIn(folder, imagery.summary, structuredClone(fixture.soundings), { pageDir, imagery });
-  });
-
-  afterEach(async () => {
-    const faults = opened.flatMap((one) => one.faults);
-    for (const { page } of opened) await page.close();
-    opened = [];
-    await server.close();
-    await rm(folder, { recursive: true, force: true });
-    expect(faults).toEqual([]);
-  });
+  const decisions = () => stage.server.requests.filter(({ url }) => url === '/api/decisions').map(({ body }) => JSON.parse(body) as { kind: string; log: string; points: { record: number; slantM: number }[] });
 
   test('the stage says how it stands, with figures, one next thing, and nothing that axe-core minds, by day and by dusk, on both screens', async () => {
     for (const size of [{ width: 1440, height: 900 }, { width: 1024, height: 768 }]) {
@@ -119,8 +88,8 @@ describe.skipIf(!browserWanted())('imagery stage', () => {
 
   test('mosaic: read by byte ranges, never whole; one line\u2019s own picture covers less, and none leaves the depths', async () => {
     const ranges: string[] = [];
-    const watched = await openPage(browser, server.url);
-    opened.push(watched);
+    const watched = await openPage(stage.browser, stage.server.url);
+    stage.opened.push(watched);
     const { page } = watched;
     page.on('request', (request) => {
       if (request.url().includes('.tif') && request.url().includes('imagery') && request.method() === 'GET') ranges.push(request.headers()['range'] ?? 'whole');
@@ -248,7 +217,7 @@ describe.skipIf(!browserWanted())('imagery stage', () => {
     await settled(page);
     await expect.poll(() => inkOf(page, '.waterfall-canvas')).toBeLessThan(before + 40);
     expect(asked).toBe(0);
-    expect(server.requests).toEqual([]);
+    expect(stage.server.requests).toEqual([]);
   });
 
   test('along the line: wheel, drag, keys and slider go along, line by line by button and key, closer by pinch of the wheel', async () => {
@@ -290,7 +259,7 @@ describe.skipIf(!browserWanted())('imagery stage', () => {
   test('settings: a blend and a cell are posted as settings with what they mean, and can be undone', async () => {
     const page = await open();
     await page.getByRole('combobox', { name: 'Where lines overlap' }).selectOption('mean');
-    await expect.poll(() => server.requests.filter(({ url }) => url === '/api/settings').map(({ body }) => JSON.parse(body) as unknown)).toEqual([{ path: 'imagery.blend', value: 'mean' }]);
+    await expect.poll(() => stage.server.requests.filter(({ url }) => url === '/api/settings').map(({ body }) => JSON.parse(body) as unknown)).toEqual([{ path: 'imagery.blend', value: 'mean' }]);
     await expect.poll(() => page.getByRole('region', { name: 'How the mosaic is made' }).innerText()).toContain('blurs what lies between lines');
     await page.getByRole('button', { name: 'Undo' }).click();
     await expect.poll(() => page.getByRole('combobox', { name: 'Where lines overlap' }).inputValue()).toBe('best');

@@ -1,12 +1,9 @@
-import { mkdtemp, readFile, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { readFile } from 'node:fs/promises';
 import path from 'node:path';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { startServer, type RunningServer } from '../../src/server/server.js';
+import { describe, expect, test } from 'vitest';
 import { makeProof } from '../../src/survey/make-demo.js';
-import type { Desk } from '../../src/survey/desk.js';
-import { browserWanted, buildPage, launchBrowser, openPage, surveyShown } from './browser.js';
+import { browserWanted, openPage, surveyShown } from './browser.js';
+import { realStage } from './real-stage.js';
 
 interface NoGoText {
   readonly features: readonly { readonly properties: Readonly<Record<string, unknown>>; readonly geometry: { readonly coordinates: readonly (readonly [number, number])[][] } }[];
@@ -14,31 +11,17 @@ interface NoGoText {
 
 /** Keep-outs and land on the page, over a real folder: drawn, read, said of, taken away and taken back. */
 describe.skipIf(!browserWanted())('keep-outs on the page', () => {
-  let browser: Browser;
-  let server: RunningServer;
-  let desk: Desk;
-  let top: string;
-  let folder: string;
-  let pageDir: string;
-
-  beforeAll(async () => {
-    top = await mkdtemp(path.join(tmpdir(), 'tallow-no-go-'));
-    folder = path.join(top, 'survey');
-    [browser, pageDir, { desk }] = await Promise.all([launchBrowser(), buildPage(), makeProof(folder, 4, 'short', {})]);
+  const stage = realStage(120_000, async (folder) => {
+    const { desk } = await makeProof(folder, 4, 'short', {});
     await desk.build();
-    server = await startServer({ desk, port: 0, pageDir });
-  }, 120_000);
-
-  afterAll(async () => {
-    await browser?.close();
-    await server?.close();
-    for (const made of [pageDir, top]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+    return desk;
   });
 
-  const keepouts = async (): Promise<NoGoText> => JSON.parse(await readFile(path.join(folder, 'plan/keepouts.geojson'), 'utf8')) as NoGoText;
+
+  const keepouts = async (): Promise<NoGoText> => JSON.parse(await readFile(path.join(stage.folder, 'plan/keepouts.geojson'), 'utf8')) as NoGoText;
 
   test('a keep-out is drawn, said to dry, kept with what it says, and Undo takes each back', { timeout: 90_000 }, async () => {
-    const { page, faults } = await openPage(browser, server.url);
+    const { page, faults } = await openPage(stage.browser, stage.server.url);
     await surveyShown(page);
     const before = (await keepouts()).features;
     await page.getByRole('navigation').getByRole('button', { name: /^Lines/ }).click();

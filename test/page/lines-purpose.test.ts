@@ -1,43 +1,27 @@
-import { cp, mkdtemp, readFile, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { cp, readFile } from 'node:fs/promises';
 import path from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { startServer, type RunningServer } from '../../src/server/server.js';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
 import { makeProof } from '../../src/survey/make-demo.js';
-import type { Desk } from '../../src/survey/desk.js';
 import type { Settings } from '../../src/survey/settings.js';
 import { tallow } from '../cli/run-tallow.js';
-import { browserWanted, buildPage, launchBrowser, openPage, surveyShown } from './browser.js';
+import { browserWanted, openPage, surveyShown } from './browser.js';
+import { realStage } from './real-stage.js';
 
 /** What the lines are for, on the page over a real folder: the same values and the same bytes as on the command line. */
 describe.skipIf(!browserWanted())('purpose of the lines on the page', () => {
-  let browser: Browser;
-  let server: RunningServer;
-  let desk: Desk;
-  let top: string;
-  let folder: string;
-  let pageDir: string;
-
-  beforeAll(async () => {
-    top = await mkdtemp(path.join(tmpdir(), 'tallow-purpose-'));
-    folder = path.join(top, 'survey');
-    [browser, pageDir, { desk }] = await Promise.all([launchBrowser(), buildPage(), makeProof(folder, 4, 'short', {})]);
+  const stage = realStage(120_000, async (folder) => {
+    const { desk } = await makeProof(folder, 4, 'short', {});
     await desk.build();
-    server = await startServer({ desk, port: 0, pageDir });
-  }, 120_000);
-
-  afterAll(async () => {
-    await browser?.close();
-    await server?.close();
-    for (const made of [pageDir, top]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+    return desk;
   });
+
 
   const settingsOf = async (place: string): Promise<Settings['lines']> => (JSON.parse(await readFile(path.join(place, 'survey.json'), 'utf8')) as Settings).lines;
   const reasons = (page: Page) => page.getByRole('table', { name: 'Values with their reasons' });
 
   test('finding objects: values follow, one is held, the plan is saved as the command line would make it', { timeout: 90_000 }, async () => {
-    const { page, faults } = await openPage(browser, server.url);
+    const { page, faults } = await openPage(stage.browser, stage.server.url);
     await surveyShown(page);
     await page.getByRole('navigation').getByRole('button', { name: /^Lines/ }).click();
     await page.getByLabel('The survey is for', { exact: true }).selectOption('objects');
@@ -54,19 +38,19 @@ describe.skipIf(!browserWanted())('purpose of the lines on the page', () => {
     const hold = page.getByRole('button', { name: /^(Hold|Held): Speed$/ });
     await expect.poll(() => hold.getAttribute('aria-pressed')).toBe('true');
     await page.getByRole('button', { name: 'Save the plan' }).click();
-    await expect.poll(async () => (await settingsOf(folder)).purpose.kind, { timeout: 40_000 }).toBe('objects');
-    await expect.poll(async () => (await settingsOf(folder)).speedMps, { timeout: 40_000 }).toBe(1.1);
+    await expect.poll(async () => (await settingsOf(stage.folder)).purpose.kind, { timeout: 40_000 }).toBe('objects');
+    await expect.poll(async () => (await settingsOf(stage.folder)).speedMps, { timeout: 40_000 }).toBe(1.1);
     await page.locator('.work-state progress').waitFor({ state: 'detached', timeout: 40_000 });
-    await expect.poll(async () => (await desk.summary()).lines?.spacingM, { timeout: 40_000 }).toBe((await settingsOf(folder)).spacingM);
-    const saved = await settingsOf(folder);
+    await expect.poll(async () => (await stage.desk.summary()).lines?.spacingM, { timeout: 40_000 }).toBe((await settingsOf(stage.folder)).spacingM);
+    const saved = await settingsOf(stage.folder);
     expect(saved).toMatchObject({ depthM: 6, locked: ['speedMps'], purpose: { kind: 'objects', chance: 0.99 } });
 
-    const copy = path.join(top, 'copy');
-    await cp(folder, copy, { recursive: true });
+    const copy = path.join(path.dirname(stage.folder), 'copy');
+    await cp(stage.folder, copy, { recursive: true });
     const run = await tallow(['lines', copy]);
     expect(run.code, run.err).toBe(0);
     expect(await settingsOf(copy)).toEqual(saved);
-    expect(await readFile(path.join(copy, 'plan/lines.geojson'), 'utf8')).toBe(await readFile(path.join(folder, 'plan/lines.geojson'), 'utf8'));
+    expect(await readFile(path.join(copy, 'plan/lines.geojson'), 'utf8')).toBe(await readFile(path.join(stage.folder, 'plan/lines.geojson'), 'utf8'));
 
     await hold.click();
     await expect.poll(() => hold.getAttribute('aria-pressed')).toBe('false');
@@ -76,7 +60,7 @@ describe.skipIf(!browserWanted())('purpose of the lines on the page', () => {
   });
 
   test('a purpose that would take hundreds of lines lays none and says so; lines of one\'s own have no reasons', { timeout: 60_000 }, async () => {
-    const { page, faults } = await openPage(browser, server.url);
+    const { page, faults } = await openPage(stage.browser, stage.server.url);
     await surveyShown(page);
     await page.getByRole('navigation').getByRole('button', { name: /^Lines/ }).click();
     await page.getByLabel('The survey is for', { exact: true }).selectOption('depths-order');

@@ -1,41 +1,26 @@
-import { mkdtemp, readFile, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { readFile } from 'node:fs/promises';
 import path from 'node:path';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { startServer, type RunningServer } from '../../src/server/server.js';
+import { describe, expect, test } from 'vitest';
 import { makeDemo } from '../../src/survey/make-demo.js';
 import type { BoatCard } from '../../src/boat/boat-card.js';
 import type { Trial } from '../../src/boat/trial-log.js';
 import type { TrialsFile } from '../../src/survey/step-boat.js';
-import type { Desk } from '../../src/survey/desk.js';
-import { browserWanted, buildPage, launchBrowser, openPage, surveyShown } from './browser.js';
+import { browserWanted, openPage, surveyShown } from './browser.js';
+import { realStage } from './real-stage.js';
 
 /** The page on the server it ships with, over the demo survey: the whole way from raw logs to a decision in the journal. */
 describe.skipIf(!browserWanted())('chart table on the real server', () => {
-  let browser: Browser;
-  let server: RunningServer;
-  let desk: Desk;
-  let folder: string;
-  let pageDir: string;
-
-  beforeAll(async () => {
-    folder = path.join(await mkdtemp(path.join(tmpdir(), 'tallow-demo-')), 'demo');
-    [browser, pageDir, { desk }] = await Promise.all([launchBrowser(), buildPage(), makeDemo(folder, undefined, {})]);
+  const stage = realStage(180_000, async (folder) => {
+    const { desk } = await makeDemo(folder, undefined, {});
     await desk.build();
-    server = await startServer({ desk, port: 0, pageDir });
-  }, 180_000);
-
-  afterAll(async () => {
-    await browser?.close();
-    await server?.close();
-    for (const made of [pageDir, folder === undefined ? undefined : path.dirname(folder)]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+    return desk;
   });
 
+
   test('demo survey: shown without a fault, its figures those of the summary', { timeout: 200_000 }, async () => {
-    const { page, faults } = await openPage(browser, server.url);
+    const { page, faults } = await openPage(stage.browser, stage.server.url);
     await surveyShown(page);
-    const summary = await desk.summary();
+    const summary = await stage.desk.summary();
     const figures = await page.getByRole('table', { name: 'Figures of the soundings' }).innerText();
     expect(figures.replace(/\u2009/g, '')).toContain(String(summary.soundings?.good));
     const title = await page.locator('.title-block').innerText();
@@ -44,40 +29,40 @@ describe.skipIf(!browserWanted())('chart table on the real server', () => {
     await page.getByRole('button', { name: /^Report/ }).click();
     const links = await page.locator('.products a').evaluateAll((all) => all.map((one) => one.getAttribute('href') as string));
     expect(links.length).toBe(summary.products.length);
-    for (const link of links) expect((await page.request.head(new URL(link, server.url).href)).status()).toBe(200);
+    for (const link of links) expect((await page.request.head(new URL(link, stage.server.url).href)).status()).toBe(200);
     expect(faults).toEqual([]);
     await page.close();
   });
 
   test('demo survey: set aside and undo go to the journal, and the rebuilt chart follows', { timeout: 200_000 }, async () => {
-    const { page, faults } = await openPage(browser, server.url);
+    const { page, faults } = await openPage(stage.browser, stage.server.url);
     await surveyShown(page);
-    const before = (await desk.summary()).soundings?.good as number;
+    const before = (await stage.desk.summary()).soundings?.good as number;
     const slider = page.getByRole('slider', { name: /Soundings in order of time/ });
     await slider.focus();
     // A row well inside the first log, then the ten after it.
     for (let k = 0; k < 5; k++) await page.keyboard.press('PageDown');
     for (let k = 0; k < 10; k++) await page.keyboard.press('Shift+ArrowRight');
     await page.getByRole('group', { name: 'Selected soundings' }).getByRole('button', { name: 'Set aside' }).click();
-    await expect.poll(async () => (await desk.journal()).at(-1)?.kind, { timeout: 10_000 }).toBe('set-aside');
+    await expect.poll(async () => (await stage.desk.journal()).at(-1)?.kind, { timeout: 10_000 }).toBe('set-aside');
     const shown = async () => Number(/Soundings\s+([\d\u2009]+)/.exec(await page.getByRole('table', { name: 'Figures of the soundings' }).innerText())?.[1]?.replace(/\u2009/g, ''));
     await expect.poll(shown, { timeout: 90_000 }).toBeLessThan(before);
     expect(await page.locator('.strip-foot').innerText()).toContain('set aside by hand');
-    expect(await shown()).toBe((await desk.summary()).soundings?.good);
+    expect(await shown()).toBe((await stage.desk.summary()).soundings?.good);
     await page.getByRole('button', { name: 'Undo' }).click();
     await expect.poll(shown, { timeout: 90_000 }).toBe(before);
-    const lines = (await readFile(path.join(folder, 'journal.jsonl'), 'utf8')).trim().split('\n').map((line) => (JSON.parse(line) as { kind: string }).kind);
+    const lines = (await readFile(path.join(stage.folder, 'journal.jsonl'), 'utf8')).trim().split('\n').map((line) => (JSON.parse(line) as { kind: string }).kind);
     expect(lines.slice(-2)).toEqual(['set-aside', 'undo']);
     expect(faults).toEqual([]);
     await page.close();
   });
 
   test('demo survey: the boat card of the folder is shown, and a figure by hand goes through journal and step to the file', { timeout: 200_000 }, async () => {
-    const { page, faults } = await openPage(browser, server.url);
+    const { page, faults } = await openPage(stage.browser, stage.server.url);
     await page.getByRole('navigation').getByRole('button', { name: /^Boat/ }).click();
     const card = page.getByRole('table', { name: 'The card' });
     await card.waitFor();
-    const cardFile = async () => JSON.parse(await readFile(path.join(folder, 'boat/card.json'), 'utf8')) as BoatCard;
+    const cardFile = async () => JSON.parse(await readFile(path.join(stage.folder, 'boat/card.json'), 'utf8')) as BoatCard;
     expect(await card.getByText('default', { exact: true }).count()).toBe(Object.values((await cardFile()).figures).filter((figure) => figure?.source === 'default').length);
     await card.getByRole('button', { name: 'usable battery' }).click();
     // A build that ends meanwhile shows the card anew, with an empty field.
@@ -91,7 +76,7 @@ describe.skipIf(!browserWanted())('chart table on the real server', () => {
     await page.getByRole('button', { name: 'Enter', exact: true }).click();
     await expect.poll(async () => (await card.innerText()).replaceAll('\u00a0', ' '), { timeout: 90_000 }).toMatch(/usable battery\s+900 Wh\s+by hand/);
     expect((await cardFile()).figures.batteryEnergy).toMatchObject({ value: 900, uncertainty95: null, source: 'hand' });
-    expect((await desk.journal()).at(-1)).toMatchObject({ kind: 'settings', path: 'boat.hand' });
+    expect((await stage.desk.journal()).at(-1)).toMatchObject({ kind: 'settings', path: 'boat.hand' });
     await page.getByRole('button', { name: 'Undo' }).click();
     await expect.poll(async () => (await cardFile()).figures.batteryEnergy?.source, { timeout: 90_000 }).toBe('default');
     await expect.poll(async () => (await card.innerText()).replaceAll('\u00a0', ' '), { timeout: 90_000 }).not.toContain('by hand');
@@ -100,10 +85,10 @@ describe.skipIf(!browserWanted())('chart table on the real server', () => {
   });
 
   test('demo survey: a window of its trials dragged on the strip goes to the journal, and the step gives the card that was shown', { timeout: 200_000 }, async () => {
-    const { page, faults } = await openPage(browser, server.url);
+    const { page, faults } = await openPage(stage.browser, stage.server.url);
     await page.getByRole('navigation').getByRole('button', { name: /^Boat/ }).click();
     await page.locator('.trial-over').waitFor({ timeout: 90_000 });
-    const trialsFile = async () => JSON.parse(await readFile(path.join(folder, 'derived/trials.json'), 'utf8')) as TrialsFile;
+    const trialsFile = async () => JSON.parse(await readFile(path.join(stage.folder, 'derived/trials.json'), 'utf8')) as TrialsFile;
     const before = await trialsFile();
     const run = before.trials.find(({ kind }) => kind === 'steady-run') as Trial;
     await page.getByRole('group', { name: 'Parts of the Boat sheet' }).getByRole('button', { name: /^Trials/ }).click();
@@ -116,9 +101,9 @@ describe.skipIf(!browserWanted())('chart table on the real server', () => {
     await page.mouse.down();
     await page.mouse.move(box.x + box.width / 2 - 80, box.y + box.height * 0.6, { steps: 6 });
     await page.getByRole('region', { name: 'What changes' }).getByText(/follows?$/).waitFor({ timeout: 90_000 });
-    expect((await desk.journal()).at(-1)?.kind).not.toBe('trial');
+    expect((await stage.desk.journal()).at(-1)?.kind).not.toBe('trial');
     await page.mouse.up();
-    await expect.poll(async () => (await desk.journal()).at(-1), { timeout: 90_000 }).toMatchObject({ kind: 'trial', change: 'move', trial: run.id, trialKind: 'steady-run', startS: run.startS });
+    await expect.poll(async () => (await stage.desk.journal()).at(-1), { timeout: 90_000 }).toMatchObject({ kind: 'trial', change: 'move', trial: run.id, trialKind: 'steady-run', startS: run.startS });
     await page.waitForTimeout(400);
     await page.getByRole('group', { name: 'Parts of the Boat sheet' }).getByRole('button', { name: 'Card' }).click();
     const figures = async () => (await page.getByRole('table', { name: 'The card' }).locator('tbody tr td:nth-child(2)').evaluateAll((cells) => cells.map((cell) => cell.firstChild?.textContent ?? ''))).join('|');

@@ -1,17 +1,15 @@
-import { mkdir, mkdtemp, readFile, readdir, rm, writeFile } from 'node:fs/promises';
+import { mkdir, readFile, readdir, writeFile } from 'node:fs/promises';
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { startServer, type RunningServer } from '../../src/server/server.js';
+import { describe, expect, test } from 'vitest';
 import { defaultSettings, settingsText } from '../../src/survey/load-settings.js';
-import { openDesk, type FullDesk } from '../../src/survey/open-desk.js';
+import { openDesk } from '../../src/survey/open-desk.js';
 import { PRODUCT_KINDS } from '../../src/survey/product-kinds.js';
 import { PRODUCT_LIST, chartLine, typedScale } from '../../src/page/words/products.js';
 import { morning } from '../survey/morning-log.js';
-import { browserWanted, buildPage, launchBrowser, openPage } from './browser.js';
+import { browserWanted, openPage } from './browser.js';
+import { realStage } from './real-stage.js';
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
@@ -35,44 +33,31 @@ describe('products in words', () => {
 });
 
 describe.skipIf(!browserWanted())('what is handed over, chosen on the page', () => {
-  let browser: Browser;
-  let server: RunningServer;
-  let desk: FullDesk;
-  let folder: string;
-  let pageDir: string;
-
-  beforeAll(async () => {
-    const parent = await mkdtemp(path.join(tmpdir(), 'tallow-choose-'));
-    folder = path.join(parent, 'survey');
+  const stage = realStage(180_000, async (folder) => {
     await mkdir(folder);
     await writeFile(path.join(folder, 'survey.json'), settingsText(defaultSettings({ name: 'Morning' })));
     // Two mornings, 60 m apart: at 1:10 more than the sheets of a chart.
-    const logs = [path.join(parent, 'morning.nmea'), path.join(parent, 'later.nmea')];
+    const logs = ['morning.nmea', 'later.nmea'].map((name) => path.join(path.dirname(folder), name));
     await writeFile(logs[0]!, morning());
     await writeFile(logs[1]!, morning(60, 3600));
-    desk = await openDesk(folder);
+    const desk = await openDesk(folder);
     await desk.takeIn(logs);
-    [browser, pageDir] = await Promise.all([launchBrowser(), buildPage(), desk.build()]);
-    server = await startServer({ desk, port: 0, pageDir });
-  }, 180_000);
-
-  afterAll(async () => {
-    await browser?.close();
-    await server?.close();
-    for (const made of [pageDir, folder === undefined ? undefined : path.dirname(folder)]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+    await desk.build();
+    return desk;
   });
 
+
   test('products ticked off and a scale are one decision, made, and undone; a scale of too many sheets changes nothing', { timeout: 240_000 }, async () => {
-    const { page, faults } = await openPage(browser, server.url);
+    const { page, faults } = await openPage(stage.browser, stage.server.url);
     await page.getByRole('navigation').getByRole('button', { name: /^Report/ }).click();
     await page.getByText('What is handed over…').click();
     const use = page.getByRole('button', { name: 'Use these' });
     expect(await use.isEnabled()).toBe(false);
-    const products = async () => (await readdir(path.join(folder, 'products'))).sort();
+    const products = async () => (await readdir(path.join(stage.folder, 'products'))).sort();
     expect(await products()).toContain('surface-s102.h5');
 
     // Too many sheets: said with what fits, nothing in the folder is touched.
-    const before = await readFile(path.join(folder, 'survey.json'), 'utf8');
+    const before = await readFile(path.join(stage.folder, 'survey.json'), 'utf8');
     await page.getByLabel('Chart on').selectOption('A4');
     await page.getByLabel('Chart scale, 1 :').fill('10 m');
     await page.getByText('expected 10 to 1000000').waitFor();
@@ -80,16 +65,16 @@ describe.skipIf(!browserWanted())('what is handed over, chosen on the page', () 
     await page.getByLabel('Chart scale, 1 :').fill('10');
     await use.click();
     expect(await page.getByRole('alert').innerText()).toMatch(/at 1:10 on A4 the chart would take more than 40 sheets; scales that fit: 1:\d+ and smaller on A4/);
-    expect(await readFile(path.join(folder, 'survey.json'), 'utf8')).toBe(before);
-    expect(await desk.journal()).toEqual([]);
+    expect(await readFile(path.join(stage.folder, 'survey.json'), 'utf8')).toBe(before);
+    expect(await stage.desk.journal()).toEqual([]);
     await page.getByRole('button', { name: 'Understood' }).click();
 
     await page.getByLabel('Chart scale, 1 :').fill('1:250');
     await page.getByRole('checkbox', { name: /^Surface, IHO S-102/ }).uncheck();
     await page.getByRole('checkbox', { name: /^Plain XYZ/ }).uncheck();
     await use.click();
-    await expect.poll(async () => (await desk.summary()).chart, { timeout: 90_000 }).toMatchObject({ paper: 'A4', scale: 250, refused: '' });
-    expect(await desk.journal()).toMatchObject([{ kind: 'settings-together', what: 'products chosen', changes: [{ path: 'products.write' }, { path: 'products.chart.paper', to: 'A4' }, { path: 'products.chart.scale', from: null, to: 250 }] }]);
+    await expect.poll(async () => (await stage.desk.summary()).chart, { timeout: 90_000 }).toMatchObject({ paper: 'A4', scale: 250, refused: '' });
+    expect(await stage.desk.journal()).toMatchObject([{ kind: 'settings-together', what: 'products chosen', changes: [{ path: 'products.write' }, { path: 'products.chart.paper', to: 'A4' }, { path: 'products.chart.scale', from: null, to: 250 }] }]);
     await expect.poll(products, { timeout: 90_000 }).not.toContain('surface-s102.h5');
     expect(await products()).not.toContain('soundings.xyz');
     await page.getByText(/Chart at 1:250 on (one sheet|\d+ sheets) of A4\./).waitFor({ timeout: 90_000 });
@@ -103,7 +88,7 @@ describe.skipIf(!browserWanted())('what is handed over, chosen on the page', () 
     expect(violations).toEqual([]);
 
     await page.getByRole('button', { name: 'Undo' }).click();
-    await expect.poll(async () => readFile(path.join(folder, 'survey.json'), 'utf8'), { timeout: 60_000 }).toBe(before);
+    await expect.poll(async () => readFile(path.join(stage.folder, 'survey.json'), 'utf8'), { timeout: 60_000 }).toBe(before);
     await expect.poll(products, { timeout: 90_000 }).toContain('surface-s102.h5');
     // The browser notes the refusal itself.
     expect(faults.filter((fault) => !fault.includes('status of 400'))).toEqual([]);

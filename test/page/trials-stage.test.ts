@@ -1,35 +1,33 @@
-import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
+import { readFile, writeFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
-import type { Browser, Locator, Page } from 'playwright-core';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
+import type { Locator, Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
 import type { BoatCard } from '../../src/boat/boat-card.js';
 import type { Trial } from '../../src/boat/trial-log.js';
 import { clockTenths } from '../../src/page/words/trials.js';
 import type { BoatSummary } from '../../src/survey/summary.js';
-import { browserWanted, buildPage, launchBrowser, openPage, type WatchedPage } from './browser.js';
-import { makeFixture, type Fixture } from './fixture.js';
-import { startStandIn, type StandIn } from './stand-in-server.js';
+import { browserWanted, openPage } from './browser.js';
+import { standInStage } from './stand-in-stage.js';
+import { startStandIn } from './stand-in-server.js';
 import { makeTrialsFixture, type TrialsFixture } from './trials-fixture.js';
 
 const AXE = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
 
 describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
-  let browser: Browser;
-  let pageDir: string;
-  let template: string;
-  let fixture: Fixture;
   let trials: TrialsFixture;
   let boat: BoatSummary;
-  let folder: string;
-  let server: StandIn;
-  let opened: WatchedPage[] = [];
+  const stage = standInStage(
+    1,
+    async (template, fixture) => {
+      trials = makeTrialsFixture(5, { script: 'short' });
+      boat = await trials.write(template, fixture.summary.settings, []);
+    },
+    (fixture) => ({ summary: { ...fixture.summary, boat }, trials }),
+  );
 
   const openTrials = async (size?: { width: number; height: number }): Promise<Page> => {
-    const watched = await openPage(browser, server.url, size);
-    opened.push(watched);
-    const { page } = watched;
+    const page = await stage.open(size);
     await page.getByRole('navigation').getByRole('button', { name: /^Boat/ }).click();
     await strip(page).waitFor();
     await page.locator('.chart-note').waitFor({ state: 'detached' });
@@ -47,10 +45,10 @@ describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
   };
   const plain = (text: string) => text.replaceAll('\u00a0', ' ').replaceAll('\u2009', '');
   const topSpeed = async (page: Page) => plain(await page.getByRole('table', { name: 'The card' }).getByRole('row').filter({ has: page.getByRole('button', { name: 'top speed', exact: true }) }).first().innerText());
-  const posted = () => server.requests.filter(({ url }) => url === '/api/decisions').map(({ body }) => JSON.parse(body) as Record<string, unknown>);
-  const builds = () => server.requests.filter(({ url }) => url === '/api/jobs').map(({ body }) => JSON.parse(body) as unknown);
-  const inFile = async () => JSON.parse(await readFile(path.join(folder, 'derived/trials.json'), 'utf8')) as { trials: Trial[]; dropped: Trial[] };
-  const cardFile = async () => JSON.parse(await readFile(path.join(folder, 'boat/card.json'), 'utf8')) as BoatCard;
+  const posted = () => stage.server.requests.filter(({ url }) => url === '/api/decisions').map(({ body }) => JSON.parse(body) as Record<string, unknown>);
+  const builds = () => stage.server.requests.filter(({ url }) => url === '/api/jobs').map(({ body }) => JSON.parse(body) as unknown);
+  const inFile = async () => JSON.parse(await readFile(path.join(stage.folder, 'derived/trials.json'), 'utf8')) as { trials: Trial[]; dropped: Trial[] };
+  const cardFile = async () => JSON.parse(await readFile(path.join(stage.folder, 'boat/card.json'), 'utf8')) as BoatCard;
   const first = (kind: Trial['kind']) => trials.found.find((trial) => trial.kind === kind) as Trial;
   /** Takes hold of a handle of the trial at hand. */
   const grab = async (page: Page, handle: Locator) => {
@@ -60,33 +58,6 @@ describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
     await page.mouse.down();
     return at;
   };
-
-  beforeAll(async () => {
-    template = await mkdtemp(path.join(tmpdir(), 'tallow-template-'));
-    [browser, pageDir, fixture] = await Promise.all([launchBrowser(), buildPage(), makeFixture(template, { rateHz: 1 })]);
-    trials = makeTrialsFixture(5, { script: 'short' });
-    boat = await trials.write(template, fixture.summary.settings, []);
-  });
-
-  afterAll(async () => {
-    await browser?.close();
-    for (const made of [pageDir, template]) if (made !== undefined) await rm(made, { recursive: true, force: true });
-  });
-
-  beforeEach(async () => {
-    folder = await mkdtemp(path.join(tmpdir(), 'tallow-fixture-'));
-    await cp(template, folder, { recursive: true });
-    server = await startStandIn(folder, { ...fixture.summary, boat }, structuredClone(fixture.soundings), { pageDir, trials });
-  });
-
-  afterEach(async () => {
-    const faults = opened.flatMap((one) => one.faults);
-    for (const { page } of opened) await page.close();
-    opened = [];
-    await server.close();
-    await rm(folder, { recursive: true, force: true });
-    expect(faults).toEqual([]);
-  });
 
   test('trials: every one is in the list, and what is chosen is at hand on strip, chart and sheet alike', async () => {
     const page = await openTrials();
@@ -264,7 +235,7 @@ describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
   test('refused decision: said in plain words, and the window goes back', async () => {
     const page = await openTrials();
     await choose(page, 'run 1');
-    server.refuseNext = { status: 400, error: { message: 'the survey folder cannot be written', fix: 'make room on the disk' } };
+    stage.server.refuseNext = { status: 400, error: { message: 'the survey folder cannot be written', fix: 'make room on the disk' } };
     const start = page.getByRole('slider', { name: /^Start of Steady run 1/ });
     const value = await start.getAttribute('aria-valuenow');
     await start.focus();
@@ -273,7 +244,7 @@ describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
     await expect.poll(() => sheet(page).innerText(), { timeout: 4000 }).toContain('the survey folder cannot be written; make room on the disk');
     expect(await start.getAttribute('aria-valuenow')).toBe(value);
     // The browser tells of the refusal itself; nothing else went wrong.
-    const faults = opened.flatMap((one) => one.faults.splice(0));
+    const faults = stage.opened.flatMap((one) => one.faults.splice(0));
     expect(faults.filter((fault) => !/status of 400/.test(fault))).toEqual([]);
   });
 
@@ -333,14 +304,14 @@ describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
   });
 
   test('faults, refusals, plan: the log\'s faults stand at the top, what is refused says why, the plan is drawn and can be printed', async () => {
-    const file = path.join(folder, 'derived/trials.json');
+    const file = path.join(stage.folder, 'derived/trials.json');
     const held = JSON.parse(await readFile(file, 'utf8')) as object;
     await writeFile(file, JSON.stringify({ ...held, faults: [{ code: 'heading-reversed', text: 'heading is 179 degrees from the course of the positions' }], notes: ['the compass is magnetic'] }));
     const card = await cardFile();
     const run = first('steady-run');
-    await writeFile(path.join(folder, 'boat/card.json'), JSON.stringify({ ...card, refused: [{ what: run.id, why: 'a gap of 6 s in it' }] }));
-    await writeFile(path.join(folder, 'boat/trial-plan.geojson'), JSON.stringify({ type: 'FeatureCollection', features: [{ type: 'Feature', properties: { number: 1, kind: 'steady-run', label: 'out and home' }, geometry: { type: 'LineString', coordinates: [[-29.968, 46.036], [-29.964, 46.037]] } }, { type: 'Feature', properties: { number: 2, kind: 'spin', label: 'spin' }, geometry: { type: 'Point', coordinates: [-29.966, 46.0365] } }] }));
-    server.summary = { ...server.summary, products: [...server.summary.products, { path: 'products/trial-plan.pdf', bytes: 3, sha256: 'a'.repeat(64) }] };
+    await writeFile(path.join(stage.folder, 'boat/card.json'), JSON.stringify({ ...card, refused: [{ what: run.id, why: 'a gap of 6 s in it' }] }));
+    await writeFile(path.join(stage.folder, 'boat/trial-plan.geojson'), JSON.stringify({ type: 'FeatureCollection', features: [{ type: 'Feature', properties: { number: 1, kind: 'steady-run', label: 'out and home' }, geometry: { type: 'LineString', coordinates: [[-29.968, 46.036], [-29.964, 46.037]] } }, { type: 'Feature', properties: { number: 2, kind: 'spin', label: 'spin' }, geometry: { type: 'Point', coordinates: [-29.966, 46.0365] } }] }));
+    stage.server.summary = { ...stage.server.summary, products: [...stage.server.summary.products, { path: 'products/trial-plan.pdf', bytes: 3, sha256: 'a'.repeat(64) }] };
     const page = await openTrials();
     const text = plain(await sheet(page).innerText());
     expect(text.indexOf('heading is 179 degrees')).toBeGreaterThan(0);
@@ -361,10 +332,10 @@ describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
   });
 
   test('without trials: the stage is as it was, and no file of trials is asked for', async () => {
-    await server.close();
-    server = await startStandIn(folder, { ...fixture.summary, boat: { ...boat, trials: null } }, structuredClone(fixture.soundings), { pageDir });
-    const watched = await openPage(browser, server.url);
-    opened.push(watched);
+    await stage.server.close();
+    stage.server = await startStandIn(stage.folder, { ...stage.fixture.summary, boat: { ...boat, trials: null } }, structuredClone(stage.fixture.soundings), { pageDir: stage.pageDir });
+    const watched = await openPage(stage.browser, stage.server.url);
+    stage.opened.push(watched);
     const asked: string[] = [];
     watched.page.on('request', (request) => asked.push(request.url()));
     await watched.page.getByRole('navigation').getByRole('button', { name: /^Boat/ }).click();

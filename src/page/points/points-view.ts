@@ -3,6 +3,7 @@ import { ScreenIndex } from '../select/screen-index.js';
 import { modeOf, NO_ROWS, rowsBeyond, type SelectMode } from '../select/rows.js';
 import type { Soundings } from '../../depths/soundings.js';
 import type { ChartTool } from '../chart/chart-tool.js';
+import { freshContext } from '../chart/fresh-context.js';
 import { readPalette, type Palette } from '../chart/palette.js';
 import { cameraFor, exaggerate, orbit, pan, project, projectionOf, zoomAt, type Camera } from './camera.js';
 import { CanvasPainter } from './canvas-painter.js';
@@ -290,15 +291,8 @@ export class PointsView {
   }
 
   #paintOver(camera: Camera, widthPx: number, heightPx: number): void {
-    const ratio = devicePixelRatio;
-    const canvas = this.#over;
-    const [width, height] = [Math.round(widthPx * ratio), Math.round(heightPx * ratio)];
-    if (canvas.width !== width) canvas.width = width;
-    if (canvas.height !== height) canvas.height = height;
-    const ctx = canvas.getContext('2d');
+    const ctx = freshContext(this.#over, widthPx, heightPx);
     if (ctx === null) return;
-    ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
-    ctx.clearRect(0, 0, widthPx, heightPx);
     if (this.#cloud !== null) drawFrame(ctx, widthPx, heightPx, camera, this.#cloud, this.#palette);
     const s = this.#soundings;
     if (s !== null && this.#mark >= 0 && this.#mark < s.n && Number.isFinite(s.xM[this.#mark])) {

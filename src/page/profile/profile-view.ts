@@ -1,5 +1,6 @@
 import type { Soundings } from '../../depths/soundings.js';
 import type { ChartTool } from '../chart/chart-tool.js';
+import { freshContext } from '../chart/fresh-context.js';
 import { readPalette, type Palette } from '../chart/palette.js';
 import { modeOf, type SelectMode } from '../select/rows.js';
 import { ScreenIndex } from '../select/screen-index.js';
@@ -182,20 +183,8 @@ export class ProfileView {
     });
   }
 
-  #context(canvas: HTMLCanvasElement): CanvasRenderingContext2D | null {
-    const ratio = devicePixelRatio;
-    const [width, height] = [Math.round(this.#host.clientWidth * ratio), Math.round(this.#host.clientHeight * ratio)];
-    if (width < 2 || height < 2) return null;
-    if (canvas.width !== width) canvas.width = width;
-    if (canvas.height !== height) canvas.height = height;
-    const ctx = canvas.getContext('2d');
-    ctx?.setTransform(ratio, 0, 0, ratio, 0, 0);
-    ctx?.clearRect(0, 0, width / ratio, height / ratio);
-    return ctx;
-  }
-
   #paint(): void {
-    const ctx = this.#context(this.#canvas);
+    const ctx = freshContext(this.#canvas, this.#host.clientWidth, this.#host.clientHeight);
     const [soundings, profile] = [this.#soundings, this.#profile];
     if (ctx === null) return;
     const palette = this.#palette;
@@ -338,7 +327,7 @@ export class ProfileView {
   }
 
   #paintOver(): void {
-    const ctx = this.#context(this.#over);
+    const ctx = freshContext(this.#over, this.#host.clientWidth, this.#host.clientHeight);
     const [soundings, profile] = [this.#soundings, this.#profile];
     if (ctx === null || soundings === null || profile === null) return;
     const palette = this.#palette;

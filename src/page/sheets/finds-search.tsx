@@ -1,3 +1,5 @@
+import { polylineLengthM } from '../../geo/segment.js';
+import type { SearchSummary } from '../../survey/summary.js';
 import { download } from '../download.js';
 import { finds, type SearchLayer } from '../state/finds.js';
 import { setImagery } from '../state/imagery.js';
@@ -13,14 +15,15 @@ const LAYERS: Readonly<Record<SearchLayer, string>> = { none: 'the mosaic alone'
 
 /** What was searched, what may remain, and the lines that would help most. */
 export function FindsSearch() {
-  const { search, searchMap, layer, nextLines } = useStore(finds);
+  const { searchMap, layer, nextLines } = useStore(finds);
   const summary = useStore(survey, (now) => now.summary);
   const settings = summary?.settings.finds;
-  const lengthM = nextLines.reduce((sum, { parts }) => sum + parts.reduce((all, part) => all + lengthOf(part), 0), 0);
+  const search = summary?.search ?? null;
+  const lengthM = nextLines.reduce((sum, { parts }) => sum + parts.reduce((all, part) => all + polylineLengthM(part), 0), 0);
   if (search === null && searchMap === null) return <p className="hint">Build the survey, and what was searched is reckoned from every ping: how likely an object of the size you name would have been seen, place by place.</p>;
   return (
     <>
-      <Figures label="Figures of the search" rows={rowsOf(search, settings?.objectM)} />
+      <Figures label="Figures of the search" rows={rowsOf(search)} />
       {(search?.notes ?? []).map((note) => (
         <p key={note} className="note">
           {note}
@@ -63,7 +66,7 @@ export function FindsSearch() {
               {nextLines.slice(0, 40).map(({ parts, properties }, k) => (
                 <tr key={k}>
                   <th scope="row">{String(properties['number'] ?? k + 1)}</th>
-                  <td>{lengthText(parts.reduce((all, part) => all + lengthOf(part), 0))}</td>
+                  <td>{lengthText(parts.reduce((all, part) => all + polylineLengthM(part), 0))}</td>
                   <td>{bringsText(properties)}</td>
                 </tr>
               ))}
@@ -77,21 +80,14 @@ export function FindsSearch() {
   );
 }
 
-function rowsOf(search: ReturnType<typeof finds.get>['search'], objectM: number | undefined): FigureRow[] {
+function rowsOf(search: SearchSummary | null): FigureRow[] {
   if (search === null) return [];
-  const rows: FigureRow[] = [];
-  const size = search.objectM ?? objectM;
-  if (size != null) rows.push({ label: 'Looked for', value: metres(size), worth: 'an object of this size' });
-  if (search.searchedM2 != null) rows.push({ label: 'Looked at', value: areaText(search.searchedM2), worth: search.areaM2 == null || search.areaM2 === 0 ? undefined : `${percent(search.searchedM2 / search.areaM2)} of the area` });
-  if (search.chanceMean != null) rows.push({ label: 'Chance of seeing it', value: percent(search.chanceMean), worth: 'were one to lie anywhere in the area' });
-  if (search.expectedLeft != null) rows.push({ label: 'Likely still there', value: fixed(search.expectedLeft, 2), worth: 'of such objects, not seen yet' });
-  return rows;
-}
-
-function lengthOf(part: Float64Array): number {
-  let sum = 0;
-  for (let i = 2; i + 1 < part.length; i += 2) sum += Math.hypot((part[i] as number) - (part[i - 2] as number), (part[i + 1] as number) - (part[i - 1] as number));
-  return sum;
+  return [
+    { label: 'Looked for', value: metres(search.objectM), worth: 'an object of this size' },
+    { label: 'Looked at', value: areaText(search.searchedM2), worth: search.areaM2 > 0 ? `${percent(search.searchedM2 / search.areaM2)} of the area` : undefined },
+    { label: 'Chance of seeing it', value: percent(search.chanceMean), worth: 'were one to lie anywhere in the area' },
+    { label: 'Likely still there', value: fixed(search.expectedLeft, 2), worth: 'of such objects, not seen yet' },
+  ];
 }
 
 /** What a line brings, by what the survey says of it. */

@@ -11,6 +11,7 @@ import { nextFindsThing } from '../words/finds-stage.js';
 import { placeText } from '../words/imagery.js';
 import type { FindShown } from '../work/finds-messages.js';
 import { FindsSearch } from './finds-search.js';
+import { PartTabs } from './part-tabs.js';
 import { Figures, NextButton, Sheet, UndoRow, WorkState } from './parts.js';
 
 const PART_NAMES: Readonly<Record<FindsPart, string>> = { finds: 'Finds', search: 'What was searched' };
@@ -32,7 +33,7 @@ export function FindsSheet() {
   return (
     <Sheet title="Finds" lead={leadOf(all)}>
       <WorkState />
-      <Tabs part={part} />
+      <PartTabs label="Parts of the finds" of="finds" parts={FINDS_PARTS} names={PART_NAMES} part={part} onPart={(to) => finds.update((now) => ({ ...now, part: to }))} />
       <div id="finds-part" role="tabpanel" aria-labelledby={`finds-tab-${part}`}>
         {part === 'search' ? (
           <FindsSearch />
@@ -65,33 +66,6 @@ function leadOf(all: readonly FindShown[]): string {
   if (all.length === 0) return 'Nothing located yet. Candidates come with a build; anything you see in the waterfall can be measured and marked.';
   const of = (state: FindShown['state']): number => all.filter((one) => one.state === state).length;
   return `${of('proposed')} proposed, ${of('confirmed')} confirmed, ${of('rejected')} rejected. A candidate is a find once you have confirmed it.`;
-}
-
-function Tabs({ part }: { readonly part: FindsPart }) {
-  return (
-    <div className="depths-tabs" role="tablist" aria-label="Parts of the finds">
-      {FINDS_PARTS.map((one, k) => (
-        <button
-          key={one}
-          type="button"
-          role="tab"
-          id={`finds-tab-${one}`}
-          aria-selected={part === one}
-          aria-controls="finds-part"
-          tabIndex={part === one ? 0 : -1}
-          onClick={() => finds.update((now) => ({ ...now, part: one }))}
-          onKeyDown={(event) => {
-            if (event.key !== 'ArrowRight' && event.key !== 'ArrowLeft') return;
-            const to = FINDS_PARTS[(k + 1) % FINDS_PARTS.length] as FindsPart;
-            finds.update((now) => ({ ...now, part: to }));
-            document.getElementById(`finds-tab-${to}`)?.focus();
-          }}
-        >
-          {PART_NAMES[one]}
-        </button>
-      ))}
-    </div>
-  );
 }
 
 /** What is being measured in the waterfall, as it is drawn. */

@@ -1,5 +1,5 @@
 import type { FindAct } from '../../finds/decide-finds.js';
-import type { FindShown, FindsFile, SearchFile, SightingShown } from '../work/finds-messages.js';
+import type { FindShown, FindsFile, SightingShown } from '../work/finds-messages.js';
 import type { LoadedShapes } from '../work/messages.js';
 import type { RasterInfo } from '../work/imagery-messages.js';
 import { isAbort } from '../work/call.js';
@@ -10,7 +10,6 @@ import { createStore } from './store.js';
 import { screen, survey } from './stores.js';
 
 const FINDS = 'derived/finds/finds.json';
-const SEARCH = 'derived/finds/search.json';
 const SEARCH_MAP = 'derived/finds/search.tif';
 const NEXT_LINES = 'derived/finds/next-lines.geojson';
 
@@ -27,7 +26,6 @@ export interface FindsState {
   readonly finds: readonly FindShown[];
   readonly sightings: ReadonlyMap<string, SightingShown>;
   readonly lost: readonly string[];
-  readonly search: SearchFile | null;
   readonly searchMap: RasterInfo | null;
   readonly nextLines: LoadedShapes['shapes'];
   readonly layer: SearchLayer;
@@ -38,7 +36,7 @@ export interface FindsState {
   readonly loaded: boolean;
 }
 
-export const finds = createStore<FindsState>({ part: 'finds', finds: [], sightings: new Map(), lost: [], search: null, searchMap: null, nextLines: [], layer: 'none', selected: null, ticked: [], showRejected: false, loaded: false });
+export const finds = createStore<FindsState>({ part: 'finds', finds: [], sightings: new Map(), lost: [], searchMap: null, nextLines: [], layer: 'none', selected: null, ticked: [], showRejected: false, loaded: false });
 
 /** The find pointed at on the chart or in the list; null for none. */
 export const findHover = createStore<string | null>(null);
@@ -76,10 +74,10 @@ export async function loadFinds(): Promise<void> {
       const answer = await fetch(`/files/${path}`, { method: 'HEAD', cache: 'no-store' });
       return answer.status === 404 ? 'none' : (answer.headers.get('etag') ?? 'unknown').replace(/[^0-9a-z]/gi, '');
     };
-    const places = [[FINDS, 'finds'], [SEARCH, 'search'], [SEARCH_MAP, 'search'], [NEXT_LINES, 'search']] as const;
+    const places = [[FINDS, 'finds'], [SEARCH_MAP, 'search'], [NEXT_LINES, 'search']] as const;
     const versions = await Promise.all(places.map(([path, step]) => version(path, step)));
     const changed = places.map(([path], k) => held.get(path) !== versions[k]);
-    const [findsV, searchV, mapV, linesV] = versions as [string, string, string, string];
+    const [findsV, mapV, linesV] = versions as [string, string, string];
     if (changed[0]) {
       const file = findsV === 'none' ? null : await json<FindsFile>(FINDS, findsV);
       asLoaded = file?.finds ?? [];
@@ -89,14 +87,10 @@ export async function loadFinds(): Promise<void> {
       finds.update((now) => ({ ...now, finds: dressed(), sightings: new Map((file?.sightings ?? []).map((one) => [one.id, one])), lost: file?.lost ?? [], selected: keptId(now.selected), ticked: now.ticked.filter((id) => asLoaded.some((one) => one.id === id)), loaded: true }));
     }
     if (changed[1]) {
-      const search = searchV === 'none' ? null : await json<SearchFile>(SEARCH, searchV);
-      finds.update((now) => ({ ...now, search }));
-    }
-    if (changed[2]) {
       const searchMap = mapV === 'none' ? null : await mosaicWorker().call('openRaster', { url: `/files/${SEARCH_MAP}?v=${mapV}` });
       finds.update((now) => ({ ...now, searchMap }));
     }
-    if (changed[3]) {
+    if (changed[2]) {
       const { frame: setting } = summary;
       const lines = linesV === 'none' || setting === null ? null : await linesWorker.call('loadShapes', { url: `/files/${NEXT_LINES}?v=${linesV}`, frame: { kind: 'utm', zone: setting.zone, hemisphere: setting.hemisphere } });
       finds.update((now) => ({ ...now, nextLines: lines?.shapes ?? [] }));

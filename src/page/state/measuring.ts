@@ -1,27 +1,17 @@
 import { measure, type Measured } from '../../finds/measure.js';
 import { ellipseOf, placeSighting, SIGMA_TO_95_2D, type Place } from '../../finds/place.js';
+import type { DrawnShape } from '../waterfall/drawn-shape.js';
 import { heightAt, type Echo } from '../waterfall/echo-place.js';
 import { readOffShape } from '../waterfall/read-off-shape.js';
-import type { WaterfallMark } from '../waterfall/waterfall-view.js';
+import type { WaterfallMark } from '../waterfall/paint-waterfall.js';
 import { decideFind, findHover, finds, listed, rowOf } from './finds.js';
 import { imagery } from './imagery.js';
 import { createStore } from './store.js';
 import { screen, survey } from './stores.js';
 import { waterfallSeen } from './waterfall-seen.js';
 
-/** An object measured by hand, in rows of the pings and slant ranges [m]; the shadow's end is NaN until it is drawn. */
-export interface MeasuredShape {
-  readonly side: Echo['side'];
-  /** [rowStart, rowEnd) */
-  readonly rowStart: number;
-  readonly rowEnd: number;
-  readonly slantStart: number;
-  readonly slantEnd: number;
-  readonly shadowEndSlant: number;
-}
-
 /** What is being measured in the waterfall: the first corner where one was put by a click, then the shape. */
-export const measuring = createStore<{ readonly corner: Echo | null; readonly shape: MeasuredShape | null }>({ corner: null, shape: null });
+export const measuring = createStore<{ readonly corner: Echo | null; readonly shape: DrawnShape | null }>({ corner: null, shape: null });
 
 /** A shadow is drawn from within so many rows of the object. */
 const BESIDE_ROWS = 12;
@@ -30,7 +20,7 @@ const BESIDE_ROWS = 12;
 const THIN_M = 0.02;
 
 /** The shape as it was when the stroke under way began. */
-let before: MeasuredShape | null = null;
+let before: DrawnShape | null = null;
 let drawing = false;
 
 /** A stroke with the measuring tool: along the object first, then to the end of its shadow. One point alone is a corner of it. */
@@ -55,11 +45,11 @@ export function measureStroke(points: readonly Echo[], ended: boolean): void {
 }
 
 /** Whether a point lies behind an object, where its shadow is. */
-function isBeyond({ side, rowStart, rowEnd, slantStart, slantEnd }: MeasuredShape, echo: Echo): boolean {
+function isBeyond({ side, rowStart, rowEnd, slantStart, slantEnd }: DrawnShape, echo: Echo): boolean {
   return echo.side === side && echo.row >= rowStart - BESIDE_ROWS && echo.row < rowEnd + BESIDE_ROWS && echo.slantM > (slantStart + slantEnd) / 2;
 }
 
-function shapeBetween(a: Echo, b: Echo): MeasuredShape {
+function shapeBetween(a: Echo, b: Echo): DrawnShape {
   return { side: a.side, rowStart: Math.min(a.row, b.row), rowEnd: Math.max(a.row, b.row) + 1, slantStart: Math.min(a.slantM, b.slantM), slantEnd: Math.max(a.slantM, b.slantM, Math.min(a.slantM, b.slantM) + THIN_M), shadowEndSlant: NaN };
 }
 

@@ -3,20 +3,14 @@ import { niceSteps } from '../strip/strip-svg.js';
 import { clock, fixed } from '../words/figures.js';
 import type { LoadedPings } from '../work/imagery-messages.js';
 import type { BottomPoint } from './bottom-stroke.js';
+import type { DrawnShape } from './drawn-shape.js';
 import type { Echo } from './echo-place.js';
 import type { PingRun } from './ping-runs.js';
 import { acrossAt, rowAt, xAt, yAt, type PlotBox, type WaterfallWindow } from './waterfall-window.js';
 
-/** A shape over the picture: an object and its shadow, or a place to look at. */
-export interface WaterfallMark {
+/** A shape over the picture, with its name: an object and its shadow, or a place to look at. */
+export interface WaterfallMark extends DrawnShape {
   readonly key: string;
-  readonly side: Echo['side'];
-  readonly rowStart: number;
-  readonly rowEnd: number;
-  readonly slantStart: number;
-  readonly slantEnd: number;
-  /** End of the shadow [m]; NaN for none. */
-  readonly shadowEndSlant: number;
   readonly label: string;
   readonly strong: boolean;
 }

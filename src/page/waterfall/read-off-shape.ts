@@ -1,20 +1,12 @@
 import type { ReadOff } from '../../finds/measure.js';
 import type { LoadedPings } from '../work/imagery-messages.js';
+import type { DrawnShape } from './drawn-shape.js';
 import { heightAt } from './echo-place.js';
 
 /** A hand and an eye find an edge on the screen to so many pixels, one sigma. Common practice. */
 const HAND_PX = 1.5;
 /** A height that says nothing of its own worth [m]. */
 const HEIGHT_SIGMA_M = 0.15;
-
-/** What was drawn in the waterfall, in slant ranges [m] and rows [rowStart, rowEnd) of the pings. */
-interface Drawn {
-  readonly rowStart: number;
-  readonly rowEnd: number;
-  readonly slantStart: number;
-  readonly slantEnd: number;
-  readonly shadowEndSlant: number;
-}
 
 /**
  * What a shape drawn by hand reads off the picture, with how well.
@@ -23,7 +15,7 @@ interface Drawn {
  * @param alongM ground from a ping to the next [m]
  * @param metresPerPx how fine the waterfall was drawn
  */
-export function readOffShape(pings: LoadedPings, shape: Drawn, row: number, alongM: number, beamDeg: number, metresPerPx: number): ReadOff {
+export function readOffShape(pings: LoadedPings, shape: Omit<DrawnShape, 'side'>, row: number, alongM: number, beamDeg: number, metresPerPx: number): ReadOff {
   const sampleM = 750 * (pings.intervalS[row] as number);
   // A sample is as wide as its spread, evenly: one sigma is its width over the root of twelve.
   const edgeSigmaM = Math.hypot(HAND_PX * metresPerPx, sampleM / Math.sqrt(12));

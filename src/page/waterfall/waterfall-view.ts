@@ -1,3 +1,4 @@
+import { freshContext } from '../chart/fresh-context.js';
 import { readPalette, type Palette } from '../chart/palette.js';
 import { isAbort, type WorkCaller } from '../work/call.js';
 import type { LevelColours, LoadedPings } from '../work/imagery-messages.js';
@@ -6,8 +7,6 @@ import type { BottomPoint } from './bottom-stroke.js';
 import { layered, paintAxes, paintBottom, paintCursor, paintMarks, paintPending, paintSides, type WaterfallMark } from './paint-waterfall.js';
 import type { PingRun } from './ping-runs.js';
 import { acrossAt, fitWindow, held, rowAt, TILE_ROWS, tilesOf, xAt, yAt, zoomed, type PlotBox, type TilePlace, type WaterfallWindow } from './waterfall-window.js';
-
-export type { WaterfallMark } from './paint-waterfall.js';
 
 export type WaterfallTool = 'look' | 'bottom' | 'measure';
 export type WaterfallAxis = 'slant' | 'ground';
@@ -60,7 +59,6 @@ export class WaterfallView {
   #showBottom = true;
   #frame = 0;
   #stale = true;
-  #pixelRatio = devicePixelRatio;
   readonly #pointers = new Map<number, { x: number; y: number }>();
   #drag: { readonly x: number; readonly y: number; readonly window: WaterfallWindow; moved: boolean; readonly stroke: Echo[] | null } | null = null;
   #pinch: { readonly apart: number; readonly window: WaterfallWindow } | null = null;
@@ -432,19 +430,6 @@ export class WaterfallView {
     });
   }
 
-  #context(canvas: HTMLCanvasElement): CanvasRenderingContext2D | null {
-    this.#pixelRatio = devicePixelRatio;
-    const ratio = this.#pixelRatio;
-    const [width, height] = [Math.round(this.#host.clientWidth * ratio), Math.round(this.#host.clientHeight * ratio)];
-    if (width < 2 || height < 2) return null;
-    if (canvas.width !== width) canvas.width = width;
-    if (canvas.height !== height) canvas.height = height;
-    const ctx = canvas.getContext('2d');
-    ctx?.setTransform(ratio, 0, 0, ratio, 0, 0);
-    ctx?.clearRect(0, 0, width / ratio, height / ratio);
-    return ctx;
-  }
-
   #clip(ctx: CanvasRenderingContext2D, box: PlotBox): void {
     ctx.beginPath();
     ctx.rect(box.left, box.top, box.width, box.height);
@@ -452,7 +437,7 @@ export class WaterfallView {
   }
 
   #paint(): void {
-    const ctx = this.#context(this.#canvas);
+    const ctx = freshContext(this.#canvas, this.#host.clientWidth, this.#host.clientHeight);
     const [run, window, pings] = [this.#run, this.#window, this.#pings];
     if (ctx === null || run === null || window === null || pings === null) return;
     const box = this.#box();
@@ -460,7 +445,7 @@ export class WaterfallView {
     this.#clip(ctx, box);
     ctx.fillStyle = this.#palette.desk;
     ctx.fillRect(box.left, box.top, box.width, box.height);
-    const tiles = tilesOf(window, run, box, this.#pixelRatio);
+    const tiles = tilesOf(window, run, box, devicePixelRatio);
     const [x0, x1] = [xAt(window, box, -run.rangeM), xAt(window, box, run.rangeM)];
     const urls = tiles.map((tile) => this.#events.tileUrl(run, tile));
     // What was read at another zoom stands in until the right picture has come.
@@ -468,7 +453,7 @@ export class WaterfallView {
     ctx.imageSmoothingEnabled = true;
     const missing = urls.some((url) => !this.#pictures.has(url));
     if (missing) for (const [url, { image }] of this.#pictures) if (!wanted.has(url)) this.#paintTile(ctx, url, image, window, box, x0, x1);
-    ctx.imageSmoothingEnabled = window.metresPerPx * this.#pixelRatio > 0.02;
+    ctx.imageSmoothingEnabled = window.metresPerPx * devicePixelRatio > 0.02;
     urls.forEach((url) => {
       const picture = this.#pictures.get(url);
       if (picture !== undefined) {
@@ -539,7 +524,7 @@ export class WaterfallView {
   }
 
   #paintOver(): void {
-    const ctx = this.#context(this.#over);
+    const ctx = freshContext(this.#over, this.#host.clientWidth, this.#host.clientHeight);
     const [run, window, pings] = [this.#run, this.#window, this.#pings];
     if (ctx === null || run === null || window === null || pings === null) return;
     const box = this.#box();

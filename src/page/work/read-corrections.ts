@@ -1,6 +1,6 @@
-import { parquetMetadataAsync, parquetRead } from 'hyparquet';
 import { CORRECTIONS } from '../../depths/corrections.js';
 import type { CorrectionCurve, LoadedCorrections } from './depths-messages.js';
+import { readColumns } from './read-columns.js';
 
 /** What the file says of one column. */
 interface CorrectionNote {
@@ -49,24 +49,12 @@ export function correctionCurve(column: string, valueM: Float32Array, note: Corr
  * @returns null where the file is not there yet
  */
 export async function readCorrections(url: string, signal: AbortSignal): Promise<LoadedCorrections | null> {
-  const response = await fetch(url, { signal });
-  if (response.status === 404) return null;
-  if (!response.ok) throw new Error(`the server answered ${response.status}`);
-  const file = await response.arrayBuffer();
-  const metadata = await parquetMetadataAsync(file);
-  const n = Number(metadata.num_rows);
-  const names = metadata.schema.slice(1).map(({ name }) => name).filter((name) => name !== 'timeS' && /M$/.test(name));
-  const timeS = new Float64Array(n);
-  const columns = new Map<string, Float32Array | Float64Array>([['timeS', timeS], ...names.map((name) => [name, new Float32Array(n)] as const)]);
-  await parquetRead({
-    file,
-    metadata,
-    columns: ['timeS', ...names],
-    onChunk: ({ columnName, columnData, rowStart }) => {
-      const column = columns.get(columnName);
-      if (column !== undefined) for (let i = 0; i < columnData.length; i++) column[rowStart + i] = columnData[i] === null ? NaN : Number(columnData[i]);
-    },
+  const read = await readColumns(url, { signal }, (n, metadata) => {
+    const names = metadata.schema.slice(1).map(({ name }) => name).filter((name) => name !== 'timeS' && /M$/.test(name));
+    return { ...Object.fromEntries(names.map((name) => [name, new Float32Array(n)])), timeS: new Float64Array(n) };
   });
-  const notes = correctionNotes(metadata.key_value_metadata ?? []);
-  return { timeS, curves: names.map((name) => correctionCurve(name, columns.get(name) as Float32Array, notes.find(({ column }) => column === name))) };
+  if (read === null) return null;
+  const { timeS, ...columns } = read.columns;
+  const notes = correctionNotes(read.metadata.key_value_metadata ?? []);
+  return { timeS, curves: Object.entries(columns as Readonly<Record<string, Float32Array>>).map(([name, valueM]) => correctionCurve(name, valueM, notes.find(({ column }) => column === name))) };
 }
