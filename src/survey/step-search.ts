@@ -200,7 +200,7 @@ export const stepSearch: Step = {
   name: 'search',
   version: 1,
   after: ['finds', 'surface', 'boat'],
-  settings: ['finds', 'imagery.minRangeShare', 'imagery.maxRangeShare', 'imagery.turns', 'imagery.beamDeg', 'lines', 'sortie', 'sonar', 'water', 'sounder.soundSpeedSetMps', 'frame', 'name'],
+  settings: ['finds', 'imagery.minRangeShare', 'imagery.maxRangeShare', 'imagery.turns', 'imagery.beamDeg', 'lines.keepoutM', 'lines.minLengthM', 'lines.speedMps', 'lines.headingDeg', 'lines.runInM', 'lines.runOutM', 'sortie.batteryShare', 'sortie.reserveShare', 'sortie.clearanceM', 'sortie.launch', 'sonar', 'water', 'sounder.soundSpeedSetMps', 'frame', 'name'],
   files: () => [PLACES.area, PLACES.keepouts, PLACES.shore, PLACES.lines, CARD_PLACE],
   async run(work): Promise<Made> {
     const ground = await lookGround(work);

@@ -139,7 +139,8 @@ describe.skipIf(!browserWanted())('rehearse stage', () => {
     await expect.poll(() => accentIn(page, '.rehearse-top', 0, { x: 0, y: 0, width: chart.width, height: chart.height })).toBe(0);
   });
 
-  test('launch point in a keep-out: the explanation is drawn where it is, and taken back by undo', async () => {
+  // Longer than what it waits for in turn.
+  test('launch point in a keep-out: the explanation is drawn where it is, and taken back by undo', { timeout: 150_000 }, async () => {
     const page = await open('Lines');
     await page.getByRole('table', { name: 'Figures of the plan' }).getByText('Sorties').waitFor();
     await page.waitForTimeout(600);
