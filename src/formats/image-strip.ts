@@ -5,20 +5,14 @@ import { FormatError, isExpectedError, UnsupportedError } from '../base/errors.j
 import type { WorkContext } from '../base/progress.js';
 import type { SonarSamples } from '../base/sonar.js';
 import { formatUtc } from '../base/time.js';
+import { isImage, isPng } from './file-magic.js';
 import { emptyHeads, emptyStretch, SAMPLES_MAX, SonarTally, summariseSonar, type OpenSonar, type SonarContent } from './sonar-summary.js';
 import { readStripNavigation } from './strip-navigation.js';
 
-const PNG = [0x89, 0x50, 0x4e, 0x47] as const;
 /** Pixels of an image that is read whole. */
 const PIXELS_MAX = 1 << 28;
 /** Slant ranges of a strip are reckoned with this, as its maker's were [m/s]. */
 const SOUND_MPS = 1500;
-
-/** Whether a file that begins so is a PNG or TIFF image. */
-export function isImage(head: Uint8Array): boolean {
-  const tiff = (head[0] === 0x49 && head[1] === 0x49 && head[2] === 0x2a && head[3] === 0) || (head[0] === 0x4d && head[1] === 0x4d && head[2] === 0 && head[3] === 0x2a);
-  return tiff || PNG.every((byte, i) => head[i] === byte);
-}
 
 interface Pixels {
   readonly width: number;
@@ -86,7 +80,7 @@ async function readPixels(source: ByteSource, signal: AbortSignal | undefined): 
   const head = await source.read(0, 32, signal);
   if (!isImage(head)) throw new FormatError('not-an-image', name, `${name}: expected a PNG or TIFF image, found something else`);
   try {
-    if (PNG.every((byte, i) => head[i] === byte)) {
+    if (isPng(head)) {
       const view = new DataView(head.buffer, head.byteOffset, head.byteLength);
       refuseLarge(name, view.getUint32(16), view.getUint32(20));
       const { width, height, data, channels, palette } = decode(await source.read(0, source.byteLength, signal));

@@ -4,6 +4,7 @@ import { FormatError, isExpectedError, UnsupportedError } from '../base/errors.j
 import { throwIfCancelled, type WorkContext } from '../base/progress.js';
 import type { SonarHeads, SonarSamples } from '../base/sonar.js';
 import { netcdfTimes } from './netcdf-time.js';
+import { isHdf5 } from './file-magic.js';
 import { datasetAt, findBeams, numbersOf, textAttribute, type FoundBeam } from './sonar-netcdf-beams.js';
 import { emptyHeads, emptyStretch, SAMPLES_MAX, SonarTally, summariseSonar, type OpenSonar } from './sonar-summary.js';
 
@@ -28,14 +29,8 @@ const MEMORY_MAX = 1 << 30;
 /** More pings than four days at fifteen a second. */
 const PINGS_MAX = 6_000_000;
 /** HDF5 files begin so. */
-const MAGIC = [0x89, 0x48, 0x44, 0x46, 0x0d, 0x0a, 0x1a, 0x0a] as const;
 const PIECE_PINGS = 512;
 let copies = 0;
-
-/** Whether a file that begins so is an HDF5 file, as SONAR-netCDF4 files are. */
-export function isHdf5(head: Uint8Array): boolean {
-  return MAGIC.every((byte, i) => head[i] === byte);
-}
 
 /** One side's samples: a dataset of lists by ping and beam, or of numbers by ping, beam and sample. */
 interface SideData {

@@ -3,7 +3,6 @@ import { formatUtc } from '../base/time.js';
 import { REASONS } from '../depths/soundings.js';
 import { writeDxfContours } from '../formats/dxf-write.js';
 import { writeGeoPackage, type GeoPackageLayer } from '../formats/geopackage-write.js';
-import { writeS102 } from '../formats/s102-write.js';
 import { utmWkt } from '../formats/utm-wkt.js';
 import { pictureAuxText, worldFileText } from '../formats/world-file.js';
 import { writeXyz } from '../formats/xyz-write.js';
@@ -46,6 +45,8 @@ export async function s102Bytes({ work, frame, soundings, surface, span }: HandO
   if (surface === null || Number.isNaN(span[0])) return null;
   const day = (timeS: number): string => formatUtc(timeS, 0).slice(0, 10).replaceAll('-', '');
   const { settings } = work;
+  // The HDF5 library is read only where a file of it is made.
+  const { writeS102 } = await import('../formats/s102-write.js');
   return writeS102(
     {
       frame: frame.setting, ...surface, datumCode: datumCode(work).code, issueDate: day(span[1]), firstDay: day(span[0]), lastDay: day(span[1]),

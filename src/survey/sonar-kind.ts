@@ -1,9 +1,8 @@
 import { stat } from 'node:fs/promises';
 import { logKindOf, type SonarKind } from '../formats/log-kind.js';
-import { isImage } from '../formats/image-strip.js';
+import { isHdf5, isImage } from '../formats/file-magic.js';
 import type { RecordLayout } from '../formats/record-layout.js';
 import { isSegy } from '../formats/segy-file-head.js';
-import { isHdf5 } from '../formats/sonar-netcdf-read.js';
 import type { FileSource } from './file-source.js';
 import { layoutFor } from './sonar-layouts.js';
 

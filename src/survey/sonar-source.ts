@@ -1,16 +1,12 @@
 import { UseError } from '../base/errors.js';
 import type { WorkContext } from '../base/progress.js';
 import type { SonarReader } from '../base/sonar.js';
-import { openImageStrip } from '../formats/image-strip.js';
 import { isSonarKind, type SonarKind } from '../formats/log-kind.js';
 import type { RecordLayout } from '../formats/record-layout.js';
-import { openRecordLayout } from '../formats/record-layout-read.js';
 import { openSegySonar } from '../formats/segy-read.js';
-import { openSonarNetcdf } from '../formats/sonar-netcdf-read.js';
 import type { OpenSonar } from '../formats/sonar-summary.js';
 import { openFileSource, type FileSource } from './file-source.js';
 import { placeIn } from './folder.js';
-import { openHdf5File } from './hdf5-file.js';
 import type { Settings } from './settings.js';
 import { navigationBeside } from './sonar-kind.js';
 import { layoutFor, sonarLayouts } from './sonar-layouts.js';
@@ -32,12 +28,18 @@ export async function openSonarSource(kind: SonarKind, source: FileSource, setti
 
   async function open(): Promise<OpenSonar> {
     if (kind === 'segy') return openSegySonar(source, { channels, millisecondByte, sampleIntervalUs, context });
-    if (kind === 'sonar-netcdf') return openSonarNetcdf(source, { sampleIntervalUs, open: () => openHdf5File(source.path), context });
+    // The libraries that these kinds need are read only where such a log is.
+    if (kind === 'sonar-netcdf') {
+      const [{ openSonarNetcdf }, { openHdf5File }] = await Promise.all([import('../formats/sonar-netcdf-read.js'), import('./hdf5-file.js')]);
+      return openSonarNetcdf(source, { sampleIntervalUs, open: () => openHdf5File(source.path), context });
+    }
     if (kind === 'sonar-layout') {
       const layout = layoutFor(source.path, layouts);
       if (layout === null) throw new UseError(`${source.name}: there is no layout any more for files of this name; put it back among sonar.layouts`, { path: source.name });
+      const { openRecordLayout } = await import('../formats/record-layout-read.js');
       return openRecordLayout(source, layout, { sampleIntervalUs, context });
     }
+    const { openImageStrip } = await import('../formats/image-strip.js');
     const navigation = await openFileSource(navigationBeside(source.path));
     try {
       return await openImageStrip(source, navigation, { sampleIntervalUs, context });

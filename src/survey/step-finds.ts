@@ -1,4 +1,3 @@
-import { encode } from 'fast-png';
 import { decideFinds } from '../finds/decide-finds.js';
 import type { DetectOptions } from '../finds/detect.js';
 import type { Find } from '../finds/find.js';
@@ -85,6 +84,7 @@ export const stepFinds: Step = {
     const put = async (place: string, content: string | Uint8Array): Promise<void> => {
       made[place] = await writeMade(placeIn(folder, place), content);
     };
+    const { encode } = await import('fast-png');
     const chipOfSighting = new Map<string, string>();
     for (const find of decided.finds) {
       let n = 0;

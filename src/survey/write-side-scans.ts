@@ -3,7 +3,6 @@ import { breathe } from '../base/breathe.js';
 import type { WorkContext } from '../base/progress.js';
 import type { SonarReader } from '../base/sonar.js';
 import { writeSegySonar } from '../formats/segy-write.js';
-import { writeSonarNetcdf } from '../formats/sonar-netcdf-write.js';
 import { makeAtomic } from './atomic-file.js';
 
 /** Pings made at a time, so that a job can be cancelled. */
@@ -36,7 +35,7 @@ export async function writeSideScans(folder: string, logs: readonly SideScanToWr
     };
     const progress = { ...context, progress: (_step: string, done: number) => context.progress?.('running the side-scan', done, file) };
     await makeAtomic(place, async (sink) => {
-      if (file.endsWith('.nc')) await writeSonarNetcdf(sink, { heads, read }, { context: progress });
+      if (file.endsWith('.nc')) await (await import('../formats/sonar-netcdf-write.js')).writeSonarNetcdf(sink, { heads, read }, { context: progress });
       else await writeSegySonar(sink, { heads, read }, { revision: whole ? 1 : 2, text: ['SIDE-SCAN SONAR OF AN INVENTED BOAT', 'NOT FOR NAVIGATION'], context: progress });
     });
     await reader.close();
