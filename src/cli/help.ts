@@ -21,20 +21,21 @@ export function commandHelp(command: Command): string {
     'Options:',
     ...optionLines(command),
     '',
-    'Example:',
-    `  ${command.example}`,
+    command.example.includes('\n') ? 'Examples:' : 'Example:',
+    ...command.example.split('\n').map((line) => `  ${line}`),
   ].join('\n');
 }
 
 /** The help of the whole program. */
 export function generalHelp(commands: readonly Command[]): string {
+  const width = Math.max(...commands.map(({ verb }) => verb.length)) + 2;
   return [
     'tallow <verb> <survey folder> [options]',
     '',
     'From a small survey boat\'s raw logs to a chart its crew can defend. Not for navigation.',
     '',
     'Verbs, in the order of a day:',
-    ...commands.map((command) => `  ${command.verb.padEnd(10)}${command.summary}`),
+    ...commands.map((command) => `  ${command.verb.padEnd(width)}${command.summary}`),
     '',
     'tallow <verb> --help shows the options of a verb with an example.',
     'Exit codes: 0 done, 1 done but the verdict is no, 2 bad use or bad input.',

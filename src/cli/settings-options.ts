@@ -1,5 +1,5 @@
 import { UseError } from '../base/errors.js';
-import { parseTypedValue } from '../survey/load-settings.js';
+import { typedSetting } from '../survey/load-settings.js';
 import type { Desk } from '../survey/desk.js';
 import type { CommandArguments, OptionSpec } from './command.js';
 
@@ -28,7 +28,8 @@ export function settingPairs(given: CommandArguments): { readonly path: string; 
   return (texts as readonly string[]).map((text) => {
     const at = text.indexOf('=');
     if (at <= 0) throw new UseError(`--set: expected KEY=VALUE, found ${JSON.stringify(text)}; for example --set surface.cellM=0.5`);
-    return { path: text.slice(0, at).trim(), value: parseTypedValue(text.slice(at + 1).trim()) };
+    const path = text.slice(0, at).trim();
+    return { path, value: typedSetting(path, text.slice(at + 1).trim()) };
   });
 }
 

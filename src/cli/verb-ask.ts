@@ -58,6 +58,7 @@ function replyText({ reply }: FloorAnswer): string[] {
         `  Gone       ${cubic(reply.deeperM3)}, of that beyond chance ${cubic(reply.deeperSignificantM3)}`,
         `  Come       ${cubic(reply.shoalerM3)}, of that beyond chance ${cubic(reply.shoalerSignificantM3)}`,
         `  Net        ${cubic(Math.abs(reply.netM3))} ± ${cubic(reply.netHalf95M3)} ${reply.netM3 >= 0 ? 'gone' : 'come'}${Math.abs(reply.netM3) <= reply.netHalf95M3 ? ': within what the two surveys may be off as a whole' : ''}`,
+        ...reply.notes.map((note) => `  ! ${note}`),
       ];
     case 'slope':
     case 'rugosity': {

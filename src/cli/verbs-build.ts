@@ -10,6 +10,7 @@ import type { Command, CommandResult, CommandArguments, Terminal } from './comma
 import { PRODUCT_KINDS, type ProductKind } from '../survey/product-kinds.js';
 import { UseError } from '../base/errors.js';
 import { SET_OPTION, applySettings, numberOption, textOption } from './settings-options.js';
+import { WATER_OPTIONS, takeWaterFiles, waterSettings } from './water-options.js';
 import { buildText, depthsText, gapsText, notesText, productsText, summaryText, surfacesText } from './text.js';
 
 type Own = (given: CommandArguments) => Readonly<Record<string, unknown>>;
@@ -18,8 +19,9 @@ async function build(given: CommandArguments, terminal: Terminal, upTo: string |
   const folder = given.positionals[0] as string;
   const desk = await openDesk(folder);
   await applySettings(desk, given, own(given));
+  const said = await takeWaterFiles(desk, given);
   const result = await desk.build(terminal.context, upTo);
-  return { folder, ...result };
+  return { folder, said, ...result };
 }
 
 /** `46.0432,-29.9591=5.21`: a depth chosen at a place. @throws UseError naming the option */
@@ -40,16 +42,17 @@ export const verbDepths: Command = {
   minPositionals: 1,
   maxPositionals: 1,
   options: {
+    ...WATER_OPTIONS,
     'compare-surfaces': { type: 'boolean', help: 'also hold every way of filling against lines left out, and say which errs least' },
     doubtful: { type: 'boolean', help: 'list the cells with several depths of like weight; needs surface.statistic=hypotheses' },
     choose: { type: 'strings', value: 'LAT,LON=DEPTH', help: 'of the depths of the cell there the one that is drawn from now on; undone with tallow journal --undo' },
     set: SET_OPTION,
   },
-  example: 'tallow depths inlet --set sounder.draftM=0.22 --set surface.cellM=0.5\ntallow depths inlet --set surface.statistic=hypotheses --doubtful\ntallow depths inlet --choose=46.0432,-29.9591=5.21',
+  example: 'tallow depths inlet --water-level gauge.csv --sound-speed cast.csv --datum "chart datum" --set sounder.draftM=0.22\ntallow depths inlet --set surface.statistic=hypotheses --doubtful\ntallow depths inlet --choose=46.0432,-29.9591=5.21',
   async run(given, terminal): Promise<CommandResult> {
     const choices = chosenDepths(given);
-    let built = await build(given, terminal, 'contours');
-    const chosen: string[] = [];
+    let built = await build(given, terminal, 'contours', waterSettings);
+    const chosen: string[] = [...built.said];
     if (choices.length > 0) {
       const cellM = built.summary.surface?.cellM ?? 1;
       // All are looked up before one is written, so that a slip in one leaves none behind.
@@ -60,7 +63,7 @@ export const verbDepths: Command = {
         await desk.decide(decision);
         chosen.push(`Chosen by hand: ${decision.depthM.toFixed(2)} m at ${placeText(decision)}; undo with: tallow journal ${built.folder} --undo`);
       }
-      built = { folder: built.folder, ...(await desk.build(terminal.context, 'contours')) };
+      built = { ...built, ...(await desk.build(terminal.context, 'contours')) };
     }
     const { folder, summary, ran, fresh } = built;
     const surfaces = given.options['compare-surfaces'] === true ? await compareSurfacesOf(folder, terminal.context) : null;

@@ -81,18 +81,31 @@ function histograms(input: ReportInput): Block[] {
 }
 
 function budget(input: ReportInput): string[][] {
-  const { settings } = input.summary;
+  const { settings, soundings } = input.summary;
   const { uncertainty } = settings;
+  const heights = settings.water.level.kind === 'gnss-height' && settings.corrections.waterLevel;
+  const moves = (column: string): boolean => soundings?.corrections.some((one) => one.column === column && Math.max(Math.abs(one.leastM), Math.abs(one.mostM)) > 0) === true;
+  const attitude = moves('beamTiltM');
   const defaults = settingsDefaults();
   const source = (key: keyof typeof uncertainty): string => (uncertainty[key] === defaults.uncertainty[key] ? 'default' : 'survey.json');
   return [
     ['Sounder, at any depth', formatMetres(uncertainty.sounderM, 3), source('sounderM')],
     ['Sounder, share of depth', formatShare(uncertainty.sounderShare, 2), source('sounderShare')],
-    ['Draft', formatMetres(uncertainty.draftM, 3), source('draftM')],
-    ['Squat', formatMetres(uncertainty.squatM, 3), source('squatM')],
-    ['Heave', formatMetres(uncertainty.heaveM, 3), source('heaveM')],
-    ['Water level at its station', formatMetres(uncertainty.waterLevelM, 3), source('waterLevelM')],
-    ['Water level carried to the boat', formatMetres(uncertainty.zoningM, 3), source('zoningM')],
+    ...(heights
+      ? [
+          ['Height of the antenna', formatMetres(uncertainty.gnssHeightM, 3), source('gnssHeightM')],
+          ['Datum above the ellipsoid', formatMetres(uncertainty.separationM, 3), source('separationM')],
+        ]
+      : [
+          ['Draft', formatMetres(uncertainty.draftM, 3), source('draftM')],
+          ['Squat', formatMetres(uncertainty.squatM, 3), source('squatM')],
+          ...(moves('heaveM') ? [['Heave, where it is measured', formatMetres(uncertainty.heaveMeasuredM, 3), source('heaveMeasuredM')]] : []),
+          ['Heave that is not measured', formatMetres(uncertainty.heaveM, 3), source('heaveM')],
+          ['Water level at its station', formatMetres(uncertainty.waterLevelM, 3), source('waterLevelM')],
+          ['Water level carried to the boat', formatMetres(uncertainty.zoningM, 3), source('zoningM')],
+        ]),
+    ...(attitude ? [['Roll and pitch, where they are measured', `${formatNumber(uncertainty.attitudeMeasuredDeg, 1)}°`, source('attitudeMeasuredDeg')]] : []),
+    ['Roll and pitch that are not measured', `${formatNumber(uncertainty.attitudeDeg, 1)}°`, source('attitudeDeg')],
     ['Sound speed', `${formatNumber(uncertainty.soundSpeedMps, 1)} m/s`, source('soundSpeedMps')],
     ['Time', `${formatNumber(uncertainty.timeS, 3)} s`, source('timeS')],
     ['Position, where the log gives none', formatMetres(settings.gnss.sigmaM), settings.gnss.sigmaM === defaults.gnss.sigmaM ? 'default' : 'survey.json'],

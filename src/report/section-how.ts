@@ -30,7 +30,7 @@ export function howSection(input: ReportInput): Block[] {
     ),
     table('Corrections', [words('Correction', 0), words('Value', 4), words('What it does, and where it is from', 5)], corrections(input), ''),
     paragraph(
-      'Depth below datum = (measured below the transducer, corrected for sound speed) + draft at rest + squat - heave - water level above datum. Where a value is marked "default", nobody has entered one for this boat: it is the program\'s.',
+      `${fromHeights(input) ? 'Depth below datum = (measured below the transducer, corrected for sound speed) + transducer below the antenna - height of the antenna above datum; draft, squat and heave are in that height.' : 'Depth below datum = (measured below the transducer, corrected for sound speed) + draft at rest + squat - heave - water level above datum.'} A correction that is switched off is left out of the depths and counted at its full size in the uncertainty. Where a value is marked "default", nobody has entered one for this boat: it is the program's.`,
       'quiet',
     ),
     ...instrumentBlocks(input),
@@ -43,10 +43,23 @@ export function howSection(input: ReportInput): Block[] {
   ];
 }
 
+/** Whether depths hang on the height of the antenna. */
+function fromHeights({ summary: { settings } }: ReportInput): boolean {
+  return settings.water.level.kind === 'gnss-height' && settings.corrections.waterLevel;
+}
+
+const OFF = 'SWITCHED OFF, not applied';
+
+/** Extra draft under way, as entered. */
+function squatValue({ squatM, squatCurve }: Settings['sounder']): string {
+  if (squatCurve === null) return formatMetres(squatM);
+  return squatCurve.kind === 'speed-square' ? `${formatNumber(squatCurve.metresPerMps2, 4)} m times the speed in m/s squared` : `by speed: ${squatCurve.points.map(({ speedMps, squatM: at }) => `${formatMetres(at, 3)} at ${formatNumber(speedMps, 1)} m/s`).join(', ')}`;
+}
+
 function corrections(input: ReportInput): string[][] {
   const { settings, soundings } = input.summary;
   const defaults = settingsDefaults();
-  const { gnss, sounder, heading: head, time, water } = settings;
+  const { gnss, sounder, heading: head, time, water, corrections: on, motion } = settings;
   const from = (value: unknown, standard: unknown): string => (JSON.stringify(value) === JSON.stringify(standard) ? 'default' : 'survey.json');
   const arm = ({ forwardM, starboardM, downM }: Settings['gnss']['antenna']): string => `${formatDifference(forwardM)} forward, ${formatDifference(starboardM)} to starboard, ${formatDifference(downM)} down`;
   const level = water.level;
@@ -55,7 +68,7 @@ function corrections(input: ReportInput): string[][] {
       ? ['none', 'no water level is taken off']
       : level.kind === 'constant'
         ? [formatDifference(level.levelM), 'above datum, the same all the time; survey.json']
-        : [soundings === null ? 'from files' : `${formatMetres(soundings.waterLevelMinM)} to ${formatMetres(soundings.waterLevelMaxM)}`, `above datum; ${levelWords(level)}`];
+        : [soundings === null || !on.waterLevel ? 'from files' : `${formatMetres(soundings.waterLevelMinM)} to ${formatMetres(soundings.waterLevelMaxM)}`, `above datum; ${levelWords(level)}`];
   const sound = water.soundSpeed;
   const soundRow = [
     sound.kind === 'as-set' ? 'as set' : sound.kind === 'constant' ? `${formatNumber(sound.soundSpeedMps, 1)} m/s` : sound.kind === 'profile' ? 'a profile' : sound.casts.length === 1 ? 'one cast' : `${sound.casts.length} casts`,
@@ -63,20 +76,36 @@ function corrections(input: ReportInput): string[][] {
   ];
   const variation = input.variation;
   const headingText = { auto: 'from the best source each log has', true: 'true heading of the logs', magnetic: 'magnetic heading of the logs and the variation', course: 'course over ground stands for it' }[head.source];
+  // What is said of a correction holds only where it is applied.
+  const applied = (switchedOn: boolean, text: string): string => (switchedOn ? text : `${OFF}; ${text.replace(/^(added|taken off)(?=[;,])/, 'would be $1')}`);
+  const heights = fromHeights(input);
+  const figure = (column: string) => soundings?.corrections.find((one) => one.column === column);
+  const heave = figure('heaveM');
+  const heaveLogged = heave !== undefined && Math.max(Math.abs(heave.leastM), Math.abs(heave.mostM)) > 0;
+  const tilt = figure('beamTiltM');
+  const slope = figure('slopeM');
+  const range = (one: { readonly leastM: number; readonly mostM: number } | undefined): string => (one === undefined || Number.isNaN(one.leastM) ? 'not known' : `${formatDifference(one.leastM)} to ${formatDifference(one.mostM)}`);
   return [
-    ['Clock of the logger', `${formatNumber(time.loggerOffsetS, 3)} s`, `added to logged times; ${from(time.loggerOffsetS, defaults.time.loggerOffsetS)}`],
-    ['Age of positions', `${formatNumber(gnss.latencyS, 3)} s`, `taken off the time of each position; ${from(gnss.latencyS, defaults.gnss.latencyS)}`],
-    ['Age of depths', `${formatNumber(sounder.latencyS, 3)} s`, `taken off the time of each depth; ${from(sounder.latencyS, defaults.sounder.latencyS)}`],
-    ['Antenna', arm(gnss.antenna), `from the boat's reference point; ${from(gnss.antenna, defaults.gnss.antenna)}`],
-    ['Transducer', arm(sounder.transducer), `from the boat's reference point; ${from(sounder.transducer, defaults.sounder.transducer)}`],
+    ['Clock of the logger', `${formatNumber(time.loggerOffsetS, 3)} s`, applied(on.clock, `added to logged times; ${from(time.loggerOffsetS, defaults.time.loggerOffsetS)}`)],
+    ['Age of positions', `${formatNumber(gnss.latencyS, 3)} s`, applied(on.latency, `taken off the time of each position; ${from(gnss.latencyS, defaults.gnss.latencyS)}`)],
+    ['Age of depths', `${formatNumber(sounder.latencyS, 3)} s`, applied(on.latency, `taken off the time of each depth; ${from(sounder.latencyS, defaults.sounder.latencyS)}`)],
+    ['Antenna', arm(gnss.antenna), applied(on.leverArms, `from the boat's reference point; ${from(gnss.antenna, defaults.gnss.antenna)}`)],
+    ['Transducer', arm(sounder.transducer), applied(on.leverArms, `from the boat's reference point; ${from(sounder.transducer, defaults.sounder.transducer)}`)],
     ['Heading', headingText, `turns the lever arms; ${from(head.source, defaults.heading.source)}`],
     ['Magnetic variation', variation === null ? 'not used' : formatVariation(variation.variationDeg), variation === null ? '' : `${variation.source}, ${variation.date}`],
-    ['Draft at rest', formatMetres(sounder.draftM), `added; ${from(sounder.draftM, defaults.sounder.draftM)}`],
-    ['Squat', formatMetres(sounder.squatM), `added; ${from(sounder.squatM, defaults.sounder.squatM)}`],
-    ['Heave', 'as logged', 'taken off where the logs record it, otherwise nothing'],
+    ...(head.offsetDeg === 0 ? [] : [['Compass against the bow', `${formatNumber(head.offsetDeg, 1)}°`, 'taken off the heading; survey.json']]),
+    ...(heights
+      ? []
+      : [
+          ['Draft at rest', formatMetres(sounder.draftM), applied(on.draft, `added; ${from(sounder.draftM, defaults.sounder.draftM)}`)],
+          ['Squat', squatValue(sounder), applied(on.squat, `added; ${from([sounder.squatM, sounder.squatCurve], [defaults.sounder.squatM, defaults.sounder.squatCurve])}`)],
+          ['Heave', heaveLogged ? range(heave) : 'none logged', heaveLogged ? applied(on.heave, `added, as logged, ${motion.heavePositive} positive`) : 'not corrected; in the uncertainty'],
+        ]),
+    ...(tilt !== undefined && Math.max(Math.abs(tilt.leastM), Math.abs(tilt.mostM)) >= 0.0005 ? [['Beam off the vertical', range(tilt), applied(on.beamTilt, 'added, by roll and pitch as logged')]] : []),
+    ...(slope !== undefined && Math.max(Math.abs(slope.leastM), Math.abs(slope.mostM)) >= 0.0005 ? [['Slope under the beam', range(slope), applied(sounder.slopeCorrection, `added, for a beam of ${formatNumber(sounder.beamWidthDeg, 1)}° over the slope of neighbouring soundings`)]] : []),
     ['Sound speed set', `${formatNumber(sounder.soundSpeedSetMps, 1)} m/s`, `what the instrument assumed; ${from(sounder.soundSpeedSetMps, defaults.sounder.soundSpeedSetMps)}`],
-    ['Sound speed used', ...soundRow],
-    ['Water level', ...levelRow],
+    ['Sound speed used', soundRow[0]!, sound.kind === 'as-set' ? soundRow[1]! : applied(on.soundSpeed, soundRow[1]!)],
+    ['Water level', levelRow[0]!, level.kind === 'none' ? levelRow[1]! : applied(on.waterLevel, levelRow[1]!)],
   ];
 }
 

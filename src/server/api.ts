@@ -9,6 +9,7 @@
  * | `GET /api/jobs/:id` | | JobState |
  * | `DELETE /api/jobs/:id` | | JobState |
  * | `POST /api/take-in?name=<file>` | the file's bytes | JobStarted |
+ * | `POST /api/water?use=<level or sound-speed>&name=<file>` | the file's bytes | WaterTaken |
  * | `POST /api/decisions` | Decision | JournalEntry |
  * | `POST /api/undo`, `POST /api/redo` | | UndoResult |
  * | `PUT /api/plan/area`, `/keepouts`, `/shore` | GeoJSON text | Done |
@@ -91,6 +92,11 @@ export interface ChangeSettings {
 export interface UndoResult {
   /** The decision that was undone or done again; null where there was none. */
   readonly entry: JournalEntry | null;
+}
+
+/** A file of the water that the survey goes by from now on: what was done, in words. */
+export interface WaterTaken {
+  readonly said: string;
 }
 
 export interface Done {

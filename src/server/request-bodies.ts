@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { BOTTOM_POINTS_MAX } from '../survey/bottom-decisions.js';
 import { findActShapes } from '../survey/find-decisions.js';
 import type { PictureWanted } from '../survey/ping-pictures.js';
+import type { WaterUse } from '../survey/desk.js';
 import { TRIAL_KINDS } from '../survey/trial-decisions.js';
 import type { ChangeSetting, ChangeSettings, Decision, StartJob } from './api.js';
 import { RequestError } from './request-error.js';
@@ -96,6 +97,11 @@ export function parseStartJob(body: unknown): StartJob {
 /** One setting, or several as one decision. */
 export function parseChangeSetting(body: unknown): ChangeSetting | ChangeSettings {
   return typeof body === 'object' && body !== null && 'changes' in body ? parse(changeSettings, body) : parse(changeSetting, body);
+}
+
+/** @throws RequestError 400 */
+export function parseWaterUse(use: unknown): WaterUse {
+  return parse(z.enum(['level', 'sound-speed']), use, 'use');
 }
 
 /** @throws RequestError 400 naming the field */

@@ -4,11 +4,11 @@ import type { FastifyInstance } from 'fastify';
 import type { Readable } from 'node:stream';
 import type { Desk } from '../survey/desk.js';
 import type { PingPictures } from '../survey/ping-pictures.js';
-import type { Done, JobResult, JobStarted, JobState, JournalEntry, ServerState, SonarAbout, StateChanged, UndoResult } from './api.js';
+import type { Done, JobResult, JobStarted, JobState, JournalEntry, ServerState, SonarAbout, StateChanged, UndoResult, WaterTaken } from './api.js';
 import { SECURITY_HEADERS } from './guard.js';
 import type { JobQueue } from './job-queue.js';
 import type { LiveFeed } from './live-feed.js';
-import { parseChangeSetting, parseDecision, parsePictureWanted, parseStartJob } from './request-bodies.js';
+import { parseChangeSetting, parseDecision, parsePictureWanted, parseStartJob, parseWaterUse } from './request-bodies.js';
 import { RequestError } from './request-error.js';
 import { openSafeFile } from './safe-file.js';
 import { sendFile } from './send-file.js';
@@ -18,6 +18,7 @@ import { checkLogName, receiveFile } from './take-in-upload.js';
 const SHARED = ['survey.json', 'plan', 'water', 'boat', 'derived', 'products'];
 const JOURNAL_SHOWN = 50;
 const PLAN_BYTES_MAX = 16 * 2 ** 20;
+const WATER_BYTES_MAX = 64 * 2 ** 20;
 const DECISION_BYTES_MAX = 16 * 2 ** 20;
 
 export interface RouteParts {
@@ -39,6 +40,7 @@ export function addRoutes(app: FastifyInstance, parts: RouteParts): void {
   addJobs(app, parts);
   addChanges(app, parts);
   addTakeIn(app, parts);
+  addWater(app, parts);
   addFiles(app, parts);
 }
 
@@ -117,6 +119,22 @@ function addChanges(app: FastifyInstance, { desk, jobs, changed }: RouteParts): 
         return { ok: true };
       });
     }
+  });
+}
+
+function addWater(app: FastifyInstance, { desk, jobs, changed }: RouteParts): void {
+  void app.register(async (files) => {
+    files.removeAllContentTypeParsers();
+    files.addContentTypeParser('*', { parseAs: 'buffer', bodyLimit: WATER_BYTES_MAX }, (_, body, done) => done(null, body));
+    files.post<{ Querystring: { use?: unknown; name?: unknown } }>('/api/water', { bodyLimit: WATER_BYTES_MAX }, async (request): Promise<WaterTaken> => {
+      const name = checkLogName(request.query.name);
+      const use = parseWaterUse(request.query.use);
+      if (!Buffer.isBuffer(request.body) || request.body.byteLength === 0) throw new RequestError(400, `${name} is empty`);
+      const bytes = request.body;
+      const said = await jobs.between(() => desk.takeWater(use, name, bytes));
+      changed('settings');
+      return { said };
+    });
   });
 }
 

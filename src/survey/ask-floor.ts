@@ -69,13 +69,15 @@ export interface ChangeReply {
   readonly shoalerSignificantM3: number;
   readonly netM3: number;
   readonly netHalf95M3: number;
+  /** What may make the two surveys unlike each other beside the floor, in plain words. */
+  readonly notes: readonly string[];
 }
 
 /** What changed since an earlier survey, with the rasters to write. */
-export function askChange(asked: AskedFloor, earlier: FloorRasters, since: string): { readonly reply: ChangeReply; readonly rasters: { readonly change: Raster; readonly uncertainty: Raster; readonly significant: Raster } } {
+export function askChange(asked: AskedFloor, earlier: FloorRasters, since: string, notes: readonly string[] = []): { readonly reply: ChangeReply; readonly rasters: { readonly change: Raster; readonly uncertainty: Raster; readonly significant: Raster } } {
   const { change, uncertainty, significant, ...figures } = floorChange(earlier, asked.floor, cellShares(asked.within, asked.floor.depth.grid));
   if (!(figures.comparedM2 > 0)) throw new UseError(`change: ${since} and this surface have no place in common: expected surveys that overlap; look at their frames and areas`, { path: '--since' });
-  return { reply: { topic: 'change', since, ...figures, netM3: figures.deeperM3 - figures.shoalerM3 }, rasters: { change, uncertainty, significant } };
+  return { reply: { topic: 'change', since, ...figures, netM3: figures.deeperM3 - figures.shoalerM3, notes }, rasters: { change, uncertainty, significant } };
 }
 
 export interface RoughnessReply {

@@ -14,10 +14,12 @@ import type { Raster } from '../geo/raster.js';
 import { askChange, askLeast, askProfile, askRoughness, askSelection, askVolume, type AskedFloor, type ChangeReply, type LeastReply, type ProfileReply, type RoughnessReply, type SelectionReply, type VolumeReply } from './ask-floor.js';
 import { makeAtomic, writeAtomic } from './atomic-file.js';
 import { hashFile, openFileSource } from './file-source.js';
-import { PLACES, placeIn } from './folder.js';
+import { PLACES, placeIn, readSettings } from './folder.js';
 import { stepWork } from './open-desk.js';
+import type { Settings } from './settings.js';
 import { soundingsOf } from './step-soundings.js';
 import { surfaceOf } from './step-surface.js';
+import { summarise } from './summarise.js';
 import { needFrame } from './survey-frame.js';
 
 /** A question to the floor of a survey. Places are latitude and longitude. */
@@ -88,8 +90,8 @@ export async function askFolder(folder: string, question: FloorQuestion, context
       return { reply, files };
     }
     case 'change': {
-      const { floor, name, files: used } = await earlierOf(question.since, frame.epsg);
-      const { reply, rasters: made } = askChange(asked, floor, name);
+      const { floor, name, files: used, notes } = await earlierOf(question.since, frame.epsg, work.settings);
+      const { reply, rasters: made } = askChange(asked, floor, name, notes);
       await rasters('products/change.tif', [{ name: 'change, deeper positive', unit: 'm', values: made.change.values }, { name: 'uncertainty 95 %', unit: 'm', values: made.uncertainty.values }, { name: 'beyond chance', unit: '1', values: made.significant.values }], `change of depth since ${name}`, used);
       return { reply, files };
     }
@@ -145,12 +147,24 @@ async function bandsOf(file: string, epsg: number, option: string): Promise<UtmG
 }
 
 /** An earlier survey: a survey folder with a surface, or a GeoTIFF of depth and its 95 % uncertainty. */
-async function earlierOf(place: string, epsg: number): Promise<{ floor: FloorRasters; name: string; files: readonly string[] }> {
+async function earlierOf(place: string, epsg: number, settings: Settings): Promise<{ floor: FloorRasters; name: string; files: readonly string[]; notes: readonly string[] }> {
   const there = await stat(place).catch(() => null);
   const file = there?.isDirectory() === true ? placeIn(place, PLACES.surface) : place;
   if (there?.isDirectory() === true && (await stat(file).catch(() => null)) === null) throw new UseError(`--since ${place}: there is no surface in that folder; make it with: tallow depths ${place}`, { path: '--since' });
   const tiff = await bandsOf(file, epsg, '--since');
   const [depth, uncertainty] = tiff.bands;
   if (uncertainty === undefined) throw new UseError(`--since ${path.basename(file)}: expected a second band with the uncertainty, 95 %, found one band; without it nothing can be said of significance`, { path: '--since' });
-  return { floor: { depth: { grid: tiff.grid, values: depth!.values }, uncertainty: { grid: tiff.grid, values: uncertainty.values } }, name: path.basename(place.replace(/[/\\]+$/, '')), files: [file] };
+  return { floor: { depth: { grid: tiff.grid, values: depth!.values }, uncertainty: { grid: tiff.grid, values: uncertainty.values } }, name: path.basename(place.replace(/[/\\]+$/, '')), files: [file], notes: there?.isDirectory() === true ? await unlikeNotes(place, settings) : [] };
+}
+
+/** What of two surveys is unlike, so that a change may not be one of the floor. */
+async function unlikeNotes(place: string, now: Settings): Promise<string[]> {
+  const then = await readSettings(place);
+  const notes: string[] = [];
+  if (then.datum !== now.datum) notes.push(`The datums have different names: ${then.datum} then, ${now.datum} now. Where they are not the same level, the step between them is in every figure; give both surveys the same datum.`);
+  const off = [[then, 'then'] as const, [now, 'now'] as const].filter(([one]) => one.water.level.kind === 'none' || !one.corrections.waterLevel).map(([, when]) => when);
+  if (off.length > 0) notes.push(`No water level is taken off ${off.join(' and ')}: the water's height on the day is in every figure.`);
+  const stale = (await summarise(await stepWork(place, {}))).steps.find(({ step }) => step === 'surface');
+  if (stale !== undefined && stale.state !== 'fresh') notes.push(`The surface of ${path.basename(place)} is older than its settings, logs or decisions: build it first with tallow depths ${place}.`);
+  return notes;
 }

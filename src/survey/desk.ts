@@ -18,6 +18,9 @@ export interface BuildResult {
   readonly summary: SurveySummary;
 }
 
+/** What a file of the water is for: the level above the datum, or the speed of sound. */
+export type WaterUse = 'level' | 'sound-speed';
+
 /** A setting by its dotted path, and what it is to be. */
 export interface SettingChange {
   readonly path: string;
@@ -45,6 +48,8 @@ export interface Desk {
   set(path: string, value: unknown): Promise<void>;
   /** Changes several settings as one decision, told in plain words: checked before any is changed, one line of the journal, one undo. */
   setTogether(changes: readonly SettingChange[], what: string): Promise<void>;
+  /** Keeps a file of the water under water/ and goes by it from now on; journalled. @returns what was done, in words */
+  takeWater(use: WaterUse, name: string, bytes: Uint8Array): Promise<string>;
   /** Replaces plan/area.geojson, plan/keepouts.geojson or plan/shore.geojson; checked; journalled with the old content kept. */
   writePlan(file: 'area' | 'keepouts' | 'shore', geojson: string): Promise<void>;
   /** Makes plan/lines.geojson from the area and the settings. */

@@ -78,12 +78,24 @@ export function settingAt(settings: Settings, dotted: string): unknown {
   return at;
 }
 
-/** A value typed on the command line: JSON where it is JSON, else text. */
-export function parseTypedValue(text: string): unknown {
+/** A value typed on the command line for the setting of a dotted path: JSON where it is JSON, else text; a bare number is text where the setting takes text alone, as in `order=2`. */
+export function typedSetting(dotted: string, text: string): unknown {
+  let value: unknown;
   try {
-    return JSON.parse(text);
+    value = JSON.parse(text);
   } catch {
     return text;
+  }
+  return typeof value === 'number' && !settingTakes(dotted, value) && settingTakes(dotted, text) ? text : value;
+}
+
+/** Whether a value suits a setting, whatever the others are. */
+function settingTakes(dotted: string, value: unknown): boolean {
+  try {
+    withSetting(defaultSettings({ name: 'any' }), dotted, value);
+    return true;
+  } catch {
+    return false;
   }
 }
 

@@ -23,6 +23,7 @@ import { checkTrialWindow } from './step-boat.js';
 import { STEPS } from './steps.js';
 import { summarise } from './summarise.js';
 import { checkHypothesisChoice } from './hypotheses-file.js';
+import { keepWaterFile } from './take-water.js';
 import { checkTrialDecision } from './trial-decisions.js';
 import type { Decision, JournalEntry, SurveySummary } from './summary.js';
 import { readColumnsAnew, takeInFile } from './take-in.js';
@@ -206,6 +207,13 @@ export async function openDesk(folder: string, now: () => number = Date.now): Pr
       }),
     set: (path, value) => locked(() => setNow(path, value)),
     setTogether: (changes, what) => locked(() => setTogetherNow(changes, what)),
+    takeWater: (use, name, bytes) =>
+      locked(async () => {
+        const { file, change, notes } = await keepWaterFile(folder, await readSettings(folder), use, name, bytes);
+        const what = `${use === 'level' ? 'water level' : 'sound speed'} from ${file}`;
+        await setTogetherNow([change], what);
+        return [`${what}.`, ...notes].join(' ');
+      }),
     writePlan: (file, geojson) =>
       locked(async () => {
         const text = checkPlanText(geojson, file);

@@ -8,7 +8,7 @@ const PDF = 'products/report.pdf';
 
 export const stepReport: Step = {
   name: 'report',
-  version: 5,
+  version: 6,
   after: ['observations', 'tracks', 'soundings', 'instruments', 'surface', 'contours', 'gaps', 'products', 'chart', 'finds', 'search'],
   settings: ['name', 'place', 'invented', 'datum', 'order', 'frame', 'time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'cleaning', 'surface', 'contours', 'gaps', 'lines'],
   files: () => [PLACES.shore, PLACES.area, PLACES.keepouts, PLACES.lines],

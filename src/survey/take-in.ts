@@ -8,7 +8,8 @@ import { readLog } from '../formats/log-reader.js';
 import { openAtomic } from './atomic-file.js';
 import type { TakeInResult } from './desk.js';
 import { hashFile, openFileSource, type FileSource } from './file-source.js';
-import { isThere, placeIn } from './folder.js';
+import { placeIn } from './folder.js';
+import { freeName } from './free-name.js';
 import { readManifest, writeManifest } from './manifest.js';
 import { senselessLog } from './log-sense.js';
 import { forgetLog, parseLog } from './parse-log.js';
@@ -20,20 +21,6 @@ import type { LogEntry } from './summary.js';
 import { plainSystemError } from './system-errors.js';
 
 const PIECE = 1 << 20;
-
-/** A name that is free under logs/: the file's own, or with a number before its ending. */
-async function freeLogName(folder: string, wanted: string, sha256: string): Promise<string> {
-  const safe = path.basename(wanted).replace(/[\u0000-\u001f<>:"|?*\\/]/g, '_').replace(/^\.+/, '_').slice(-120) || 'log';
-  const ending = path.extname(safe);
-  const stem = safe.slice(0, safe.length - ending.length);
-  for (let number = 1; ; number++) {
-    const name = number === 1 ? safe : `${stem}-${number}${ending}`;
-    if (name === 'manifest.json') continue;
-    const target = placeIn(folder, `logs/${name}`);
-    // A file that a crash left there without a manifest entry is the same log only if it is the same bytes.
-    if (!(await isThere(target)) || (await hashFile(target)) === sha256) return name;
-  }
-}
 
 /** Copies the raw log byte for byte under its name in logs/; gives the sha-256 of what was copied. */
 async function keepRaw(source: FileSource, target: string, context: WorkContext): Promise<string> {
@@ -101,7 +88,7 @@ export async function takeInFile(folder: string, settings: Settings, file: strin
       await forgetLog(folder, sha256);
       throw new FormatError('senseless', file, nonsense);
     }
-    logName = await freeLogName(folder, name, sha256);
+    logName = await freeName(folder, 'logs', name, sha256);
     const kept = await keepRaw(source, placeIn(folder, `logs/${logName}`), context);
     if (kept !== sha256) {
       await rm(placeIn(folder, `logs/${logName}`), { force: true });

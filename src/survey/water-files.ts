@@ -146,12 +146,25 @@ export async function soundOf(folder: string, settings: Settings, frame: Frame, 
         casts.push({ name, profile: checked.profile, timeS: Number.isNaN(timeS) ? one.timeS : timeS, xM, yM });
       }
     }
-    if (soundSpeed.kind === 'profile' && casts.length > 1 && casts.some(({ timeS }) => Number.isNaN(timeS))) throw new UseError(`${soundSpeed.file}: several casts in one file, not all with a time, though depth starts again in it; give each row the time of its cast, or part the file`, { path: 'water.soundSpeed.file' });
+    if (soundSpeed.kind === 'profile') refuseUntimed(casts, soundSpeed.file);
     const rule = soundSpeed.kind === 'casts' ? soundSpeed.rule : 'between-in-time';
     return { field: soundField(casts, rule), notes: [...notes, ...castsDiffer(casts)] };
   } catch (error) {
     throw error instanceof RangeError ? new UseError(`water.soundSpeed: ${error.message}`, { path: 'water.soundSpeed' }) : error;
   }
+}
+
+/** Several casts in one file want a time each. @throws UseError */
+function refuseUntimed(casts: readonly { readonly timeS: number }[], file: string): void {
+  if (casts.length > 1 && casts.some(({ timeS }) => Number.isNaN(timeS))) throw new UseError(`${file}: several casts in one file, not all with a time, though depth starts again in it; give each row the time of its cast, or part the file`, { path: 'water.soundSpeed.file' });
+}
+
+/** Reads a file as one of casts, as a build would. @returns what was found out about them. @throws FormatError, UseError naming what is wrong */
+export async function checkCastFile(source: ByteSource, formula: Parameters<typeof checkedCast>[1]): Promise<readonly string[]> {
+  const casts = castsIn(await readNeededColumns(source, [], 'water.soundSpeed.file'));
+  refuseUntimed(casts, source.name);
+  // Where it was taken matters to the formula alone, not to whether it can be read.
+  return casts.flatMap(({ columns }) => checkedCast(columns, formula, 45, source.name).notes);
 }
 
 /** Casts of one file: apart where the rows' time leaps by more than ten minutes, so that one file may hold a day, or where depth starts again. */

@@ -1,7 +1,7 @@
 import { readFile, writeFile } from 'node:fs/promises';
 import path from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { mkdtemp, rm } from 'node:fs/promises';
+import { cp, mkdtemp, rm } from 'node:fs/promises';
 import os from 'node:os';
 import { makeProof } from '../../src/survey/make-demo.js';
 import { complaint, tallow } from './run-tallow.js';
@@ -43,8 +43,8 @@ describe('ask', () => {
   });
 
   it('change: a survey against itself has changed nowhere; slope, rugosity, profile, soundings and least depth answer', async () => {
-    const change = (await tallow(['ask', folder, 'change', '--since', folder, '--json'])).json<{ reply: Record<string, number> }>().reply;
-    expect(change).toMatchObject({ deeperM3: 0, significantShare: 0 });
+    const change = (await tallow(['ask', folder, 'change', '--since', folder, '--json'])).json<{ reply: Record<string, unknown> }>().reply;
+    expect(change).toMatchObject({ deeperM3: 0, significantShare: 0, notes: [] });
     const say = async (...args: string[]): Promise<string> => {
       const run = await tallow(['ask', folder, ...args]);
       expect(run.code, run.err).toBe(0);
@@ -61,6 +61,18 @@ describe('ask', () => {
     const features = (JSON.parse(await readFile(path.join(folder, 'products/selected-soundings.geojson'), 'utf8')) as { features: { properties: { depthM: number } }[] }).features;
     expect(features).toHaveLength(selected.selected);
     expect(Math.min(...features.map(({ properties }) => properties.depthM))).toBeCloseTo(least.depthM, 2);
+  });
+
+  it('change: another datum, a survey without a water level and a surface out of date are said', async () => {
+    const earlier = path.join(top, 'earlier');
+    await cp(folder, earlier, { recursive: true });
+    const settings = path.join(earlier, 'survey.json');
+    const changed = { ...(JSON.parse(await readFile(settings, 'utf8')) as { water: object }), datum: 'mean low water' };
+    await writeFile(settings, JSON.stringify({ ...changed, water: { ...changed.water, level: { kind: 'none' } } }));
+    const { out } = await tallow(['ask', folder, 'change', '--since', earlier]);
+    expect(out).toMatch(/! The datums have different names: mean low water then, .* now/);
+    expect(out).toMatch(/! No water level is taken off then: /);
+    expect(out).toMatch(/! The surface of earlier is older than its settings.*tallow depths/);
   });
 
   it('what cannot be answered says what is missing', async () => {

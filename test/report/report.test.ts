@@ -91,6 +91,20 @@ describe('report', () => {
     expect(html).toMatch(/Draft at rest<\/td><td>0.18 m<\/td><td>added; survey.json/);
   });
 
+  it('a correction that is switched off is said to be, and never to have been applied; a squat curve is given as it is', () => {
+    const on = { column: 'heaveM', label: 'heave', on: true, horizontal: false, leastM: -0.11, mostM: 0.12 } as const;
+    const input = sampleInput({ settings: { corrections: { draft: false, waterLevel: false }, sounder: { draftM: 0.18, squatCurve: { kind: 'speed-square', metresPerMps2: 0.012 } } } });
+    const html = renderReportHtml({ ...input, summary: { ...input.summary, soundings: { ...input.summary.soundings!, corrections: [on] } } }).replace(/\u00a0/g, ' ');
+    expect(html).toMatch(/Draft at rest<\/td><td>0.18 m<\/td><td>SWITCHED OFF, not applied; would be added; survey.json/);
+    expect(html).toMatch(/Water level<\/td><td>[^<]*<\/td><td>SWITCHED OFF, not applied; above datum; observed series/);
+    expect(html).toMatch(/Squat<\/td><td>0.0120 m times the speed in m\/s squared<\/td><td>added; survey.json/);
+    expect(html).toMatch(/Heave<\/td><td>−0.11 m to \+0.12 m<\/td><td>added, as logged, up positive/);
+    expect(html).toMatch(/Heave, where it is measured<\/td><td>0.030 m/);
+    const plain = renderReportHtml(sampleInput()).replace(/\u00a0/g, ' ');
+    expect(plain).not.toContain('SWITCHED OFF');
+    expect(plain).toMatch(/Heave<\/td><td>none logged/);
+  });
+
   it('hostile names: shown, never obeyed, in HTML', () => {
     const html = renderReportHtml(hostileInput());
     expect(html).not.toMatch(/<script/i);

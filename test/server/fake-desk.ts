@@ -85,6 +85,10 @@ export function makeDesk(folder: string): FakeDesk {
     async set(setting, value) {
       calls.push(['set', setting, value]);
     },
+    async takeWater(use, name, bytes) {
+      calls.push(['takeWater', use, name, Buffer.from(bytes).toString()]);
+      return `${use} from water/${name}.`;
+    },
     async setTogether(changes, what) {
       calls.push(['setTogether', what, changes]);
     },

@@ -135,6 +135,15 @@ describe('changes', () => {
     feed.close();
   });
 
+  it('a file of the water reaches the desk whole; a use there is not, a name that leads elsewhere and an empty file do not', async () => {
+    const answer = await site.send('POST', '/api/water?use=level&name=gauge%20%C3%A9.csv', 'timeUtc,levelM\n');
+    expect([answer.status, JSON.parse(answer.text)]).toEqual([200, { said: 'level from water/gauge é.csv.' }]);
+    expect((await site.send('POST', '/api/water?use=waves&name=a.csv', 'a')).status).toBe(400);
+    expect((await site.send('POST', '/api/water?use=level&name=..%2Fa.csv', 'a')).status).toBe(400);
+    expect(errorOf(await site.send('POST', '/api/water?use=sound-speed&name=a.csv', '')).message).toBe('a.csv is empty');
+    expect(site.desk.calls).toEqual([['takeWater', 'level', 'gauge é.csv', 'timeUtc,levelM\n']]);
+  });
+
   it.each([
     ['POST', '/api/decisions', { kind: 'undo', entry: 1 }, 'the body does not fit: kind'],
     ['POST', '/api/decisions', { kind: 'set-aside', soundings: [] }, 'the body does not fit: soundings'],

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { defaultSettings, parseSettings, settingsText, withSetting } from '../../src/survey/load-settings.js';
+import { defaultSettings, parseSettings, settingsText, typedSetting, withSetting } from '../../src/survey/load-settings.js';
 
 const base = defaultSettings({ name: 'Hollin Sound' });
 const changed = (change: (value: Record<string, unknown>) => void): string => {
@@ -41,6 +41,20 @@ describe('settings', () => {
       value['unheardOf'] = true;
     });
     expect(messageOf(text)).toMatch(/made by a newer Tallow \(settings version 99; this one reads up to 1\); use the newer Tallow; nothing was changed/);
+  });
+
+  it('typedSetting: a bare number is text where the setting takes text alone', () => {
+    expect(typedSetting('order', '2')).toBe('2');
+    expect(typedSetting('order', '"2"')).toBe('2');
+    expect(typedSetting('order', 'special')).toBe('special');
+    // As it was typed, not as a number would be written.
+    expect(typedSetting('name', '12.10')).toBe('12.10');
+    expect(typedSetting('sounder.draftM', '0.20')).toBe(0.2);
+    expect(typedSetting('surface.cellM', 'null')).toBeNull();
+    expect(typedSetting('corrections.heave', 'false')).toBe(false);
+    // What suits neither stays as it reads, for the message.
+    expect(typedSetting('order', '3')).toBe(3);
+    expect(typedSetting('no.such', '3')).toBe(3);
   });
 
   it('withSetting: changes one value and checks it', () => {

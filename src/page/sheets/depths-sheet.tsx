@@ -1,11 +1,12 @@
 import type { LogEntry, SurveySummary } from '../../survey/summary.js';
-import { build, runningJob, server } from '../state/actions.js';
-import { depths } from '../state/depths.js';
+import { build, runningJob } from '../state/actions.js';
+import { depths, type DepthsPart } from '../state/depths.js';
 import { screen, session, survey } from '../state/stores.js';
 import { DepthsCheck } from './depths-check.js';
 import { CorrectionSwitches } from './depths-correct.js';
 import { DepthsClean } from './depths-clean.js';
 import { DepthsInstruments } from './depths-instruments.js';
+import { DepthsRestOn } from './depths-rest-on.js';
 import { GapList } from './depths-gaps.js';
 import { DepthsSurface } from './depths-surface.js';
 import { LogFacts, TakenIn } from './taken-in.js';
@@ -15,17 +16,17 @@ import { pickLogs } from '../drop-zone.js';
 import { areaText, clock, count, fixed, lengthText, metres, percent, plural, signed } from '../words/figures.js';
 import { orderName } from '../words/names.js';
 import { nextThing, staleSteps } from '../words/stages.js';
-import { Figures, NextButton, NumberField, Sheet, TakeInButton, UndoRow, WorkState, type FigureRow } from './parts.js';
+import { Figures, NextButton, Sheet, TakeInButton, UndoRow, WorkState, type FigureRow } from './parts.js';
 
 /** What the sheet has before there are soundings. */
-const BEFORE_SOUNDINGS = ['overview', 'instruments'] as const;
+const BEFORE_SOUNDINGS: readonly DepthsPart[] = ['overview', 'instruments', 'correct'];
 
 /** Depths: from logs to soundings, how good they are, and what is still to do. */
 export function DepthsSheet() {
   const summary = useStore(survey, (now) => now.summary);
   const next = nextThing(summary);
   const wanted = useStore(depths, (now) => now.part);
-  const part = summary?.soundings == null && wanted !== 'instruments' ? 'overview' : wanted;
+  const part = summary?.soundings == null && !BEFORE_SOUNDINGS.includes(wanted) ? 'overview' : wanted;
   const building = useStore(session, (now) => runningJob(now.jobs)?.verb === 'build');
   if (summary === null) {
     return (
@@ -35,7 +36,7 @@ export function DepthsSheet() {
     );
   }
   const rows = figureRows(summary);
-  const note = summary.notes[0];
+  const [note, ...more] = summary.notes;
   return (
     <Sheet title="Depths" lead={leadOf(summary)}>
       <WorkState />
@@ -43,17 +44,27 @@ export function DepthsSheet() {
       <div id="depths-part" role="tabpanel" aria-labelledby={`depths-tab-${part}`}>
         {part === 'instruments' && <DepthsInstruments summary={summary} />}
         {part === 'clean' && <DepthsClean />}
-        {part === 'correct' && <Corrections summary={summary} />}
+        {part === 'correct' && (
+          <>
+            <CorrectionSwitches summary={summary} />
+            <DepthsRestOn summary={summary} />
+          </>
+        )}
         {part === 'check' && <DepthsCheck />}
         {part === 'surface' && <DepthsSurface summary={summary} />}
         {part === 'overview' && (
           <>
           {rows.length > 0 && <Figures rows={rows} label="Figures of the soundings" />}
-          {note !== undefined && (
-            <p className="note">
-              {note}
-              {summary.notes.length > 1 && <small>{plural(summary.notes.length - 1, 'more note')} in the report.</small>}
-            </p>
+          {note !== undefined && <p className="note">{note}</p>}
+          {more.length > 0 && (
+            <details>
+              <summary>{plural(more.length, 'more note')}</summary>
+              {more.map((one) => (
+                <p className="note" key={one}>
+                  {one}
+                </p>
+              ))}
+            </details>
           )}
           <NextButton title={next.title} detail={next.detail} disabled={next.action === 'build' && building} onClick={() => act(next.action)} />
           <div className="small-actions">
@@ -149,46 +160,6 @@ function figureRows(summary: SurveySummary): FigureRow[] {
   }
   rows.push({ label: 'Track', value: lengthText(soundings.trackLengthM), worth: summary.surface === null ? undefined : `surface of ${fixed(summary.surface.cellM, summary.surface.cellM < 1 ? 2 : 1)} m cells` });
   return rows;
-}
-
-function Corrections({ summary }: { readonly summary: SurveySummary }) {
-  const { sounder, water } = summary.settings;
-  const set = (path: string) => (value: number | null) => {
-    if (value === null) return;
-    server
-      .set(path, value)
-      .then(() => session.update((now) => ({ ...now, said: `${path} is now ${value}; build to use it`, trouble: null })))
-      .catch((error: unknown) => session.update((now) => ({ ...now, trouble: error instanceof Error ? error.message : String(error) })));
-  };
-  const speed = water.soundSpeed;
-  const level = water.level;
-  const levelRange = summary.soundings === null ? undefined : `${signed(summary.soundings.waterLevelMinM, 2)} to ${signed(summary.soundings.waterLevelMaxM, 2)} m above ${summary.settings.datum}`;
-  return (
-    <>
-      <CorrectionSwitches summary={summary} />
-      <h3 className="apart">What they rest on</h3>
-      <div className="fields">
-        <NumberField label="Draft" unit="m" value={sounder.draftM} min={0} max={20} step={0.01} decimals={3} onValue={set('sounder.draftM')} />
-        <NumberField label="Sound speed set" unit="m/s" value={sounder.soundSpeedSetMps} min={1300} max={1700} step={1} decimals={1} onValue={set('sounder.soundSpeedSetMps')} />
-      </div>
-      <Figures
-        label="Corrections"
-        rows={[
-          { label: 'Draft', value: metres(sounder.draftM, 2), worth: sounder.squatM === 0 ? 'no squat' : `squat ${metres(sounder.squatM, 2)}` },
-          {
-            label: 'Sound speed',
-            value: speed.kind === 'as-set' ? `as set, ${fixed(sounder.soundSpeedSetMps, 0)} m/s` : speed.kind === 'constant' ? `${fixed(speed.soundSpeedMps, 1)} m/s` : 'profile',
-            worth: speed.kind === 'as-set' ? 'nothing measured: no correction made' : speed.kind === 'constant' ? `instrument set to ${fixed(sounder.soundSpeedSetMps, 0)} m/s` : speed.kind === 'profile' ? speed.file : `${speed.casts.length} casts, ${speed.rule.replaceAll('-', ' ')}`,
-          },
-          {
-            label: 'Water level',
-            value: level.kind === 'none' ? 'not reduced' : level.kind === 'constant' ? `${signed(level.levelM, 2)} m` : level.kind === 'series' ? 'gauge series' : level.kind === 'constituents' ? 'tide constituents' : level.kind === 'gauges' ? 'gauges elsewhere' : 'GNSS heights',
-            worth: level.kind === 'none' ? 'depths are below the water of the moment' : level.kind === 'constant' || level.kind === 'gnss-height' ? levelRange : `${level.kind === 'gauges' ? level.gauges.map(({ file }) => file).join(', ') : level.file}${levelRange === undefined ? '' : `; ${levelRange}`}`,
-          },
-        ]}
-      />
-    </>
-  );
 }
 
 function Logs({ logs }: { readonly logs: readonly LogEntry[] }) {

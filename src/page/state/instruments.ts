@@ -8,7 +8,7 @@ import { buildSoon, refresh, say, server, trouble } from './actions.js';
 import { survey } from './stores.js';
 
 /** Changes a setting of the checks, says what was done, and builds. */
-async function settle(change: () => Promise<void>, said: string): Promise<boolean> {
+export async function settle(change: () => Promise<void>, said: string): Promise<boolean> {
   try {
     await change();
     await refresh();

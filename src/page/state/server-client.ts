@@ -1,4 +1,4 @@
-import type { ApiError, Decision, ErrorBody, JobStarted, JobState, JournalEntry, ServerState, SonarAbout, StartJob, StateChanged, TOKEN_HEADER as TokenHeaderConstant, UndoResult } from '../../server/api.js';
+import type { ApiError, Decision, ErrorBody, JobStarted, JobState, JournalEntry, ServerState, SonarAbout, StartJob, StateChanged, TOKEN_HEADER as TokenHeaderConstant, UndoResult, WaterTaken } from '../../server/api.js';
 
 type TokenHeader = typeof TokenHeaderConstant;
 
@@ -63,6 +63,12 @@ export class ServerClient {
     await this.#ask('PUT', '/api/settings', { path, value });
   }
 
+  /** A file of the water that the survey goes by from now on. */
+  async takeWater(use: 'level' | 'sound-speed', file: File): Promise<string> {
+    const { said } = (await this.#ask('POST', `/api/water?use=${use}&name=${encodeURIComponent(file.name)}`, file)) as WaterTaken;
+    return said;
+  }
+
   /** Sends a log's bytes; tells how much has gone [0..1]. */
   takeIn(file: File, onProgress: (done: number) => void, signal: AbortSignal): Promise<JobStarted> {
     return new Promise((resolve, reject) => {
@@ -96,10 +102,10 @@ export class ServerClient {
   async #ask(method: string, url: string, body?: unknown, signal?: AbortSignal): Promise<unknown> {
     const headers: Record<string, string> = {};
     if (method !== 'GET') headers[TOKEN_HEADER] = this.#token;
-    if (body !== undefined) headers['content-type'] = 'application/json';
+    if (body !== undefined) headers['content-type'] = body instanceof Blob ? 'application/octet-stream' : 'application/json';
     let response: Response;
     try {
-      response = await fetch(url, { method, headers, ...(body === undefined ? {} : { body: typeof body === 'string' ? body : JSON.stringify(body) }), ...(signal === undefined ? {} : { signal }) });
+      response = await fetch(url, { method, headers, ...(body === undefined ? {} : { body: typeof body === 'string' || body instanceof Blob ? body : JSON.stringify(body) }), ...(signal === undefined ? {} : { signal }) });
     } catch (error) {
       if (signal?.aborted) throw error;
       throw noAnswer();
