@@ -1,7 +1,3 @@
-// The library names its types where NodeNext does not look for them; every project that reaches this file needs them.
-// eslint-disable-next-line @typescript-eslint/triple-slash-reference
-/// <reference path="./binary-parser.d.ts" />
-import { Parser } from 'binary-parser';
 import type { ByteSource } from '../base/byte-source.js';
 import { FormatError, UseError } from '../base/errors.js';
 import { throwIfCancelled, type WorkContext } from '../base/progress.js';
@@ -18,17 +14,28 @@ const UNIT: Readonly<Record<'s' | 'ms' | 'us' | 'ns', number>> = { s: 1, ms: 1e-
 /** Codes of the sample decoder. */
 const CODES: Readonly<Record<NumberType, number>> = { int8: 8, uint8: 16, int16: 3, uint16: 11, int32: 2, uint32: 10, int64: 9, uint64: 12, float32: 5, float64: 6 };
 
+/** Values of a record by the name of their field, without a prototype: a name is the user's, and means nothing but itself. */
 type Fields = Readonly<Record<string, number | bigint>>;
 
-/** A parser of the fields of one record. */
-function fieldParser({ fields, byteOrder }: RecordLayout): (record: Uint8Array) => Fields {
-  const end = byteOrder === 'little' ? 'le' : 'be';
-  const parser = new Parser();
-  for (const { name, at, type } of fields) {
-    const kind = type === 'float32' ? `float${end}` : type === 'float64' ? `double${end}` : TYPE_BYTES[type] === 1 ? type : `${type}${end}`;
-    parser.pointer(name, { type: kind, offset: at });
-  }
-  return (record) => parser.parse(record) as Fields;
+/** How a number of each type is read. */
+const READ: Readonly<Record<NumberType, (view: DataView, at: number, little: boolean) => number | bigint>> = {
+  int8: (view, at) => view.getInt8(at),
+  uint8: (view, at) => view.getUint8(at),
+  int16: (view, at, little) => view.getInt16(at, little),
+  uint16: (view, at, little) => view.getUint16(at, little),
+  int32: (view, at, little) => view.getInt32(at, little),
+  uint32: (view, at, little) => view.getUint32(at, little),
+  int64: (view, at, little) => view.getBigInt64(at, little),
+  uint64: (view, at, little) => view.getBigUint64(at, little),
+  float32: (view, at, little) => view.getFloat32(at, little),
+  float64: (view, at, little) => view.getFloat64(at, little),
+};
+
+function readFields(record: Uint8Array, { fields, byteOrder }: RecordLayout): Fields {
+  const view = new DataView(record.buffer, record.byteOffset, record.byteLength);
+  const values = Object.create(null) as Record<string, number | bigint>;
+  for (const { name, at, type } of fields) values[name] = READ[type](view, at, byteOrder === 'little');
+  return values;
 }
 
 function numberOf(fields: Fields, name: string): number {
@@ -74,7 +81,7 @@ interface Block {
 /**
  * Opens a file of fixed records as a side-scan log, by a layout that the user describes.
  *
- * Fields are read by a parser that binary-parser makes of the layout. Where a record does not begin with the layout's sync bytes, or its
+ * A layout is read as data, never run: no name or number of it becomes code. Where a record does not begin with the layout's sync bytes, or its
  * length makes no sense, the next sync is searched for and what lies between is counted; without sync bytes, reading ends there.
  *
  * @throws UseError where the layout is wrong in itself, FormatError where the file holds no record of it
@@ -83,10 +90,8 @@ export async function openRecordLayout(source: ByteSource, layout: RecordLayout,
   const { context = {}, sampleIntervalUs = null } = options;
   const faults = layoutFaults(layout);
   const sinceS = 'field' in layout.time ? parseUtc(layout.time.since) : 0;
-  if (Number.isNaN(sinceS)) faults.push(`since ${JSON.stringify('field' in layout.time ? layout.time.since : '')} is no time such as 1970-01-01T00:00:00Z`);
   if (faults.length > 0) throw new UseError(`layout ${JSON.stringify(layout.name)}: ${faults.join('; ')}`, { path: layout.name });
   const tally = new SonarTally();
-  const parse = fieldParser(layout);
   const little = layout.byteOrder === 'little';
   const sync = Uint8Array.from((layout.sync ?? '').match(/../g) ?? [], (pair) => parseInt(pair, 16));
   const headBytes = Math.max(1, sync.length, ...layout.fields.map(({ at, type }) => at + TYPE_BYTES[type]));
@@ -106,7 +111,7 @@ export async function openRecordLayout(source: ByteSource, layout: RecordLayout,
     const head = await hold(at, headBytes);
     let bytes = NaN;
     if (sync.every((byte, i) => head[i] === byte)) {
-      const fields = parse(head);
+      const fields = readFields(head, layout);
       bytes = countOf(layout.recordBytes, fields);
       if (Number.isInteger(bytes) && bytes >= headBytes && bytes <= RECORD_MAX) {
         records++;

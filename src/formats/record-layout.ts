@@ -1,3 +1,5 @@
+import { parseUtc } from '../base/time.js';
+
 /**
  * A layout of side-scan records as a user describes it: a file header, then records one after another, each with fields at fixed places and
  * samples of one side or both. docs/formats.md says how it is written.
@@ -88,14 +90,49 @@ function namesUsed(layout: RecordLayout): string[] {
   return names;
 }
 
+/** Bytes of a record that are spoken for, and what by. */
+interface Taken {
+  readonly what: string;
+  readonly start: number;
+  readonly end: number;
+}
+
+/** The bytes of a record that are the same in all of them: its fields, and the samples whose place and number are. */
+function takenBytes({ fields, samples }: RecordLayout): Taken[] {
+  const taken: Taken[] = fields.map(({ name, at, type }) => ({ what: `field ${JSON.stringify(name)}`, start: at, end: at + TYPE_BYTES[type] }));
+  let next = NaN;
+  for (const [i, { at, type, count }] of samples.entries()) {
+    const start = at === 'after' ? next : typeof at === 'number' ? at : NaN;
+    next = typeof count === 'number' ? start + count * TYPE_BYTES[type] : NaN;
+    // Of samples whose number a record tells, the first at least is there.
+    if (!Number.isNaN(start)) taken.push({ what: `samples[${i}]`, start, end: Number.isNaN(next) ? start + TYPE_BYTES[type] : next });
+  }
+  return taken;
+}
+
+const bytesText = ({ start, end }: Taken): string => (end - start === 1 ? `byte ${start}` : `bytes ${start} to ${end - 1}`);
+
 /** What is wrong with a layout beyond the form of it, in plain words; empty where nothing is. */
 export function layoutFaults(layout: RecordLayout): string[] {
   const faults: string[] = [];
   const there = new Set(layout.fields.map(({ name }) => name));
-  if (there.size < layout.fields.length) faults.push('two fields have the same name');
+  for (const [i, { name }] of layout.fields.entries()) if (layout.fields.findIndex((other) => other.name === name) < i) faults.push(`two fields have the same name, ${JSON.stringify(name)}`);
   for (const name of new Set(namesUsed(layout))) if (!there.has(name)) faults.push(`there is no field ${JSON.stringify(name)}; the fields are: ${[...there].join(', ')}`);
   if (layout.intervalS === undefined && layout.rangeM === undefined) faults.push('neither intervalS nor rangeM says how far samples are apart');
   if (layout.sync !== null && (layout.sync.length % 2 !== 0 || !/^[0-9a-f]*$/i.test(layout.sync))) faults.push('sync is not whole bytes in hexadecimal');
   if (layout.samples[0]?.at === 'after') faults.push('the first samples cannot stand after others');
+  if ('field' in layout.time && Number.isNaN(parseUtc(layout.time.since))) faults.push(`since ${JSON.stringify(layout.time.since)} is no time such as 1970-01-01T00:00:00Z`);
+  const taken = takenBytes(layout);
+  const { recordBytes } = layout;
+  if (typeof recordBytes === 'number') {
+    if (recordBytes === 0) faults.push('recordBytes is 0: a record has one byte at least');
+    else for (const each of taken) if (each.end > recordBytes) faults.push(`${each.what} (${bytesText(each)}) lies beyond the end of a record of ${recordBytes} bytes`);
+  }
+  const byPlace = [...taken].sort((a, b) => a.start - b.start || a.end - b.end);
+  let furthest = byPlace[0] as Taken;
+  for (const each of byPlace.slice(1)) {
+    if (each.start < furthest.end) faults.push(`${furthest.what} (${bytesText(furthest)}) and ${each.what} (${bytesText(each)}) overlap`);
+    if (each.end > furthest.end) furthest = each;
+  }
   return faults;
 }

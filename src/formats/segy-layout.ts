@@ -2,8 +2,10 @@
  * Where things stand in a SEG-Y file. Byte numbers are those of the standard, from 1; trace fields count from the trace header's start,
  * file fields from the start of the file.
  *
- * Source: SEG Technical Standards Committee, SEG-Y revision 1 (2002), tables 1 to 3, and revision 2.0 (2017), the same tables and the
- * trace header extension (its layout written down from memory).
+ * Source: SEG Technical Standards Committee, SEG-Y revision 1 (2002), tables 1 to 3, and revision 2.0 (2017), the same tables and trace
+ * header extension 1. The extension's bytes were held against two general-purpose libraries' tables that agree with one another, TGSAI/segy
+ * (standards/rev2.py) and a MATLAB reader's, and against what equinor/segyio's issues 419 and 581 quote of the standard's
+ * own text (samples at 137 to 140, nanoseconds at 141 to 144); the standard itself was not at hand.
  */
 
 export const TEXT_BYTES = 3200;
@@ -67,8 +69,8 @@ export const TRACE = {
   free: 233,
 } as const;
 
-/** Fields of the first trace header extension of revision 2, from its start. */
-export const EXTENSION = { sourceX: 93, sourceY: 101, groupX: 109, groupY: 117, samples: 133, nanoseconds: 137, intervalUs: 141, moreHeaders: 153, name: 233 } as const;
+/** Fields of the first trace header extension of revision 2, from its start: doubles but for samples (uint32), nanoseconds (int32), headers (uint16, this one among them). */
+export const EXTENSION = { sourceX: 97, sourceY: 105, groupX: 113, groupY: 121, samples: 137, nanoseconds: 141, intervalUs: 145, moreHeaders: 157, name: 233 } as const;
 /** Fields of our own extension, named OWN_NAME: what a side-scan ping carries that the standard has no place for. */
 export const OWN = { headingDeg: 1, frequencyHz: 9, delayS: 17, heightM: 25, depthM: 33, name: 233 } as const;
 export const STANDARD_NAME = 'SEG00000';

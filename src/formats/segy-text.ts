@@ -43,6 +43,14 @@ export function readSegyText(bytes: Uint8Array): string[] {
   return lines;
 }
 
+/** The name of a trace header, of 8 letters in ASCII or EBCDIC (SEG-Y revision 2.0, bytes 233 to 240); blank where there is none. */
+export function readTraceHeadName(bytes: Uint8Array): string {
+  const ebcdic = (bytes[0] as number) >= 0x80;
+  let name = '';
+  for (const byte of bytes) name += String.fromCharCode(ebcdic ? (FROM_EBCDIC[byte] as number) : byte);
+  return name;
+}
+
 /** A text header of 3200 bytes: up to 39 lines, each headed by its number as the standard has it, the last `END TEXTUAL HEADER`. @throws RangeError for more */
 export function writeSegyText(lines: readonly string[], ebcdic: boolean): Uint8Array {
   if (lines.length > LINES - 1) throw new RangeError(`text header of ${lines.length} lines: there is room for ${LINES - 1}`);

@@ -1,6 +1,7 @@
 import { DAY_S, daysFromCivil } from '../base/time.js';
 import { EXTENSION, EXTENSION_NAME, OWN, OWN_NAME, TRACE, TRACE_HEAD_BYTES } from './segy-layout.js';
 import type { SegyFileHead } from './segy-file-head.js';
+import { readTraceHeadName } from './segy-text.js';
 
 /** What a trace header says, in our units; NaN where it says nothing. */
 export interface SegyTraceHead {
@@ -140,18 +141,12 @@ function fromDms(value: number): number {
   return minutes < 60 && seconds < 60 ? Math.sign(value) * (degrees + minutes / 60 + seconds / 3600) : NaN;
 }
 
-function nameAt(view: DataView, at: number): string {
-  let name = '';
-  for (let i = 0; i < 8; i++) name += String.fromCharCode(view.getUint8(at + i));
-  return name;
-}
-
 function readExtensions(head: SegyTraceHead, view: DataView, at: number, file: SegyFileHead, units: number): void {
   let count = file.extraTraceHeaders;
   for (let k = 1; k <= count; k++) {
     const start = at + k * TRACE_HEAD_BYTES;
     if (start + TRACE_HEAD_BYTES > view.byteLength) return;
-    const name = nameAt(view, start + EXTENSION.name - 1);
+    const name = readTraceHeadName(new Uint8Array(view.buffer, view.byteOffset + start + EXTENSION.name - 1, 8));
     const f64 = (byte: number): number => view.getFloat64(start + byte - 1, file.little);
     if (k === 1 && (name === EXTENSION_NAME || /^[\0 ]*$/.test(name))) {
       const samples = view.getUint32(start + EXTENSION.samples - 1, file.little);

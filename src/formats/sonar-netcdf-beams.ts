@@ -31,10 +31,23 @@ export function textAttribute(entity: { readonly attrs: Record<string, { readonl
   return typeof value === 'string' ? value : Array.isArray(value) && typeof value[0] === 'string' ? value[0] : '';
 }
 
+/** Values, and bytes of a chunk, beyond which a variable of pings is damage, not data: a file of some kilobytes can claim any number. */
+const VALUES_MAX = 50_000_000;
+const CHUNK_MAX = 256 << 20;
+
+/** All values of a dataset as the library gives them. @throws RangeError where it claims more than any log of pings holds */
+export function valuesOf(dataset: Dataset): unknown {
+  const { shape, chunks, size } = dataset.metadata;
+  const product = (numbers: readonly number[] | null): number => (numbers ?? []).reduce((all, n) => all * Number(n), 1);
+  if (product(shape) > VALUES_MAX) throw new RangeError(`${dataset.path} claims ${product(shape)} values`);
+  if (product(chunks) * size > CHUNK_MAX) throw new RangeError(`${dataset.path} claims to be packed in pieces of ${product(chunks) * size} bytes`);
+  return dataset.value;
+}
+
 /** All values of a dataset as numbers, scale and offset of CF applied, fill values as NaN; null where there is no such dataset of numbers. */
 export function numbersOf(dataset: Dataset | null): Float64Array | null {
   if (dataset === null) return null;
-  const { value } = dataset;
+  const value = valuesOf(dataset);
   if (typeof value === 'number') return Float64Array.of(value);
   if (!ArrayBuffer.isView(value) || value instanceof BigUint64Array || value instanceof BigInt64Array) return null;
   const attribute = (name: string): number => {
@@ -65,7 +78,8 @@ export function findBeams(file: Hdf5File): FoundBeam[] {
     const backscatter = datasetAt(file, `${group}/backscatter_r`);
     if (backscatter === null) continue;
     const count = (backscatter.shape ?? [])[1] ?? 1;
-    const labels = datasetAt(file, `${group}/beam`)?.value;
+    const named = datasetAt(file, `${group}/beam`);
+    const labels = named === null ? null : valuesOf(named);
     const across = numbersOf(datasetAt(file, `${group}/beam_direction_y`));
     for (let index = 0; index < Math.min(count, 4096); index++) {
       const label = Array.isArray(labels) ? String(labels[index] ?? '') : '';

@@ -5,8 +5,9 @@ import { throwIfCancelled, type WorkContext } from '../base/progress.js';
 import type { SonarHeads, SonarSamples } from '../base/sonar.js';
 import { netcdfTimes } from './netcdf-time.js';
 import { isHdf5 } from './file-magic.js';
-import { datasetAt, findBeams, numbersOf, textAttribute, type FoundBeam } from './sonar-netcdf-beams.js';
-import { emptyHeads, emptyStretch, SAMPLES_MAX, SonarTally, summariseSonar, type OpenSonar } from './sonar-summary.js';
+import { datasetAt, findBeams, numbersOf, textAttribute, valuesOf, type FoundBeam } from './sonar-netcdf-beams.js';
+import { SonarNetcdfSamples, type SideData } from './sonar-netcdf-samples.js';
+import { emptyHeads, emptyStretch, PINGS_MAX, SAMPLES_MAX, SonarTally, summariseSonar, type OpenSonar } from './sonar-summary.js';
 
 /** An HDF5 file opened by whoever can read it where it lies, with the library's module that it belongs to. */
 export interface OpenHdf5 {
@@ -26,21 +27,7 @@ export interface SonarNetcdfOptions {
 
 /** A file that is read by way of memory may be so large [bytes]. */
 const MEMORY_MAX = 1 << 30;
-/** More pings than four days at fifteen a second. */
-const PINGS_MAX = 6_000_000;
-/** HDF5 files begin so. */
-const PIECE_PINGS = 512;
 let copies = 0;
-
-/** One side's samples: a dataset of lists by ping and beam, or of numbers by ping, beam and sample. */
-interface SideData {
-  readonly beam: FoundBeam;
-  readonly pings: number;
-  readonly real: Dataset;
-  readonly imaginary: Dataset | null;
-  readonly lists: boolean;
-  readonly decibels: boolean;
-}
 
 /**
  * Opens a SONAR-netCDF4 file as a side-scan log: the beam that looks to port and the one that looks to starboard, of one beam group or
@@ -61,7 +48,7 @@ export async function openSonarNetcdf(source: ByteSource, options: SonarNetcdfOp
     throw damaged(source.name, error);
   }
   try {
-    const sonar = readHeads(source.name, opened, options, context);
+    const sonar = await readHeads(source, opened, options, context);
     return { ...sonar, close: () => Promise.resolve(opened.close()) };
   } catch (error) {
     opened.close();
@@ -71,7 +58,13 @@ export async function openSonarNetcdf(source: ByteSource, options: SonarNetcdfOp
 
 function damaged(name: string, error: unknown): unknown {
   if (isExpectedError(error)) return error;
-  return new FormatError('damaged', name, `${name}: the HDF5 file is damaged and cannot be opened (${(error as Error).message.split('\n')[0]!.slice(0, 120)}); copy it again from the sonar`);
+  return new FormatError('damaged', name, `${name}: the HDF5 file is damaged and cannot be read (${whatHdf5Says((error as Error).message)}); copy it again from the sonar`);
+}
+
+/** The innermost reason of the library's report, without its places in the library; any other message to its first line end. */
+function whatHdf5Says(message: string): string {
+  const reasons = [...message.matchAll(/^\s*#\d+: .* in \w+\(\): (.*)$/gm)].map(([, reason]) => reason as string);
+  return (reasons.at(-1) ?? (message.split('\n')[0] as string)).slice(0, 120);
 }
 
 async function copyIntoMemory(source: ByteSource, context: WorkContext): Promise<OpenHdf5> {
@@ -96,26 +89,28 @@ async function copyIntoMemory(source: ByteSource, context: WorkContext): Promise
   }
 }
 
-function readHeads(name: string, { file, module }: OpenHdf5, options: SonarNetcdfOptions, context: WorkContext): Omit<OpenSonar, 'close'> {
+async function readHeads(source: ByteSource, opened: OpenHdf5, options: SonarNetcdfOptions, context: WorkContext): Promise<Omit<OpenSonar, 'close'>> {
+  const { name } = source;
+  const { file, module } = opened;
   const tally = new SonarTally();
   const [port, starboard] = chooseBeams(name, file, module, tally);
   const times = [port, starboard].map((side) => (side === null ? null : timesOf(name, file, side.beam.group, side.pings)));
   const rows = joinRows(port === null ? null : (times[0] as Float64Array), starboard === null ? null : (times[1] as Float64Array), port?.beam.group === starboard?.beam.group);
+  if (rows.n === 0) throw new FormatError('no-records', name, `${name}: a SONAR-netCDF4 file without a single ping; was the sonar running?`);
   const heads = emptyHeads(rows.n);
-  const readers = { port: port === null ? null : new ListReader(module, file, port), starboard: starboard === null ? null : new ListReader(module, file, starboard) };
-  for (const [side, lengths, row] of [[readers.port, heads.portSamples, rows.port], [readers.starboard, heads.starboardSamples, rows.starboard]] as const) {
+  const samples = new SonarNetcdfSamples(source, opened);
+  for (const [side, lengths, row] of [[port, heads.portSamples, rows.port], [starboard, heads.starboardSamples, rows.starboard]] as const) {
     if (side === null) continue;
-    const found = side.lengths(context, name);
+    const found = await samples.lengths(side, tally, context);
     for (let i = 0; i < rows.n; i++) {
       if ((row[i] as number) < 0) continue;
-      const samples = found[row[i] as number] as number;
-      if (samples > SAMPLES_MAX) tally.reject('too-long', `a ping claims more samples than any sonar makes (${SAMPLES_MAX}): its samples are left out`, i + 1);
-      else lengths[i] = samples;
+      const length = found[row[i] as number] as number;
+      if (length > SAMPLES_MAX) tally.reject('too-long', `a ping claims more samples than any sonar makes (${SAMPLES_MAX}): its samples are left out`, i + 1);
+      else lengths[i] = length;
     }
   }
   heads.timeS.set(rows.timeS);
   fillHeads(file, heads, port ?? (starboard as SideData), port === null ? rows.starboard : rows.port, options);
-  if (rows.n === 0) throw new FormatError('no-records', name, `${name}: a SONAR-netCDF4 file without a single ping`);
   const counts: Record<string, number> = {};
   if (port !== null) counts[`beam ${port.beam.name}`] = port.pings;
   if (starboard !== null) counts[`beam ${starboard.beam.name}`] = starboard.pings;
@@ -123,16 +118,15 @@ function readHeads(name: string, { file, module }: OpenHdf5, options: SonarNetcd
   return {
     heads,
     summary,
-    read(start, end, signal): Promise<SonarSamples> {
+    async read(start, end, signal): Promise<SonarSamples> {
       throwIfCancelled(signal);
       const stretch = emptyStretch(heads, start, end);
       try {
-        readers.port?.read(rows.port, heads.portSamples, start, end, stretch.width, stretch.port);
-        readers.starboard?.read(rows.starboard, heads.starboardSamples, start, end, stretch.width, stretch.starboard);
+        await samples.read([...(port === null ? [] : [{ side: port, rows: rows.port, samples: heads.portSamples, out: stretch.port }]), ...(starboard === null ? [] : [{ side: starboard, rows: rows.starboard, samples: heads.starboardSamples, out: stretch.starboard }])], start, end, stretch.width, signal);
       } catch (error) {
-        return Promise.reject(damaged(name, error) as Error);
+        throw damaged(name, error);
       }
-      return Promise.resolve(stretch);
+      return stretch;
     },
   };
 }
@@ -163,7 +157,7 @@ function sideData(name: string, file: Hdf5File, module: typeof Module, beam: Fou
 
 function timesOf(name: string, file: Hdf5File, group: string, pings: number): Float64Array {
   const dataset = datasetAt(file, `${group}/ping_time`) ?? datasetAt(file, 'ping_time');
-  const value = dataset?.value;
+  const value = dataset === null ? null : valuesOf(dataset);
   const times = ArrayBuffer.isView(value) ? netcdfTimes(textAttribute(dataset, 'units'), value as unknown as ArrayLike<number | bigint>) : null;
   if (times === null) throw new FormatError('no-times', name, `${name}: expected ping_time in ${group} with units such as "nanoseconds since 1601-01-01 00:00:00Z", found none that can be read`);
   if (times.length === pings) return times;
@@ -254,7 +248,7 @@ function fillHeads(file: Hdf5File, heads: SonarHeads, side: SideData, rows: Int3
     // Which time variable it goes with is the name of its dimension; here: the one that is as long, in order of their numbers.
     for (const time of name === 'latitude' || name === 'longitude' ? ['time1', 'time2', 'time3'] : ['time2', 'time1', 'time3']) {
       const stamps = datasetAt(file, `Platform/${time}`);
-      const values = stamps?.value;
+      const values = stamps === null ? null : valuesOf(stamps);
       if (!ArrayBuffer.isView(values) || (values as unknown as Float64Array).length !== value.length) continue;
       const seconds = netcdfTimes(textAttribute(stamps, 'units'), values as unknown as ArrayLike<number | bigint>);
       if (seconds !== null) return { timeS: seconds, value };
@@ -277,122 +271,4 @@ function fillHeads(file: Hdf5File, heads: SonarHeads, side: SideData, rows: Int3
     heads.headingDeg[i] = heading?.[i] ?? NaN;
     heads.depthM[i] = below - (heave === null ? 0 : (heave[i] as number));
   }
-}
-
-/** Reads the samples of one beam, lists of any length or rows of numbers, a piece of pings at a time. */
-class ListReader {
-  constructor(
-    private readonly module: typeof Module,
-    private readonly file: Hdf5File,
-    private readonly side: SideData,
-  ) {}
-
-  /** Samples of each ping. Shape [pings] */
-  lengths(context: WorkContext, name: string): Uint32Array {
-    const { side } = this;
-    const lengths = new Uint32Array(side.pings);
-    if (!side.lists) return lengths.fill((side.real.shape as number[])[2] as number);
-    for (let start = 0; start < side.pings; start += PIECE_PINGS) {
-      throwIfCancelled(context.signal);
-      context.progress?.('reading', start / side.pings, name);
-      const end = Math.min(side.pings, start + PIECE_PINGS);
-      this.#lists(side.real, start, end, (i, length) => {
-        lengths[i] = length;
-      });
-    }
-    return lengths;
-  }
-
-  read(rows: Int32Array, samples: Uint32Array, start: number, end: number, width: number, out: Float32Array): void {
-    const [first, last] = this.#span(rows, start, end);
-    for (let from = first; from < last; from += PIECE_PINGS) {
-      const to = Math.min(last, from + PIECE_PINGS);
-      const outAt = new Int32Array(to - from).fill(-1);
-      const want = new Uint32Array(to - from);
-      for (let i = start; i < end; i++) {
-        const row = rows[i] as number;
-        if (row < from || row >= to) continue;
-        outAt[row - from] = (i - start) * width;
-        want[row - from] = samples[i] as number;
-      }
-      this.#take(this.side.real, from, to, outAt, want, (at, values) => out.set(values, at));
-      if (this.side.imaginary === null) continue;
-      this.#take(this.side.imaginary, from, to, outAt, want, (at, values) => {
-        for (let k = 0; k < values.length; k++) out[at + k] = Math.hypot(out[at + k] as number, values[k] as number);
-      });
-    }
-    // Rows of numbers are as long as the longest ping: what a shorter one lacks is netCDF's fill value.
-    if (!this.side.lists) for (let i = 0; i < out.length; i++) if ((out[i] as number) > 9e36) out[i] = NaN;
-    if (this.side.decibels) for (let i = 0; i < out.length; i++) out[i] = 10 ** ((out[i] as number) / 20);
-  }
-
-  #span(rows: Int32Array, start: number, end: number): [number, number] {
-    let [first, last] = [Infinity, -1];
-    for (let i = start; i < end; i++) {
-      const row = rows[i] as number;
-      if (row < 0) continue;
-      first = Math.min(first, row);
-      last = Math.max(last, row);
-    }
-    return last < 0 ? [0, 0] : [first, last + 1];
-  }
-
-  #take(dataset: Dataset, from: number, to: number, outAt: Int32Array, want: Uint32Array, put: (at: number, values: Numbers) => void): void {
-    const { index } = this.side.beam;
-    if (this.side.lists) {
-      this.#lists(dataset, from, to, (i, length, values) => {
-        const at = outAt[i - from] as number;
-        const n = at < 0 ? 0 : Math.min(length, want[i - from] as number);
-        if (n > 0) put(at, values().subarray(0, n));
-      });
-      return;
-    }
-    const width = (dataset.shape as number[])[2] as number;
-    const values = dataset.slice([[from, to], [index, index + 1], [0, width]]) as unknown as Float32Array;
-    for (let i = from; i < to; i++) {
-      const at = outAt[i - from] as number;
-      const row = (i - from) * width;
-      if (at >= 0) put(at, values.subarray(row, row + Math.min(width, want[i - from] as number)));
-    }
-  }
-
-  /** Lists as the library leaves them in its memory: length and place. They are given back before this returns. */
-  #lists(dataset: Dataset, from: number, to: number, each: (ping: number, length: number, values: () => Numbers) => void): void {
-    const { module, file, side } = this;
-    const flat = (dataset.shape as number[]).length === 1;
-    const n = to - from;
-    const kind = dataset.metadata.vlen_type;
-    const count = flat ? [BigInt(n)] : [BigInt(n), 1n];
-    const offset = flat ? [BigInt(from)] : [BigInt(from), BigInt(side.beam.index)];
-    const place = module._malloc(8 * n) as number;
-    try {
-      module.HEAPU8.fill(0, place, place + 8 * n);
-      module.get_dataset_data(file.file_id, dataset.path, count, offset, flat ? [1n] : [1n, 1n], BigInt(place));
-      try {
-        const pairs = new Uint32Array(module.HEAPU8.buffer, place, 2 * n);
-        for (let i = 0; i < n; i++) {
-          const [length, at] = [pairs[2 * i] as number, pairs[2 * i + 1] as number];
-          each(from + i, length, () => typed(module.HEAPU8.buffer as ArrayBuffer, at, length, kind));
-        }
-      } finally {
-        module.reclaim_vlen_memory_count(file.file_id, dataset.path, '', BigInt(place), count);
-      }
-    } finally {
-      module._free(place);
-    }
-  }
-}
-
-/** Numbers as the library gives them. */
-type Numbers = Int8Array | Uint8Array | Int16Array | Uint16Array | Int32Array | Uint32Array | Float32Array | Float64Array;
-
-function typed(buffer: ArrayBuffer, at: number, length: number, kind: { readonly type: number; readonly size: number; readonly signed?: boolean } | undefined): Numbers {
-  const whole = kind?.type === 0;
-  const size = kind?.size ?? 4;
-  const make = whole
-    ? size === 1 ? (kind.signed === true ? Int8Array : Uint8Array) : size === 2 ? (kind.signed === true ? Int16Array : Uint16Array) : size === 4 ? (kind.signed === true ? Int32Array : Uint32Array) : null
-    : size === 4 ? Float32Array : size === 8 ? Float64Array : null;
-  if (make === null) throw new UnsupportedError(`samples of ${size} bytes each are not read; expected floats, or integers of at most 4 bytes`);
-  // A copy of its own: the library's memory need not be aligned.
-  return new make(buffer.slice(at, at + length * size));
 }

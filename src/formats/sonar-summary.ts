@@ -14,6 +14,8 @@ export interface SonarContent {
 
 /** More samples on a side than any side-scan sonar makes; a record that claims more is damaged. */
 export const SAMPLES_MAX = 1 << 18;
+/** More pings than four days at fifteen a second. */
+export const PINGS_MAX = 6_000_000;
 /** The largest stretch that is read at once [samples of one side]. */
 const STRETCH_MAX = 1 << 27;
 const FIRST_LINES = 5;

@@ -19,7 +19,7 @@ import type { Made } from './step-graph.js';
 /** Raised whenever a log would be read into other observations. */
 export const PARSE_VERSION = 1;
 /** The same of side-scan logs. */
-const SONAR_VERSION = 2;
+const SONAR_VERSION = 3;
 
 /** derived/observations/<log>/read.json: how a log was read, and into what. */
 interface ReadRecord {

@@ -46,7 +46,7 @@ function joinHeads(parts: readonly { readonly log: number; readonly heads: Sonar
 /** The heads of every side-scan log in one table; samples stay in the raw logs. Writes nothing where there is no such log. */
 export const stepPings: Step = {
   name: 'pings',
-  version: 1,
+  version: 2,
   after: ['observations'],
   settings: SONAR_SETTINGS,
   files: (work) => work.settings.sonar.layouts.filter((layout) => typeof layout === 'string'),

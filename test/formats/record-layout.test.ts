@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { bytesSource, memorySink } from '../../src/base/byte-source.js';
 import { parseUtc } from '../../src/base/time.js';
 import { openImageStrip, writeImageStrip } from '../../src/formats/image-strip.js';
-import type { RecordLayout } from '../../src/formats/record-layout.js';
+import { layoutFaults, type RecordLayout } from '../../src/formats/record-layout.js';
 import { openRecordLayout } from '../../src/formats/record-layout-read.js';
 import { layoutSchema } from '../../src/survey/sonar-layout-schema.js';
 import { madeContent, madeStretch } from './sonar-content.js';
@@ -106,6 +106,29 @@ describe('openRecordLayout', () => {
     await expect(open(committed('both-sides.rec'), { ...BOTH, ping: 'pong' })).rejects.toThrow(/there is no field "pong"/);
     await expect(open(committed('both-sides.rec'), { ...BOTH, only: [{ field: 'kind', equals: 99 }] })).rejects.toThrow(/though 15 records are/);
     expect(layoutSchema.safeParse({ ...BOTH, byteOrder: 'middle' }).success).toBe(false);
+  });
+
+  it('a layout is data: names that would be code, or mean something to the language, are names', async () => {
+    const rename = (name: string): RecordLayout => JSON.parse(JSON.stringify(BOTH).replaceAll('"height"', JSON.stringify(name))) as RecordLayout;
+    for (const name of ['a;globalThis.broken=1;b', 'x"];globalThis.broken=1;//', '${globalThis.broken=1}', '__proto__', 'constructor', 'toString', '\u2028', '😀']) {
+      const { heads } = await open(committed('both-sides.rec'), rename(name));
+      expect(heads.heightM[0], name).toBe(reference['both-sides.rec'][0]!.heightM);
+    }
+    expect('broken' in globalThis).toBe(false);
+    expect(({} as Record<string, unknown>)['heightM']).toBeUndefined();
+  });
+
+  it('layoutFaults: overlaps, what lies beyond the record, fields twice, times that are none', () => {
+    const field = (name: string, at: number, type: 'uint16' | 'uint32' = 'uint16'): RecordLayout['fields'][number] => ({ name, at, type });
+    expect(layoutFaults(BOTH)).toEqual([]);
+    expect(layoutFaults(ONE)).toEqual([]);
+    expect(layoutFaults({ ...ONE, fields: [...ONE.fields, field('late', 2)] })).toEqual(['field "ping" (bytes 0 to 3) and field "late" (bytes 2 to 3) overlap']);
+    expect(layoutFaults({ ...ONE, fields: [...ONE.fields, field('beyond', 91)] }).join()).toContain('field "beyond" (bytes 91 to 92) lies beyond the end of a record of 92 bytes');
+    expect(layoutFaults({ ...ONE, fields: [...ONE.fields, field('ping', 400)] }).join()).toContain('two fields have the same name, "ping"');
+    expect(layoutFaults({ ...ONE, samples: [{ ...ONE.samples[0]!, count: 17 }] })).toEqual(['samples[0] (bytes 28 to 95) lies beyond the end of a record of 92 bytes']);
+    expect(layoutFaults({ ...ONE, samples: [{ ...ONE.samples[0]!, at: 24 }] }).join()).toContain('overlap');
+    expect(layoutFaults({ ...ONE, recordBytes: 0 })).toEqual(['recordBytes is 0: a record has one byte at least']);
+    expect(layoutFaults({ ...BOTH, time: { field: 'time', unit: 'us', since: 'last week' } })).toEqual(['since "last week" is no time such as 1970-01-01T00:00:00Z']);
   });
 
   it('truncated anywhere, bytes flipped: no crash, no hang, the rest is read', async () => {

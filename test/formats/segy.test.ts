@@ -114,6 +114,38 @@ describe('openSegySonar held against segyio', () => {
     }
   });
 
+  it('openSegySonar: trace header extension 1 of revision 2 at the bytes where the standard has it, its name in EBCDIC or ASCII', async () => {
+    const sonar = await open(readFileSync(new URL('segy-rev2.segy', FOLDER)));
+    const { heads, summary } = sonar;
+    expect(heads.n).toBe(3);
+    expect(summary.rejects).toEqual([]);
+    for (let i = 0; i < 3; i++) {
+      expect([heads.portSamples[i], heads.starboardSamples[i]]).toEqual([6, 6]);
+      expect(heads.timeS[i]).toBeCloseTo(parseUtc('2026-05-14T09:14:02Z') + i + 0.123456789, 6);
+      expect(heads.intervalS[i]).toBeCloseTo((64.25 + i) * 1e-6, 15);
+      expect(heads.latDeg[i]).toBeCloseTo(i < 2 ? 46.012345678 + i * 1e-6 : 46, 12);
+      expect(heads.lonDeg[i]).toBeCloseTo(i < 2 ? -30.012345678 : -30, 12);
+    }
+    const { port, starboard } = await sonar.read(0, 3);
+    expect([...port]).toEqual([0, 1, 2, 3, 4, 5, 200, 201, 202, 203, 204, 205, 400, 401, 402, 403, 404, 405]);
+    expect(starboard[17]).toBe(505);
+  });
+
+  it('writeSegySonar: revision 2 puts samples, nanoseconds, interval and place where others look for them', async () => {
+    const content = madeContent(2, 12, (heads) => heads.timeS.fill(1_778_750_042.25));
+    for (const littleEndian of [false, true]) {
+      const bytes = await written(content, { littleEndian });
+      const view = new DataView(bytes.buffer, 3600 + 240);
+      expect(view.getFloat64(96, littleEndian)).toBe(content.heads.lonDeg[0]! * 3600);
+      expect(view.getFloat64(104, littleEndian)).toBe(content.heads.latDeg[0]! * 3600);
+      expect(view.getUint32(136, littleEndian)).toBe(12);
+      expect(view.getInt32(140, littleEndian)).toBe(250_000_000);
+      expect(view.getFloat64(144, littleEndian)).toBeCloseTo(130.21, 9);
+      expect(view.getUint16(156, littleEndian)).toBe(2);
+      expect(new TextDecoder().decode(bytes.subarray(3600 + 240 + 232, 3600 + 480))).toBe('SEG00001');
+    }
+  });
+
   it('toIbm: numbers through IBM floats keep 21 bits at least', async () => {
     fc.assert(fc.property(fc.double({ min: 1e-30, max: 1e30, noNaN: true }), (value) => {
       const bits = toIbm(value);
@@ -206,7 +238,7 @@ describe('openSegySonar: damaged and odd files', () => {
   it('one trace claims 4 GB: it is read with the file\'s own length', async () => {
     const bytes = await written(madeContent(30, 20, (heads) => (heads.portSamples[29] = 19)));
     const view = new DataView(bytes.buffer);
-    const at = HEAD + 14 * (720 + 40) + 240 + 132;
+    const at = HEAD + 14 * (720 + 40) + 240 + 136;
     view.setUint32(at, 0xffff_ffff);
     const sonar = await open(bytes);
     expect(sonar.heads.n).toBeGreaterThanOrEqual(29);
@@ -218,7 +250,7 @@ describe('openSegySonar: damaged and odd files', () => {
     const bytes = await written(madeContent(3, 20));
     const view = new DataView(bytes.buffer);
     view.setUint32(3268, 0xffff_ffff);
-    for (let i = 0; i < 6; i++) view.setUint32(HEAD + i * 760 + 240 + 132, 0xffff_ffff);
+    for (let i = 0; i < 6; i++) view.setUint32(HEAD + i * 760 + 240 + 136, 0xffff_ffff);
     await expect(open(bytes)).rejects.toThrow(/claims 4294967295 samples/);
   });
 

@@ -16,6 +16,7 @@ import { columnsOf, madeContent, madeStretch } from './sonar-content.js';
 const PYTHON = '/usr/bin/python3';
 const NETCDF4 = spawnSync(PYTHON, ['-c', 'import netCDF4']).status === 0;
 const SCRIPT = fileURLToPath(new URL('../reference/sonar/netcdf_reference.py', import.meta.url));
+const LAYOUTS = fileURLToPath(new URL('../reference/sonar/netcdf_layouts.py', import.meta.url));
 const NCML = fileURLToPath(new URL('../../../shared/data/formats/sonar_netcdf4_convention.ncml', import.meta.url));
 const FOLDER = new URL('../reference/sonar/', import.meta.url);
 const reference = JSON.parse(readFileSync(new URL('netcdf4-reference.json', FOLDER), 'utf8')) as Record<string, { port: number[][]; starboard: number[][] }>;
@@ -125,6 +126,37 @@ describe('writeSonarNetcdf and openSonarNetcdf', () => {
     const [a, b] = [await sonar.read(490, 510), madeStretch(odd.heads, 490, 510)];
     expect([...a.port]).toEqual([...b.port]);
     expect([...a.starboard]).toEqual([...b.starboard]);
+    await sonar.close();
+  });
+
+  it.skipIf(!NETCDF4).each(['packed', 'latest', 'small'])('lists laid out otherwise (%s) are read sample by sample', async (kind) => {
+    const [from, to] = [join(folder, 'plain.nc'), join(folder, `${kind}.nc`)];
+    writeFileSync(from, await written(odd));
+    execFileSync(PYTHON, [LAYOUTS, from, to, kind]);
+    const sonar = await open(new Uint8Array(readFileSync(to)));
+    expect([...sonar.heads.portSamples]).toEqual([...odd.heads.portSamples]);
+    expect([...sonar.heads.starboardSamples]).toEqual([...odd.heads.starboardSamples]);
+    const [got, want] = [await sonar.read(0, 700), madeStretch(odd.heads, 0, 700)];
+    expect([...got.port]).toEqual([...want.port]);
+    expect([...got.starboard]).toEqual([...want.starboard]);
+    await sonar.close();
+  });
+
+  it.skipIf(!NETCDF4)('samples of some pings overwritten: those are lost, all others are there', async () => {
+    const [from, to] = [join(folder, 'sound.nc'), join(folder, 'damaged.nc')];
+    writeFileSync(from, await written(odd));
+    execFileSync(PYTHON, [LAYOUTS, from, to, 'damaged']);
+    const sonar = await open(new Uint8Array(readFileSync(to)));
+    const [got, want] = [await sonar.read(0, 700), madeStretch(odd.heads, 0, 700)];
+    let lost = 0;
+    for (let i = 0; i < want.port.length; i++) {
+      if (Number.isNaN(got.port[i]) && !Number.isNaN(want.port[i])) lost++;
+      else if (!Number.isNaN(want.port[i])) expect(got.port[i]).toBe(want.port[i]);
+    }
+    expect(got.port[4 * 30]).toBeNaN();
+    // A collection of 4096 bytes holds some thirty lists of 30 samples, of both sides.
+    expect(lost).toBeGreaterThanOrEqual(30);
+    expect(lost).toBeLessThan(40 * 30);
     await sonar.close();
   });
 
