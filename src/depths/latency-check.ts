@@ -172,6 +172,7 @@ function pairOf(input: LatencyInput, a: Run, b: Run, levelSigmaM: number): Laten
   const profile = (run: Run): Profile => profileOf(input, run, along, across);
   const midOff = Math.abs((b.midX - a.midX) * uy - (b.midY - a.midY) * ux);
   if (midOff > 50) return null;
+  if (leastApart(a, b, across) > Math.max(APART_M, APART_SHARE * deepest(input, a))) return null;
   const [pa, pb] = [profile(a), profile(b)];
   const from = Math.max(pa.fromM, pb.fromM);
   const count = Math.floor((Math.min(pa.fromM + pa.depthM.length * STEP_M, pb.fromM + pb.depthM.length * STEP_M) - from) / STEP_M);
@@ -233,6 +234,26 @@ function pairOf(input: LatencyInput, a: Run, b: Run, levelSigmaM: number): Laten
   }
   if (told.length === 0) return 'level';
   return { runA: a.run, runB: b.run, lengthM, slope: Math.hypot(meanSlope, changing), apartM: apart / both, latencyS: weighed(told), depthStepM: end.mean };
+}
+
+/** No place of two runs is nearer to the other than this, across their way: settles most pairs without laying them out [m]. */
+function leastApart(a: Run, b: Run, across: (row: number) => number): number {
+  const reach = ({ rows }: Run): [number, number] => {
+    let [low, high] = [Infinity, -Infinity];
+    for (const row of rows) {
+      const off = across(row);
+      if (off < low) low = off;
+      if (off > high) high = off;
+    }
+    return [low, high];
+  };
+  const [lowA, highA] = reach(a);
+  const [lowB, highB] = reach(b);
+  return Math.max(lowB - highA, lowA - highB);
+}
+
+function deepest(input: LatencyInput, run: Run): number {
+  return run.rows.reduce((most, row) => Math.max(most, input.depthM[row]!), 0);
 }
 
 /** Mean of independent estimates by their variances. */

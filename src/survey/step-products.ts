@@ -2,17 +2,14 @@ import type { ByteSink } from '../base/byte-source.js';
 import { makeAtomic, writeMade } from './atomic-file.js';
 import { openFileSource } from './file-source.js';
 import { PLACES, isThere, placeIn } from './folder.js';
-import { geoPackageBytes, s102Bytes, shadedFiles, writeContoursDxf, writeSoundingsXyz, writeSurfaceXyz, xyzReadme, type HandOver } from './hand-over.js';
-import { readPlanPolygons } from './plan-files.js';
+import { gatherHandOver } from './gather-hand-over.js';
+import { geoPackageBytes } from './hand-over.js';
+import { drawingsMeanwhile } from './product-drawings.js';
 import { PRODUCT_FILES, type ProductKind } from './product-kinds.js';
-import { datumCode, provenanceLines, surveyedSpan } from './product-sources.js';
-import { contoursOf, fillLines, gapsOf, planLines } from './report-input.js';
+import { datumCode, provenanceLines } from './product-sources.js';
 import { findProducts } from './finds-products.js';
-import { findsOf } from './step-finds.js';
 import { soundingsOf } from './step-soundings.js';
-import { surfaceOf } from './step-surface.js';
 import { writeSoundingsCsv } from './soundings-csv.js';
-import { surveyFrame } from './survey-frame.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 
 /** What is handed over as it was made: its kind, product, and where it comes from. */
@@ -66,27 +63,6 @@ function readme(work: StepWork, frame: string, provenance: readonly string[]): s
   ].join('\n');
 }
 
-async function gather(work: StepWork): Promise<HandOver | null> {
-  const { folder, settings } = work;
-  const frame = await surveyFrame(folder, settings, work.logs);
-  if (frame === null) return null;
-  const soundings = await soundingsOf(work);
-  const surface = await surfaceOf(work);
-  const span = surveyedSpan(soundings);
-  const polygons = async (file: 'area' | 'keepouts') => (await readPlanPolygons(folder, settings, file)) ?? [];
-  return {
-    work, frame, soundings, surface, span,
-    finds: await findsOf(work),
-    contours: contoursOf(work, surface),
-    gaps: await gapsOf(folder, frame),
-    planLines: await planLines(folder, frame),
-    fillLines: await fillLines(folder, frame),
-    area: await polygons('area'),
-    keepouts: await polygons('keepouts'),
-    provenance: await provenanceLines(work, frame, span),
-  };
-}
-
 export const stepProducts: Step = {
   name: 'products',
   version: 4,
@@ -105,33 +81,28 @@ export const stepProducts: Step = {
     const stream = async (name: string, fill: (sink: ByteSink) => Promise<unknown>): Promise<void> => {
       made[`products/${name}`] = await makeAtomic(place(name), async (sink) => void (await fill(sink)));
     };
-    if (wanted('csv')) {
-      const soundings = await soundingsOf(work);
-      await stream('soundings.csv', (sink) => writeSoundingsCsv(sink, soundings, work.logs.map((log) => log.file)));
-    }
-    work.context.progress?.('products', 0.3);
-    for (const [kind, target, from] of COPIES) {
-      const file = placeIn(work.folder, from);
-      if (wanted(kind) && (await isThere(file))) made[target] = await copyAtomic(file, placeIn(work.folder, target));
-    }
-    const over = await gather(work);
-    if (over !== null && over.finds !== null && wanted('finds')) for (const [name, text] of Object.entries(findProducts(over.finds, over.frame, work.settings.name))) await put(name, text);
-    if (over !== null) {
-      work.context.progress?.('products', 0.4, 'S-102');
-      const s102 = wanted('s102') ? await s102Bytes(over) : null;
-      if (s102 !== null) await put('surface-s102.h5', s102);
-      work.context.progress?.('products', 0.5, 'GeoPackage');
+    const over = await gatherHandOver(work);
+    work.context.progress?.('products', 0.1);
+    const drawings = over === null ? Promise.resolve({}) : drawingsMeanwhile(over);
+    const written = (async (): Promise<void> => {
+      if (wanted('csv')) {
+        const soundings = await soundingsOf(work);
+        await stream('soundings.csv', (sink) => writeSoundingsCsv(sink, soundings, work.logs.map((log) => log.file)));
+      }
+      work.context.progress?.('products', 0.3);
+      for (const [kind, target, from] of COPIES) {
+        const file = placeIn(work.folder, from);
+        if (wanted(kind) && (await isThere(file))) made[target] = await copyAtomic(file, placeIn(work.folder, target));
+      }
+      if (over === null) return;
+      if (over.finds !== null && wanted('finds')) for (const [name, text] of Object.entries(findProducts(over.finds, over.frame, work.settings.name))) await put(name, text);
+      work.context.progress?.('products', 0.4, 'GeoPackage');
       if (wanted('geopackage')) await put('survey.gpkg', await geoPackageBytes(over));
       work.context.progress?.('products', 0.8, 'contours, points, picture');
-      if (wanted('dxf')) await stream('contours.dxf', (sink) => writeContoursDxf(over, sink));
-      if (wanted('xyz')) {
-        await stream('soundings.xyz', (sink) => writeSoundingsXyz(over, sink));
-        const { surface } = over;
-        if (surface !== null) await stream('surface.xyz', (sink) => writeSurfaceXyz(surface, sink));
-        await put('xyz-readme.txt', xyzReadme(over));
-      }
-      if (wanted('png') && over.surface !== null) for (const [name, content] of Object.entries(shadedFiles(over, over.surface))) await put(name, content);
-    }
+    })();
+    // Neither is left behind when the other fails.
+    for (const one of await Promise.allSettled([written, drawings])) if (one.status === 'rejected') throw one.reason;
+    Object.assign(made, await drawings);
     await put('README.txt', readme(work, over === null ? 'the survey frame' : `WGS 84 / ${over.frame.label} (EPSG:${over.frame.epsg})`, over?.provenance ?? (await provenanceLines(work, null, [NaN, NaN]))));
     return made;
   },
