@@ -5,9 +5,12 @@ import {
 import type { BuildResult, TakeInResult } from '../survey/desk.js';
 import type { SurfaceComparison } from '../survey/compare-surfaces.js';
 import { isSonarKind } from '../survey/sonar-kind.js';
+import { reasonLabel } from '../survey/soundings-figures.js';
 import type { SurveySummary } from '../survey/summary.js';
 
 const LABEL = 16;
+/** Reasons for setting aside are longer than the names of figures. */
+const REASON = 40;
 
 /** One figure: its name, its value, and what qualifies it. */
 function figure(label: string, value: string, qualifier = ''): string {
@@ -35,7 +38,7 @@ export function depthsText(summary: SurveySummary): string[] {
   const text = [
     figure('Soundings', formatCount(soundings.total), `${formatShare((soundings.total - soundings.good) / Math.max(1, soundings.total))} set aside, ${formatUtcSpan(soundings.timeStartS, soundings.timeEndS)}`),
   ];
-  for (const [reason, count] of aside) text.push(figure(`  ${reason}`, formatCount(count)));
+  for (const [reason, count] of aside) text.push(`    ${reasonLabel(reason).padEnd(REASON)}${formatCount(count).padStart(7)}`);
   if (soundings.good === 0) return text;
   text.push(
     figure('Depth', formatDepthRange(soundings.depthMinM, soundings.depthMaxM), `below ${summary.settings.datum}`),

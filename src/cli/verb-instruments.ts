@@ -1,6 +1,6 @@
 import { UseError } from '../base/errors.js';
 import { parseUtc } from '../base/time.js';
-import { CHECK_NAMES, type CheckName, type InstrumentCheck } from '../survey/instrument-checks.js';
+import { CHECK_NAMES, CHECK_TITLES, type CheckName, type InstrumentCheck } from '../survey/instrument-checks.js';
 import { openDesk, type FullDesk } from '../survey/open-desk.js';
 import { readInstrumentChecks } from '../survey/step-instruments.js';
 import { takeBarFile } from '../survey/take-bar.js';
@@ -27,7 +27,7 @@ async function takeMark(desk: FullDesk, text: string, sigmaM: number): Promise<s
   if (!(endS > startS)) throw new UseError(`--mark: expected LAT,LON=START/END with times in UTC, the end after the start, found ${JSON.stringify(text)}; for example --mark 46.01,-30.02=2026-06-17T08:00:00Z/2026-06-17T08:10:00Z`, { path: '--mark' });
   const { latDeg, lonDeg } = placeOption(place, 'mark')!;
   const held = (await desk.summary()).settings.instruments.marks;
-  await desk.set('instruments.marks', [...held.filter((one) => one.startUtc !== startUtc), { latDeg, lonDeg, sigmaM, startUtc, endUtc }].sort((a, b) => parseUtc(a.startUtc) - parseUtc(b.startUtc)));
+  await desk.setTogether([{ path: 'instruments.marks', value: [...held.filter((one) => one.startUtc !== startUtc), { latDeg, lonDeg, sigmaM, startUtc, endUtc }].sort((a, b) => parseUtc(a.startUtc) - parseUtc(b.startUtc)) }], `stay on a known mark from ${startUtc}`);
   return 'Static check: the mark and its time are noted.';
 }
 
@@ -69,12 +69,13 @@ export const verbInstruments: Command = {
       const at = text.indexOf('=');
       const because = at < 0 ? '' : text.slice(at + 1).trim();
       if (because === '') throw new UseError(`--refuse: expected CHECK=REASON, found ${JSON.stringify(text)}; say why, for example --refuse bar="the plate swung in the current"`, { path: '--refuse' });
-      await desk.set('instruments.refused', { ...(await desk.summary()).settings.instruments.refused, [checkName(text.slice(0, at), 'refuse')]: because });
+      const name = checkName(text.slice(0, at), 'refuse');
+      await desk.setTogether([{ path: 'instruments.refused', value: { ...(await desk.summary()).settings.instruments.refused, [name]: because } }], `${CHECK_TITLES[name]} not used: ${because}`);
     }
     for (const text of texts(given, 'reopen')) {
       const again = checkName(text, 'reopen');
       const refused = Object.entries((await desk.summary()).settings.instruments.refused).filter(([name]) => name !== again);
-      await desk.set('instruments.refused', Object.fromEntries(refused));
+      await desk.setTogether([{ path: 'instruments.refused', value: Object.fromEntries(refused) }], `${CHECK_TITLES[again]} looked at again`);
     }
     const files: string[] = [];
     if (given.options['sheet'] === true) files.push(await desk.instrumentSheet(terminal.context));
@@ -89,7 +90,7 @@ export const verbInstruments: Command = {
         else throw new UseError(`--apply ${check.check}: ${check.words}${check.state === 'refused' ? ` Take the refusal back with --reopen ${check.check}` : ''}`, { path: '--apply' });
       }
       if (check.proposals.length > 0) await desk.setTogether(check.proposals, `${check.title} applied`);
-      for (const { words } of check.proposals) said.push(`Set: ${words}`);
+      for (const { words } of check.proposals) said.push(`Set: ${words.replace(/; (set|in use) now: /, '; before: ')}`);
       await desk.build(terminal.context, 'instruments');
       checks = (await readInstrumentChecks(folder)) ?? [];
     }

@@ -25,7 +25,7 @@ export function describeEntry(entry: JournalEntry): string {
     case 'settings':
       return entry.path === 'columns' ? columnsText(entry.from, entry.to) : `${entry.path}: ${short(entry.from)} to ${short(entry.to)}`;
     case 'settings-together':
-      return `${entry.what} (${entry.changes.map(({ path, from, to }) => `${path}: ${short(from)} to ${short(to)}`).join('; ')})`;
+      return togetherText(entry);
     case 'file':
       return `${entry.path} ${entry.fromSha256 === null ? 'made' : entry.toSha256 === null ? 'removed' : 'replaced'}`;
     case 'undo':
@@ -33,6 +33,12 @@ export function describeEntry(entry: JournalEntry): string {
     case 'redo':
       return `brought back decision ${entry.entry}`;
   }
+}
+
+/** What was changed together: in words, with the figures that are short enough to be read. */
+function togetherText({ what, changes }: Extract<JournalEntry, { readonly kind: 'settings-together' }>): string {
+  const plain = changes.filter(({ from, to }) => [from, to].every((value) => value === null || typeof value !== 'object'));
+  return plain.length === 0 ? what : `${what} (${plain.map(({ path, from, to }) => `${path}: ${short(from)} to ${short(to)}`).join('; ')})`;
 }
 
 const LONGEST = 80;

@@ -36,14 +36,14 @@ export interface InstrumentCheck {
   readonly notes: readonly string[];
 }
 
-const TITLES: Readonly<Record<CheckName, string>> = { bar: 'Bar check', static: 'Static check on a known mark', heading: 'Heading check', latency: 'Latency run' };
+export const CHECK_TITLES: Readonly<Record<CheckName, string>> = { bar: 'Bar check', static: 'Static check on a known mark', heading: 'Heading check', latency: 'Latency run' };
 
 type Settled = Omit<InstrumentCheck, 'check' | 'title'>;
 
 function settle(check: CheckName, settings: Settings, found: Settled): InstrumentCheck {
   const because = settings.instruments.refused[check];
-  const stands = because === undefined || found.state === 'not-done' ? found : { ...found, state: 'refused' as const, words: `${found.words} Not used: ${because}`, proposals: [] };
-  return { check, title: TITLES[check], ...stands };
+  const stands = because === undefined || found.state === 'not-done' ? found : { ...found, state: 'refused' as const, words: `${found.words} Not used: ${because.replace(/[.\s]+$/, '')}.`, proposals: [] };
+  return { check, title: CHECK_TITLES[check], ...stands };
 }
 
 const notDone = (words: string): Settled => ({ state: 'not-done', words, values: [], evidence: null, proposals: [], notes: [] });
@@ -86,7 +86,7 @@ export function judgeBar(settings: Settings, profile: SoundProfile | null): Inst
       proposals.push({ path: 'water.soundSpeed', value: { kind: 'constant', soundSpeedMps: round(soundSpeedMps.value, 1) }, words: `mean sound speed: ${plusMinus(soundSpeedMps, 1, 'm/s')}; in use now: ${inUse.toFixed(1)} m/s` });
     } else notes.push(`The sound-speed profile gives ${inUse.toFixed(1)} m/s down to ${metres(deepest)}, the plate ${plusMinus(soundSpeedMps, 1, 'm/s')}: one of the two is wrong; nothing is changed, look at the cast.`);
   }
-  const words = `The sounder sits ${plusMinus(draftM, 3, 'm')} below the water, index error included (${draftOff ? `set: ${metres(sounder.draftM)}, which is ${Math.abs(draftM.value - sounder.draftM).toFixed(2)} m ${draftM.value > sounder.draftM ? 'too little' : 'too much'}` : 'as set'}); sound runs at ${plusMinus(soundSpeedMps, 1, 'm/s')} (${speedOff ? `in use: ${inUse.toFixed(1)} m/s` : 'as in use'}).`;
+  const words = `The sounder sits ${plusMinus(draftM, 3, 'm')} below the water, index error included (${draftOff ? `set: ${metres(sounder.draftM)}, which is ${Math.abs(draftM.value - sounder.draftM).toFixed(2)} m ${draftM.value > sounder.draftM ? 'too little' : 'too much'}` : `set: ${sounder.draftM.toFixed(3)} m, within that`}); sound runs at ${plusMinus(soundSpeedMps, 1, 'm/s')} (${speedOff ? `in use: ${inUse.toFixed(1)} m/s` : `in use: ${inUse.toFixed(1)} m/s, within that`}).`;
   return settle('bar', settings, {
     state: draftOff || speedOff ? 'differs' : 'agrees',
     words,

@@ -9,6 +9,8 @@ export const SETTINGS_VERSION = 1;
 const metres = z.number().finite();
 const positive = z.number().positive().finite();
 const nonNegative = z.number().nonnegative().finite();
+/** In any natural water, and what an instrument may be set to: feet a second and the like are refused. */
+const soundSpeed = z.number().min(1300).max(1800);
 
 /** Where a sensor sits, from the boat's reference point: forward, to starboard, down [m]. */
 const leverArm = z.strictObject({
@@ -101,7 +103,7 @@ export const settingsSchema = z.strictObject({
         .nullable()
         .default(null)
         .describe('extra draft by speed, instead of squatM: metresPerMps2 times speed squared, or a table; speed through the water where it is logged, else over ground'),
-      soundSpeedSetMps: positive.default(1500).describe('the sound speed the instrument assumed'),
+      soundSpeedSetMps: soundSpeed.default(1500).describe('the sound speed the instrument assumed'),
       latencyS: metres.default(0).describe('age of a depth when it is stamped'),
       beamWidthDeg: positive.max(90).default(8).describe('full width of the beam'),
       slopeCorrection: z.boolean().default(true).describe('add what the beam reads too shoal on a slope, where the slope is known from neighbouring soundings'),
@@ -137,7 +139,7 @@ export const settingsSchema = z.strictObject({
       soundSpeed: z
         .discriminatedUnion('kind', [
           z.strictObject({ kind: z.literal('as-set') }),
-          z.strictObject({ kind: z.literal('constant'), soundSpeedMps: positive }),
+          z.strictObject({ kind: z.literal('constant'), soundSpeedMps: soundSpeed }),
           z.strictObject({ kind: z.literal('profile'), file: z.string().min(1), formula: soundFormula }),
           z.strictObject({ kind: z.literal('casts'), casts: z.array(soundCast).min(1).max(200), rule: z.enum(['between-in-time', 'nearest-in-time', 'nearest-in-place']).default('between-in-time'), formula: soundFormula }),
         ])

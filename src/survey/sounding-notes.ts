@@ -1,4 +1,4 @@
-import type { LogObservations } from '../base/observations.js';
+import { DEPTH_FROM, type LogObservations } from '../base/observations.js';
 import { quantile } from '../base/statistics.js';
 import { formatUtc } from '../base/time.js';
 import type { BottomSlopes } from '../depths/bottom-slope.js';
@@ -38,7 +38,7 @@ export interface NoteGround {
 export function soundingNotes(ground: NoteGround): string[] {
   const units = unitNotes(ground);
   // Logs of unlike units are at odds at their crossings too: that says nothing of its own.
-  return [...(units.length > 0 ? units : tideNotes(ground)), ...mixedNotes(ground), ...motionNotes(ground), ...castNotes(ground), ...levelNotes(ground), ...bridgeNotes(ground)];
+  return [...(units.length > 0 ? units : tideNotes(ground)), ...mixedNotes(ground), ...motionNotes(ground), ...castNotes(ground), ...draftNotes(ground), ...levelNotes(ground), ...bridgeNotes(ground)];
 }
 
 /** Logs whose depths are in feet or fathoms by what another log says of the same places. */
@@ -172,6 +172,28 @@ function bridgeNotes({ soundings, levelReadings, levelSource }: NoteGround): str
   }
   if (bridges.length === 0) return [];
   return [`The water level (${levelSource}) has no reading ${bridges.join(', nor ')}: a curve between the readings on either side is used there, where readings are ${usualS < 90 ? `${usualS.toFixed(0)} s` : `${(usualS / 60).toFixed(0)} min`} apart otherwise. Fill the gap with another gauge's readings or a prediction.`];
+}
+
+/** A log's own draft further from the setting than this is said: what a tape tells on a small boat. Common practice [m]. */
+const DRAFT_APART_M = 0.05;
+
+/** A draft that was never given, and one that a log's sounder was told and the settings were not. */
+function draftNotes({ observations, logNames, reduction, draftM }: NoteGround): string[] {
+  if (reduction.fromHeights || !reduction.on.draft) return [];
+  const notes: string[] = [];
+  let belowTransducer = 0;
+  for (const [log, { pings }] of observations.entries()) {
+    const told: number[] = [];
+    for (let i = 0; i < pings.n; i++) {
+      if (pings.from[i] === DEPTH_FROM.transducer) belowTransducer++;
+      if (pings.offsetM[i]! > 0) told.push(pings.offsetM[i]!);
+    }
+    if (told.length === 0) continue;
+    const toldM = quantile(Float64Array.from(told), 0.5);
+    if (Math.abs(toldM - draftM) > DRAFT_APART_M) notes.push(`${logNames[log]} says that its transducer is ${toldM.toFixed(2)} m below the water, the draft set is ${draftM.toFixed(2)} m: the setting is used. Measure it, and set sounder.draftM to what is true.`);
+  }
+  if (notes.length === 0 && draftM === 0 && belowTransducer > 0) notes.push('No draft is given: depths logged below the transducer are too shoal by it. Measure from the water to the transducer\'s face and set sounder.draftM, or make a bar check.');
+  return notes;
 }
 
 /** Casts that do not fit the depths that were sounded. */

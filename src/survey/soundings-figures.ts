@@ -3,6 +3,11 @@ import { REASONS, type Soundings } from '../depths/soundings.js';
 import { quantile } from '../base/statistics.js';
 import type { SoundingsSummary } from './summary.js';
 
+/** What a reason is called, by its name in the summary. */
+export function reasonLabel(name: string): string {
+  return REASONS.find((one) => one.name === name)?.label ?? name;
+}
+
 /** A step longer than this between soundings is not counted as track [m]. */
 const LONGEST_STEP_M = 50;
 

@@ -67,7 +67,7 @@ export async function readInstrumentChecks(folder: string): Promise<readonly Ins
 
 export const stepInstruments: Step = {
   name: 'instruments',
-  version: 3,
+  version: 4,
   after: ['tracks', 'soundings'],
   settings: ['instruments', 'sounder', 'gnss', 'heading', 'time', 'order', 'uncertainty', 'water.soundSpeed', 'frame'],
   files: (work) => {

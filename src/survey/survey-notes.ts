@@ -1,5 +1,6 @@
 import { formatArea, formatCount, formatDifference, formatDuration, formatMetres, formatOrder, formatShare } from '../report/figures.js';
 import { isSonarKind } from '../formats/log-kind.js';
+import { reasonLabel } from './soundings-figures.js';
 import type { SurveySummary } from './summary.js';
 
 /** The datum of settings that name none. */
@@ -22,10 +23,10 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
     const aside = soundings.total - soundings.good;
     if (soundings.good === 0) {
       const worst = Object.entries(soundings.setAside).sort((a, b) => b[1] - a[1])[0];
-      notes.push(`All ${formatCount(soundings.total)} soundings are set aside, most for ${worst?.[0] ?? 'no reason'}. ${whatToDo(worst?.[0])}`);
+      notes.push(`All ${formatCount(soundings.total)} soundings are set aside, most for this: ${worst === undefined ? 'no reason' : reasonLabel(worst[0])}. ${whatToDo(worst?.[0])}`);
     } else if (aside / soundings.total > MUCH_ASIDE) {
       const worst = Object.entries(soundings.setAside).sort((a, b) => b[1] - a[1])[0];
-      notes.push(`${formatShare(aside / soundings.total)} of the soundings are set aside, most for ${worst?.[0]}. ${whatToDo(worst?.[0])}`);
+      notes.push(`${formatShare(aside / soundings.total)} of the soundings are set aside, most for this: ${worst === undefined ? 'no reason' : reasonLabel(worst[0])}. ${whatToDo(worst?.[0])}`);
     }
     for (const cause of soundings.crossings?.causes ?? []) notes.push(`Crossings: ${cause}`);
     if (soundings.crossings !== null && (soundings.crossings.causes ?? []).length === 0 && soundings.crossings.count >= 5 && Math.abs(soundings.crossings.meanM) > soundings.tvuMedianM) {

@@ -12,13 +12,13 @@ import { plainSystemError } from './system-errors.js';
  * @returns what was done, in words
  * @throws FormatError naming the line, UseError
  */
-export async function takeBarFile(desk: Pick<Desk, 'set' | 'summary'>, file: string, from: string, sigmaM: number): Promise<string> {
+export async function takeBarFile(desk: Pick<Desk, 'setTogether' | 'summary'>, file: string, from: string, sigmaM: number): Promise<string> {
   if (from !== 'transducer' && from !== 'surface') throw new UseError(`--from: expected transducer or surface, found ${JSON.stringify(from)}`, { path: '--from' });
   const text = await readFile(file, 'utf8').catch((error: unknown) => {
     throw plainSystemError(error, file);
   });
   const rows = readBarCsv(path.basename(file), text);
   const checks = barChecksOf(rows, from, sigmaM);
-  await desk.set('instruments.bar', withBarChecks((await desk.summary()).settings.instruments.bar, checks));
+  await desk.setTogether([{ path: 'instruments.bar', value: withBarChecks((await desk.summary()).settings.instruments.bar, checks) }], `bar check: ${rows.length} readings taken in`);
   return `Bar check: ${rows.length} readings taken in${checks.length > 1 ? `, ${checks.length} checks` : ''}.`;
 }

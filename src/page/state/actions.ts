@@ -278,7 +278,7 @@ export function entryWords(entry: JournalEntry): string {
       return `depth of ${entry.depthM.toFixed(2)} m chosen`;
     case 'settings':
       if (entry.path === 'boat.hand') return 'figures of the boat entered by hand';
-      return settingWords(entry.path, entry.from, entry.to) ?? `${entry.path} from ${JSON.stringify(entry.from)} to ${JSON.stringify(entry.to)}`;
+      return settingWords(entry.path, entry.from, entry.to) ?? ([entry.from, entry.to].some((value) => typeof value === 'object' && value !== null) ? `${entry.path} changed` : `${entry.path} from ${JSON.stringify(entry.from)} to ${JSON.stringify(entry.to)}`);
     case 'settings-together':
       return entry.what;
     case 'file':

@@ -21,6 +21,12 @@ export async function settle(change: () => Promise<void>, said: string): Promise
   }
 }
 
+/** One setting as a decision that is told in words, not as its value. */
+function decide(path: string, value: unknown, what: string): Promise<boolean> {
+  // What the journal holds of it is cut, the reason itself is not.
+  return settle(() => server.setTogether([{ path, value }], what.slice(0, 200)), what);
+}
+
 /** Goes by what a check found: one decision, whatever it sets. */
 export function applyCheck({ title, proposals }: InstrumentCheck): Promise<boolean> {
   return settle(() => server.setTogether(proposals.map(({ path, value }) => ({ path, value })), `${title} applied`), `${title}: applied; the survey is built by it`);
@@ -30,7 +36,7 @@ export function applyCheck({ title, proposals }: InstrumentCheck): Promise<boole
 export function refuseCheck({ check, title }: InstrumentCheck, because: string | null): Promise<boolean> {
   const held = survey.get().summary?.settings.instruments.refused ?? {};
   const others = Object.fromEntries(Object.entries(held).filter(([name]) => name !== check)) as Partial<Record<CheckName, string>>;
-  return settle(() => server.set('instruments.refused', because === null ? others : { ...others, [check]: because }), because === null ? `${title}: looked at again` : `${title}: not used: ${because}`);
+  return decide('instruments.refused', because === null ? others : { ...others, [check]: because }, because === null ? `${title}: looked at again` : `${title}: not used: ${because}`);
 }
 
 /** Takes in the readings of a bar check from a CSV file. */
@@ -38,7 +44,7 @@ export async function takeBar(file: File, from: HeldBarCheck['from'], sigmaM: nu
   const held = survey.get().summary?.settings.instruments.bar ?? [];
   try {
     const rows = readBarCsv(file.name, await file.text());
-    return await settle(() => server.set('instruments.bar', withBarChecks(held, barChecksOf(rows, from, sigmaM))), `${file.name}: ${plural(rows.length, 'reading')} taken in`);
+    return await decide('instruments.bar', withBarChecks(held, barChecksOf(rows, from, sigmaM)), `bar check: ${plural(rows.length, 'reading')} taken in from ${file.name}`);
   } catch (error) {
     trouble(isExpectedError(error) ? error : new Error(`${file.name} cannot be read: expected a CSV with the columns barM and readM`));
     return false;
@@ -49,7 +55,7 @@ export async function takeBar(file: File, from: HeldBarCheck['from'], sigmaM: nu
 export function addStay(place: { readonly latDeg: number; readonly lonDeg: number }, startUtc: string, endUtc: string): Promise<boolean> {
   const held = survey.get().summary?.settings.instruments.marks ?? [];
   const marks = [...held.filter((one) => one.startUtc !== startUtc), { ...place, sigmaM: 0.02, startUtc, endUtc }].sort((a, b) => parseUtc(a.startUtc) - parseUtc(b.startUtc));
-  return settle(() => server.set('instruments.marks', marks), 'the mark and its time are noted');
+  return decide('instruments.marks', marks, `stay on a known mark from ${startUtc}`);
 }
 
 /** Sets the sheet to fill in on paper; it is among the products when the job has ended. */
