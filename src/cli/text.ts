@@ -7,15 +7,11 @@ import type { SurfaceComparison } from '../survey/compare-surfaces.js';
 import { isSonarKind } from '../survey/sonar-kind.js';
 import { reasonLabel } from '../survey/soundings-figures.js';
 import type { SurveySummary } from '../survey/summary.js';
+import { figure } from './figure.js';
+import { sideScanText } from './imagery-text.js';
 
-const LABEL = 16;
 /** Reasons for setting aside are longer than the names of figures. */
 const REASON = 40;
-
-/** One figure: its name, its value, and what qualifies it. */
-function figure(label: string, value: string, qualifier = ''): string {
-  return `  ${label.padEnd(LABEL)}${value}${qualifier === '' ? '' : `  (${qualifier})`}`;
-}
 
 /** The line plan in figures. */
 export function linesText(summary: SurveySummary): string[] {
@@ -165,6 +161,7 @@ export function summaryText(summary: SurveySummary): string[] {
     ...outText(summary),
     ...depthsText(summary),
     ...gapsText(summary),
+    ...sideScanText(summary),
     ...productsText(summary),
     ...notesText(summary),
     'Not for navigation.',

@@ -14,7 +14,7 @@ const SHOWN = 30;
 function idOf(named: string, file: FindsFile | null): string {
   const found = file?.finds.find(({ id, number, sightings }) => id === named || String(number) === named || sightings.includes(named));
   if (found === undefined) {
-    throw new UseError(`there is no find ${JSON.stringify(named)}: expected ${file === null || file.finds.length === 0 ? 'finds, and there are none yet' : `a number from 1 to ${file.finds.length} as the list shows them, or an id`}`, { path: 'finds', found: named });
+    throw new UseError(`there is no find ${JSON.stringify(named)}: expected ${file === null || file.finds.length === 0 ? 'finds, and there are none yet' : 'a number as the list shows them, or an id'}`, { path: 'finds', found: named });
   }
   return found.id;
 }
@@ -53,7 +53,7 @@ function listText(file: FindsFile | null): string[] {
   return [
     ...file.finds.slice(0, SHOWN).map((find) => {
       const { major95M, size } = findSize(find);
-      return `  ${String(find.number).padStart(3)}  ${find.state.padEnd(9)} ${formatShare(find.confidence, 0).padStart(5)}  ${formatPosition(find.latDeg, find.lonDeg)} ± ${formatMetres(major95M, 1)}  ${size}  ${formatCounted(find.passes, 'look')}${find.name === '' ? '' : `  ${findName(find)}`}`;
+      return `  ${String(find.number).padStart(3)}  ${find.state.padEnd(9)} ${formatShare(find.confidence, 0).padStart(9)}  ${formatPosition(find.latDeg, find.lonDeg)} ± ${formatMetres(major95M, 1)}  ${size}  ${formatCounted(find.passes, 'look')}${find.name === '' ? '' : `  ${findName(find)}`}`;
     }),
     ...(file.finds.length > SHOWN ? [`  and ${file.finds.length - SHOWN} more in derived/finds/finds.json`] : []),
   ];

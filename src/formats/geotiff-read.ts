@@ -97,7 +97,8 @@ async function readBand(image: GeoTIFFImage, band: number, noData: number | null
 
 type Place = { readonly kind: 'utm'; readonly grid: RasterGrid; readonly epsg: number } | { readonly kind: 'lonlat'; readonly grid: LonLatGeoTiff['grid']; readonly epsg: 4326 };
 
-function placeOf(path: string, image: GeoTIFFImage): Place {
+/** Where an image lies. @throws UnsupportedError for a reference system or a placing that is not handled */
+export function placeOf(path: string, image: GeoTIFFImage): Place {
   const directory = image.fileDirectory;
   const keys = image.getGeoKeys();
   if (!keys) throw new UnsupportedError(`${path}: a TIFF without a place: expected GeoTIFF keys; georeference it first`);
@@ -141,7 +142,7 @@ function placeOf(path: string, image: GeoTIFFImage): Place {
 }
 
 /** Our byte source as the library asks for it: several slices at a time, each whole or an error. */
-function tiffSource(source: ByteSource): Parameters<typeof GeoTIFF.fromSource>[0] {
+export function tiffSource(source: ByteSource): Parameters<typeof GeoTIFF.fromSource>[0] {
   const fetchSlice = async ({ offset, length }: { offset: number; length: number }, signal?: AbortSignal): Promise<{ data: ArrayBuffer; offset: number; length: number }> => {
     if (!(offset >= 0 && length >= 0 && offset <= source.byteLength)) throw new RangeError(`bytes ${offset} to ${offset + length} lie outside the file`);
     const bytes = await source.read(offset, Math.min(offset + length, source.byteLength), signal);

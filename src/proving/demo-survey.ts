@@ -215,7 +215,7 @@ function settingsFor(options: ProvingOptions, spanS: number, separationOffM: num
   const { motionSensor, gaugeElsewhere, rtk, casts } = sources;
   return {
     format: 'tallow-survey',
-    version: 1,
+    version: 2,
     name: 'Hollin Sound',
     place: 'Hollin Sound (invented)',
     invented: true,

@@ -301,7 +301,7 @@ function withYaw(motion: BoatMotion, yawDeg: number, random: Random): BoatMotion
 function settingsFor(options: SideScanGroundOptions, sonar: SideScanSonar, errors: SideScanErrors): Record<string, unknown> {
   return {
     format: 'tallow-survey',
-    version: 1,
+    version: 2,
     name: 'Side-scan ground',
     place: 'Hollin Sound (invented)',
     invented: true,

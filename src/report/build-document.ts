@@ -5,6 +5,7 @@ import { formatNumber, formatScale } from './figures.js';
 import type { ReportInput } from './report-input.js';
 import { findsSection } from './section-finds.js';
 import { goodSection } from './section-good.js';
+import { imagerySection } from './section-imagery.js';
 import { howSection } from './section-how.js';
 import { cautionsSection, depthsSection, sourcesSection } from './section-record.js';
 import { placeText } from './place-text.js';
@@ -46,6 +47,7 @@ function makeDocument(input: ReportInput): ReportDocument {
       ...howSection(input),
       ...goodSection(input),
       ...depthsSection(input),
+      ...imagerySection(input),
       ...findsSection(input),
       ...sourcesSection(input),
     ],

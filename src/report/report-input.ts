@@ -26,6 +26,8 @@ export interface ReportInput {
   readonly planLines: readonly ReportLine[];
   readonly fillLines: readonly ReportLine[];
   readonly crossings: ReportCrossings | null;
+  /** The side-scan mosaic as a picture; null or left out where there is none. */
+  readonly mosaic?: ReportMosaic | null;
   /** Things located on the bottom with their pictures; null or left out where there was no side-scan. */
   readonly finds?: ReportFinds | null;
   /** Water level used, in time order, for its plot; null: drawn from what was taken off each sounding. */
@@ -38,6 +40,16 @@ export interface ReportInput {
   readonly made: readonly ReportMade[];
   /** Version of the program and of the libraries a result depends on, e.g. [{name: 'tallow', version: '0.1.0'}]. */
   readonly versions: readonly { readonly name: string; readonly version: string }[];
+}
+
+/** The side-scan mosaic, coarse enough for print: row 0 north, from 12 dB below the usual return black to 12 dB above nearly white, white where nothing was seen. */
+export interface ReportMosaic {
+  readonly png: Uint8Array;
+  readonly cols: number;
+  readonly rows: number;
+  /** Side of a cell of the picture, and of the mosaic itself [m]. */
+  readonly cellM: number;
+  readonly cellFullM: number;
 }
 
 /** Finds with their pictures as PNG, by place in the folder. */

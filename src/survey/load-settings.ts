@@ -1,5 +1,6 @@
 import type { z } from 'zod';
 import { UseError } from '../base/errors.js';
+import { PRODUCT_KINDS } from './product-kinds.js';
 import { SETTINGS_VERSION, settingsSchema, type Settings, type SettingsInput } from './settings.js';
 
 /** Settings with every default filled in. @throws UseError where one is wrong */
@@ -44,12 +45,23 @@ export function checkSettings(value: unknown, where: string): Settings {
       { path: 'version', expected: String(SETTINGS_VERSION), found: String(version) },
     );
   }
-  const result = settingsSchema.safeParse(value);
+  const result = settingsSchema.safeParse(version === 1 ? fromVersion1(value) : value);
   if (result.success) return result.data;
   const faults = result.error.issues.map((issue) => faultText(issue, value));
   throw new UseError(`${where}: ${faults.slice(0, 5).join('; ')}${faults.length > 5 ? `; and ${faults.length - 5} more` : ''}`, {
     path: result.error.issues[0]?.path.join('.') ?? where,
   });
+}
+
+/** Every product there was in version 1, before side-scan pictures and finds could be handed over. */
+const PRODUCTS_OF_1: readonly string[] = ['csv', 'geoparquet', 'geotiff', 's102', 'geopackage', 'geojson', 'dxf', 'xyz', 'png', 'chart'];
+
+/** Settings of version 1 as they are written now: where every product of then was asked for, those that came since are too. */
+function fromVersion1(value: object): object {
+  const { products } = value as { readonly products?: { readonly write?: unknown } };
+  const write = products?.write;
+  const all = Array.isArray(write) && PRODUCTS_OF_1.every((kind) => write.includes(kind));
+  return { ...value, version: SETTINGS_VERSION, ...(all ? { products: { ...products, write: [...PRODUCT_KINDS] } } : {}) };
 }
 
 /** Settings with one value changed by its dotted path. @throws UseError for an unknown path or a wrong value */

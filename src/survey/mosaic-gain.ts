@@ -1,4 +1,5 @@
 import { quantile } from '../base/statistics.js';
+import { SIDES, type Side } from '../base/sonar.js';
 import { median } from '../base/robust.js';
 import { throwIfCancelled } from '../base/progress.js';
 import { absorptionDbPerKm } from '../water/absorption.js';
@@ -50,8 +51,15 @@ export async function learnSurveyGain(work: StepWork, source: PingSource, pings:
   return learnGain(levels, options);
 }
 
-/** By how much starboard is louder than port, middle of the angles [dB]. */
-export function starboardLouderDb({ angleDb }: LearnedGain): number {
+/** Sides nothing could be learned of: they hold no echo of the floor. */
+export function silentSides({ angleDb }: LearnedGain): Side[] {
+  return SIDES.filter((side) => angleDb[side].every((level) => level === 0));
+}
+
+/** By how much starboard is louder than port, middle of the angles [dB]; null where only one of them was heard. */
+export function starboardLouderDb(learned: LearnedGain): number | null {
+  if (silentSides(learned).length > 0) return null;
+  const { angleDb } = learned;
   return median(angleDb.starboard.map((level, bin) => level - angleDb.port[bin]!));
 }
 

@@ -1,5 +1,5 @@
 /** What can be handed over beside the report, by the name a setting or the command line gives it. */
-export const PRODUCT_KINDS = ['csv', 'geoparquet', 'geotiff', 's102', 'geopackage', 'geojson', 'dxf', 'xyz', 'png', 'chart', 'finds'] as const;
+export const PRODUCT_KINDS = ['csv', 'geoparquet', 'geotiff', 's102', 'geopackage', 'geojson', 'dxf', 'xyz', 'png', 'chart', 'mosaic', 'finds'] as const;
 
 export type ProductKind = (typeof PRODUCT_KINDS)[number];
 
@@ -18,6 +18,7 @@ export const PRODUCT_FILES: readonly (readonly [kind: ProductKind | 'report', fi
   ['xyz', 'soundings.xyz, surface.xyz', 'east north depth, good soundings and cells of the surface; xyz-readme.txt says in what'],
   ['png', 'surface-shaded.png', 'picture of the surface, depth tints under a hill-shade; .pgw, .prj and .png.aux.xml place it'],
   ['chart', 'chart.pdf', 'chart at a true scale, for paper; print it at 100 %'],
+  ['mosaic', 'mosaic.tif', 'side-scan mosaic, cloud-optimised GeoTIFF, 8 bits: 0 no data, 128 the usual return of the floor at that angle, 4 steps a dB'],
   ['finds', 'finds.geojson / .gpx / .csv / .kml', 'things located on the bottom, those rejected left out; lifting anything is for licensed people'],
   ['report', 'report.html / .pdf', 'what was surveyed, how, and how good it is'],
 ];

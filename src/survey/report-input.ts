@@ -4,9 +4,12 @@ import type { Frame } from '../geo/frame.js';
 import { readGeoJsonArea } from '../formats/geojson-read.js';
 import { polygonsFromLonLat } from '../geo/area-polygons.js';
 import { contourLines } from '../depths/contour.js';
+import { palettePng } from '../report/png.js';
 import type { ReportContour, ReportCrossings, ReportGap, ReportInput, ReportLine, ReportMade, ReportSource } from '../report/report-input.js';
-import { hashFile } from './file-source.js';
+import { readGeoTiffOverview } from '../formats/geotiff-overview.js';
+import { hashFile, openFileSource } from './file-source.js';
 import { PLACES, isThere, placeIn, readTextIfThere } from './folder.js';
+import { IMAGERY_PLACES } from './imagery-files.js';
 import { magneticVariationDeg, VARIATION_MODEL } from './magnetic-variation.js';
 import { readLineFeatures, readPlanPolygons } from './plan-files.js';
 import { findsOf } from './step-finds.js';
@@ -111,6 +114,28 @@ export function contoursOf(work: StepWork, surface: Awaited<ReturnType<typeof su
   return contours.lines.map((line, i) => ({ depthM: contours.levelM[i] as number, line }));
 }
 
+/** Columns of the mosaic's picture in the report, at least where it has them: 0.1 mm each in print. */
+const PICTURE_COLS = 900;
+/** Paper, and greys from black to nearly white: speckle hides the steps between them. */
+const GREYS = 15;
+const INKS = ['#ffffff', ...Array.from({ length: GREYS }, (_, step) => `#${Math.round((step * 238) / (GREYS - 1)).toString(16).padStart(2, '0').repeat(3)}`)];
+/** Levels of the mosaic from black to white: 12 dB to either side of 128. */
+const [BLACK, WHITE] = [80, 176];
+
+/** The mosaic as a picture for print; null where there is none. */
+async function mosaicForReport(work: StepWork): Promise<ReportInput['mosaic']> {
+  const place = placeIn(work.folder, IMAGERY_PLACES.mosaic);
+  if (!(await isThere(place))) return null;
+  const source = await openFileSource(place);
+  try {
+    const { grid, values, fullCellM } = await readGeoTiffOverview(source, PICTURE_COLS, work.context.signal);
+    const pixels = Uint8Array.from(values, (level) => (level === 0 ? 0 : 1 + Math.min(GREYS - 1, Math.max(0, Math.round(((level - BLACK) * (GREYS - 1)) / (WHITE - BLACK))))));
+    return { png: palettePng(pixels, grid.cols, grid.rows, INKS), cols: grid.cols, rows: grid.rows, cellM: grid.cellM, cellFullM: fullCellM };
+  } finally {
+    await source.close();
+  }
+}
+
 /** Finds with their pictures; null where there is no side-scan log. */
 async function findsForReport(work: StepWork): Promise<ReportInput['finds']> {
   const file = await findsOf(work);
@@ -145,11 +170,12 @@ export async function gatherReportInput(work: StepWork, summary: SurveySummary):
     planLines: frame === null ? [] : await planLines(folder, frame),
     fillLines: frame === null ? [] : await fillLines(folder, frame),
     crossings: crossingsText === null ? null : (JSON.parse(crossingsText) as ReportCrossings),
+    mosaic: await mosaicForReport(work),
     finds: await findsForReport(work),
     waterLevel: await levelReadings(folder, settings),
     variation: variationDeg === null || !Number.isFinite(first) ? null : { variationDeg, date: formatUtcDate(first), source: settings.heading.variationDeg === null ? VARIATION_MODEL : 'set by hand' },
     sources: await sourcesOf(work),
-    made: await madeOf(folder, ['observations', 'tracks', 'soundings', 'surface', 'contours', 'gaps', 'products']),
+    made: await madeOf(folder, ['observations', 'tracks', 'soundings', 'surface', 'contours', 'gaps', 'pings', 'bottom', 'sonar-track', 'mosaic', 'finds', 'search', 'products']),
     versions: [{ name: 'tallow', version: await programVersion() }],
   };
 }

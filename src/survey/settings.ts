@@ -4,7 +4,7 @@ import { PRODUCT_KINDS } from './product-kinds.js';
 import { layoutSetting } from './sonar-layout-schema.js';
 
 /** The version of survey.json this program writes; a folder with a higher one is refused. */
-export const SETTINGS_VERSION = 1;
+export const SETTINGS_VERSION = 2;
 
 const metres = z.number().finite();
 const positive = z.number().positive().finite();

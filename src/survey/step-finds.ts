@@ -1,6 +1,7 @@
 import { decideFinds } from '../finds/decide-finds.js';
 import type { DetectOptions } from '../finds/detect.js';
 import type { Find } from '../finds/find.js';
+import { numberFinds } from '../finds/number-finds.js';
 import type { SonarTrack } from '../imagery/sonar-track.js';
 import { writeGeoJson } from '../formats/geojson-write.js';
 import { writeParquet } from '../formats/parquet-columns.js';
@@ -61,7 +62,7 @@ export async function findsOf(work: StepWork): Promise<FindsFile | null> {
 
 export const stepFinds: Step = {
   name: 'finds',
-  version: 1,
+  version: 2,
   after: ['bottom', 'sonar-track', 'mosaic'],
   settings: ['finds.objectM', 'finds.objectHeightM', 'finds.propose', 'finds.falsePerHa', 'finds.sharedShare', 'finds.priorPerHa', 'imagery.beamDeg', 'imagery.turns', 'imagery.maxRangeShare', 'sonar', 'water.soundSpeed', 'sounder.soundSpeedSetMps', 'frame', 'name'],
   files: () => [PLACES.area],
@@ -78,7 +79,9 @@ export const stepFinds: Step = {
     const acts = findActs(work.decisions);
     const runs = pingRuns(ground.track, ground.used, ground.pings.log, PING_BREAK_S);
     const looked = await lookAll(ground, runs, options, settings.finds.propose, acts);
-    const decided = decideFinds(looked.sightings, acts, { sharedM: sharedSigmaM(ground, settings.finds.sharedShare), priorPerHa: settings.finds.priorPerHa });
+    const findOptions = { sharedM: sharedSigmaM(ground, settings.finds.sharedShare), priorPerHa: settings.finds.priorPerHa };
+    const decided = decideFinds(looked.sightings, acts, findOptions);
+    const numbers = numberFinds(decided.finds, looked.sightings, findOptions);
     const lost = [...new Set([...looked.lost, ...decided.lost])];
     const made: Record<string, { sha256: string; bytes: number }> = {};
     const put = async (place: string, content: string | Uint8Array): Promise<void> => {
@@ -103,7 +106,7 @@ export const stepFinds: Step = {
       version: 1,
       finds: decided.finds.map((find, at) => {
         const [latDeg, lonDeg] = frame.toGeographic(find.place.xM, find.place.yM);
-        return { number: at + 1, latDeg, lonDeg, ...find };
+        return { number: numbers[at]!, latDeg, lonDeg, ...find };
       }),
       sightings: sightings.map((one): ShownSighting => ({ ...one, chip: chipOfSighting.get(one.id) ?? null })),
       lost,

@@ -15,7 +15,7 @@ import { makeAtomic } from './atomic-file.js';
 import { PLACES, placeIn } from './folder.js';
 import { IMAGERY_PLACES, linePicturePlace, readGain, writeGain, writeText } from './imagery-files.js';
 import { runImageryJobs } from './imagery-jobs.js';
-import { learnSurveyGain, lostPings, sonarAbsorption, starboardLouderDb, stripeStrengthDb } from './mosaic-gain.js';
+import { learnSurveyGain, lostPings, sonarAbsorption, silentSides, starboardLouderDb, stripeStrengthDb } from './mosaic-gain.js';
 import { readPlanPolygons } from './plan-files.js';
 import { pingSource, sonarSound } from './sonar-ground.js';
 import { bottomOf } from './step-bottom.js';
@@ -125,7 +125,7 @@ async function areaShareOf(work: StepWork, tiles: MosaicTiles, grid: RasterGrid)
 
 export const stepMosaic: Step = {
   name: 'mosaic',
-  version: 3,
+  version: 4,
   after: ['sonar-track'],
   settings: ['imagery', 'sonar', 'water.soundSpeed', 'sounder.soundSpeedSetMps', 'frame', 'name'],
   files: () => [PLACES.area],
@@ -220,6 +220,7 @@ export const stepMosaic: Step = {
       rangeM,
       blend: imagery.blend,
       gain: { spreadingDb: learned.spreadingDb, absorptionDbPerKm: learned.absorptionDbPerKm, pings: learned.pings, starboardLouderDb: starboardLouderDb(learned), stripesDb: stripeStrengthDb(gain.portPingDb, gain.starboardPingDb, used) },
+      silent: silentSides(learned),
       notes: absorption.note === null ? [] : [absorption.note],
     };
     return { ...made, [IMAGERY_PLACES.mosaicFigures]: await writeText(work.folder, IMAGERY_PLACES.mosaicFigures, figures) };

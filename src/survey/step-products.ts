@@ -1,6 +1,7 @@
 import type { ByteSink } from '../base/byte-source.js';
 import { makeAtomic, writeMade } from './atomic-file.js';
 import { openFileSource } from './file-source.js';
+import { IMAGERY_PLACES } from './imagery-files.js';
 import { PLACES, isThere, placeIn } from './folder.js';
 import { gatherHandOver } from './gather-hand-over.js';
 import { geoPackageBytes } from './hand-over.js';
@@ -22,6 +23,7 @@ const COPIES: readonly (readonly [ProductKind, string, string])[] = [
   ['geojson', 'products/fill-in.gpx', 'derived/fill-in.gpx'],
   ['geojson', 'products/lines.geojson', PLACES.lines],
   ['geojson', 'products/lines.gpx', PLACES.linesGpx],
+  ['mosaic', 'products/mosaic.tif', IMAGERY_PLACES.mosaic],
 ];
 const PIECE = 1 << 20;
 
@@ -65,8 +67,8 @@ function readme(work: StepWork, frame: string, provenance: readonly string[]): s
 
 export const stepProducts: Step = {
   name: 'products',
-  version: 4,
-  after: ['soundings', 'surface', 'contours', 'gaps', 'finds'],
+  version: 5,
+  after: ['soundings', 'surface', 'contours', 'gaps', 'mosaic', 'finds'],
   settings: ['name', 'datum', 'frame', 'invented', 'order', 'contours.intervalM', 'contours.smooth', 'products.write', 'products.authority', 'products.verticalDatumCode'],
   files: () => [PLACES.lines, PLACES.linesGpx, PLACES.area, PLACES.keepouts],
   extra: (work) => JSON.stringify(work.logs.map(({ file, sha256 }) => [file, sha256])),

@@ -1,4 +1,5 @@
 import type { LogSummary } from '../base/observations.js';
+import type { Side } from '../base/sonar.js';
 import type { CorrectionFigures } from '../depths/corrections.js';
 import type { LeftOut } from '../depths/left-out.js';
 import type { FillMethod } from '../depths/surface.js';
@@ -177,7 +178,9 @@ export interface MosaicSummary {
   readonly areaShare: number | null;
   readonly rangeM: number;
   readonly blend: string;
-  readonly gain: { readonly spreadingDb: number; readonly absorptionDbPerKm: number; readonly pings: number; readonly starboardLouderDb: number; readonly stripesDb: number };
+  readonly gain: { readonly spreadingDb: number; readonly absorptionDbPerKm: number; readonly pings: number; readonly starboardLouderDb: number | null; readonly stripesDb: number };
+  /** Sides without an echo of the floor; not in figures of earlier versions. */
+  readonly silent?: readonly Side[];
   readonly notes: readonly string[];
 }
 

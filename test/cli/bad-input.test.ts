@@ -122,10 +122,10 @@ describe('bad input', () => {
 
   it('build: a survey folder from a newer version is refused and left alone', async () => {
     const file = path.join(survey, 'survey.json');
-    await writeFile(file, (await readFile(file, 'utf8')).replace('"version": 1', '"version": 7'));
+    await writeFile(file, (await readFile(file, 'utf8')).replace('"version": 2', '"version": 7'));
     const before = await contents(survey);
     for (const verb of ['build', 'depths', 'lines', 'check', 'open']) {
-      expectRefused(await tallow([verb, survey]), /made by a newer Tallow \(settings version 7; this one reads up to 1\)/);
+      expectRefused(await tallow([verb, survey]), /made by a newer Tallow \(settings version 7; this one reads up to 2\)/);
     }
     expect(await contents(survey)).toEqual(before);
   });

@@ -4,6 +4,7 @@ import { createRandom } from '../../src/base/random.js';
 import { associate } from '../../src/finds/associate.js';
 import { decideFinds, markId, type FindAct, type StandingAct } from '../../src/finds/decide-finds.js';
 import { confidenceOf, meanMeasure } from '../../src/finds/find.js';
+import { numberFinds } from '../../src/finds/number-finds.js';
 import type { Sighting } from '../../src/finds/sighting.js';
 
 let made = 0;
@@ -119,5 +120,36 @@ describe('finds', () => {
     const { finds } = decideFinds([candidate, mark], [act(7, { action: 'mark', mark: { log: mark.log, side: 'port', recordStart: 199, recordEnd: 204, slantStartM: 12, slantEndM: 12.6, shadowEndM: null }, name: 'anchor' })], OPTIONS);
     expect(finds).toHaveLength(1);
     expect(finds[0]).toMatchObject({ name: 'anchor', byHand: true, confidence: 1 });
+  });
+});
+
+describe('numbers of finds', () => {
+  const candidates = [sighting(0, 0, 1, { falsePerHa: 1e-2 }), sighting(20, 0, 1, { falsePerHa: 1e-6 }), sighting(40, 0, 1, { falsePerHa: 1e-4 }), sighting(40.2, 0, 2, { falsePerHa: 1e-4 }), sighting(60, 0, 1, { falsePerHa: 1 })];
+  const numbers = (all: readonly Sighting[], acts: readonly StandingAct[]): Map<string, number> => {
+    const { finds } = decideFinds(all, acts, OPTIONS);
+    const of = numberFinds(finds, all, OPTIONS);
+    expect(new Set(of).size).toBe(finds.length);
+    return new Map(finds.flatMap((find, at) => find.sightings.map((id) => [id, of[at]!])));
+  };
+  const [a, b, c, d, e] = candidates.map(({ id }) => id) as [string, string, string, string, string];
+
+  test('the surest is 1, and no decision on a find gives it, or another, a new number', () => {
+    const before = numbers(candidates, []);
+    expect([before.get(c), before.get(b), before.get(a), before.get(e)]).toEqual([1, 2, 3, 4]);
+    const acts: FindAct[] = [{ action: 'confirm', find: e }, { action: 'reject', find: c }, { action: 'describe', find: a, name: 'block' }, { action: 'propose', find: c }];
+    fc.assert(fc.property(fc.shuffledSubarray(acts), (some) => {
+        expect(numbers(candidates, some.map((what, at) => act(at + 1, what)))).toEqual(before);
+      }), { seed: 1, numRuns: 40 });
+  });
+
+  test('what is joined keeps the smallest number, what is parted and what is marked comes after all', () => {
+    const joined = numbers(candidates, [act(1, { action: 'join', finds: [a, b] })]);
+    expect([joined.get(a), joined.get(b), joined.get(c), joined.get(e)]).toEqual([2, 2, 1, 4]);
+    const parted = numbers(candidates, [act(1, { action: 'part', find: c, sightings: [c] })]);
+    expect([parted.get(c), parted.get(d), parted.get(b)]).toEqual([1, 5, 2]);
+    const mark = sighting(100, 0, 1, { id: markId(3), byHand: true, falsePerHa: 0 });
+    const marked = numbers([...candidates, mark], [act(3, { action: 'mark', mark: { log: mark.log, side: 'port', recordStart: 1, recordEnd: 2, slantStartM: 1, slantEndM: 2, shadowEndM: null } })]);
+    expect(marked.get(mark.id)).toBe(5);
+    expect(marked.get(e)).toBe(4);
   });
 });

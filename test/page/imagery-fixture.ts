@@ -54,7 +54,7 @@ function fixtureFinds(columns: { readonly xM: Float64Array; readonly yM: Float64
       });
     }
     return {
-      id: ids[0], sightings: ids, state: k === 2 ? 'rejected' : 'proposed', name: '', description: '', history: k === 2 ? [{ number: 1, at: '2026-05-13T11:50:00Z', words: 'rejected' }] : [], place: { xM: object.xM, yM: object.yM, xx: 0.09, xy: 0.02, yy: 0.16 },
+      number: k + 1, id: ids[0], sightings: ids, state: k === 2 ? 'rejected' : 'proposed', name: '', description: '', history: k === 2 ? [{ number: 1, at: '2026-05-13T11:50:00Z', words: 'rejected' }] : [], place: { xM: object.xM, yM: object.yM, xx: 0.09, xy: 0.02, yy: 0.16 },
       length: { value: object.sizeM, sigma: 0.2 }, width: { value: object.sizeM * 0.66, sigma: 0.1 }, height: { value: object.heightM, sigma: 0.08 }, lines: ids.map((id) => Number(id.slice(-1))), passes: ids.length, confidence: 0.97 - 0.2 * k, byHand: false, why: 'echo 14 dB above the floor beside it; a shadow 26 dB below it',
     };
   });

@@ -150,8 +150,10 @@ describe.skipIf(!browserWanted())('imagery stage', () => {
 
   test('bottom: dragged along by hand it is drawn at once, posted once with the records and ranges as drawn, and undone at once', async () => {
     const page = await open();
-    const plot = await plotOf(page);
     await page.getByRole('button', { name: 'Draw the bottom' }).click();
+    await page.locator('.waterfall-hint').waitFor();
+    await settled(page);
+    const plot = await plotOf(page);
     const before = await inkOf(page, '.waterfall-over');
     // 12 m on the port side, down a fifth of the plot.
     await drag(page, plot, [0.5 - 12 / 80, 0.5], [0.5 - 12 / 80, 0.7]);

@@ -148,7 +148,7 @@ export function sampleInput(options: SampleOptions = {}): ReportInput {
   const standing = orderStanding({ n, depthM: columns.depth, tvuM: tvu, thuM: thu, reason: columns.reason });
   const settings = settingsSchema.parse({
     format: 'tallow-survey',
-    version: 1,
+    version: 2,
     name: options.name ?? 'Hollin Sound, ferry approach',
     place: options.place ?? 'Hollin Sound',
     invented: true,

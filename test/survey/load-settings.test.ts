@@ -40,7 +40,24 @@ describe('settings', () => {
       value['version'] = 99;
       value['unheardOf'] = true;
     });
-    expect(messageOf(text)).toMatch(/made by a newer Tallow \(settings version 99; this one reads up to 1\); use the newer Tallow; nothing was changed/);
+    expect(messageOf(text)).toMatch(/made by a newer Tallow \(settings version 99; this one reads up to 2\); use the newer Tallow; nothing was changed/);
+  });
+
+  it('parseSettings: a survey of version 1 that asked for every product of then asks for those that came since; one that chose keeps its choice', () => {
+    const ofThen = ['csv', 'geoparquet', 'geotiff', 's102', 'geopackage', 'geojson', 'dxf', 'xyz', 'png', 'chart'];
+    const version1 = (write: string[]) =>
+      parseSettings(
+        changed((value) => {
+          value['version'] = 1;
+          (value['products'] as Record<string, unknown>)['write'] = write;
+        }),
+        'survey.json',
+      );
+    expect(version1(ofThen)).toEqual(base);
+    expect(base.products.write).toEqual([...ofThen, 'mosaic', 'finds']);
+    expect(version1(['csv', 'chart']).products.write).toEqual(['csv', 'chart']);
+    // In a survey of today leaving some out is a choice.
+    expect(parseSettings(settingsText({ ...base, products: { ...base.products, write: ofThen as typeof base.products.write } }), 'survey.json').products.write).toEqual(ofThen);
   });
 
   it('typedSetting: a bare number is text where the setting takes text alone', () => {

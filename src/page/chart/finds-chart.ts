@@ -4,7 +4,6 @@ import { mosaicWorker } from '../state/imagery.js';
 import { measuredNow, measuring } from '../state/measuring.js';
 import { screen } from '../state/stores.js';
 import { scaleColours } from '../waterfall/colour-scales.js';
-import { findName } from '../words/finds.js';
 import type { FindShown } from '../work/finds-messages.js';
 import type { ChartTable } from './chart-table.js';
 import type { Palette } from './palette.js';
@@ -101,7 +100,7 @@ function paintFinds(ctx: CanvasRenderingContext2D, view: Viewport, palette: Pale
   ctx.font = `600 14px ${palette.font}`;
   ctx.textAlign = 'left';
   ctx.textBaseline = 'middle';
-  listed(finds.get()).forEach((find, k) => {
+  listed(finds.get()).forEach((find) => {
     const [x, y] = [pixelX(view, find.place.xM), pixelY(view, find.place.yM)];
     if (x < -20 || y < -20 || x > view.widthPx + 20 || y > view.heightPx + 20) return;
     const strong = find.id === selected || find.id === pointed;
@@ -113,7 +112,7 @@ function paintFinds(ctx: CanvasRenderingContext2D, view: Viewport, palette: Pale
     }
     ctx.setLineDash([]);
     if (strong) paintEllipse(ctx, view, palette, find.place);
-    words(ctx, find.name === '' ? String(k + 1) : findName(find, k + 1), x + MARK_PX + 6, y - MARK_PX, palette);
+    words(ctx, find.name === '' ? String(find.number) : find.name, x + MARK_PX + 6, y - MARK_PX, palette);
   });
   const drawn = measuredNow();
   if (drawn !== null) {

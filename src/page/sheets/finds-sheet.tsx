@@ -1,4 +1,5 @@
 import { useEffect, useState } from 'react';
+import { ellipseOf, SIGMA_TO_95_2D } from '../../finds/place.js';
 import { build, runningJob } from '../state/actions.js';
 import { decideFind, findHover, finds, FINDS_PARTS, listed, selectFind, stepFind, type FindsPart } from '../state/finds.js';
 import { imagery } from '../state/imagery.js';
@@ -135,18 +136,18 @@ function FindCard({ find }: { readonly find: FindShown }) {
   const [description, setDescription] = useState(find.description);
   useEffect(() => setName(find.name), [find.name]);
   useEffect(() => setDescription(find.description), [find.description]);
-  const all = listed(state);
-  const place = all.findIndex(({ id }) => id === find.id) + 1;
-  const half = Math.sqrt(Math.max(0, (find.place.xx + find.place.yy) / 2));
   const describe = (): void => {
     const changed = { ...(name.trim() === find.name ? {} : { name: name.trim() }), ...(description.trim() === find.description ? {} : { description: description.trim() }) };
     if (Object.keys(changed).length > 0) void decideFind({ action: 'describe', find: find.id, ...changed });
   };
   const others = state.ticked.filter((id) => id !== find.id);
   return (
-    <section className="find-card" aria-label={findName(find, place)}>
+    <section className="find-card" aria-label={findName(find)}>
       <header>
-        <h3>{findName(find, place)}</h3>
+        <h3>
+          {find.name === '' ? '' : `${find.number}. `}
+          {findName(find)}
+        </h3>
         <span className={`state ${find.state}`}>{STATE_WORDS[find.state]}</span>
         <button type="button" aria-label="Find before" title="Find before (p)" onClick={() => stepFind(-1)}>
           ‹
@@ -161,7 +162,7 @@ function FindCard({ find }: { readonly find: FindShown }) {
         rows={[
           { label: 'Size', value: `${measureText(find.length, 1)} × ${measureText(find.width, 1)}`, worth: 'longer and shorter side; 95 %' },
           { label: 'Height', value: measureText(find.height), worth: find.height.value === null ? 'no shadow seen' : 'from its shadow' },
-          { label: 'Place', value: `± ${metres(2.4477 * half)}`, worth: frame === null ? undefined : placeText(frame, find.place.xM, find.place.yM) },
+          { label: 'Place', value: `± ${metres(SIGMA_TO_95_2D * ellipseOf(find.place).majorM)}`, worth: frame === null ? undefined : placeText(frame, find.place.xM, find.place.yM) },
           { label: 'Seen', value: linesText(find), worth: find.byHand ? 'marked by hand' : `${confidenceText(find)}: ${find.why}` },
         ]}
       />
@@ -267,16 +268,17 @@ function FindList() {
           event.preventDefault();
         }}
       >
-        {all.slice(0, LISTED).map((find, k) => (
+        {all.slice(0, LISTED).map((find) => (
           <li key={find.id} className={find.id === hovered ? 'pointed' : undefined} aria-current={find.id === state.selected ? 'true' : undefined}>
             <label className="tick" title="Tick finds that are one thing, then join them">
-              <input type="checkbox" aria-label={`Tick ${findName(find, k + 1)}`} checked={state.ticked.includes(find.id)} onChange={(event) => finds.update((now) => ({ ...now, ticked: event.target.checked ? [...now.ticked, find.id] : now.ticked.filter((id) => id !== find.id) }))} />
+              <input type="checkbox" aria-label={`Tick ${findName(find)}`} checked={state.ticked.includes(find.id)} onChange={(event) => finds.update((now) => ({ ...now, ticked: event.target.checked ? [...now.ticked, find.id] : now.ticked.filter((id) => id !== find.id) }))} />
             </label>
             <button type="button" onClick={() => selectFind(find.id)} onPointerEnter={() => findHover.set(find.id)} onPointerLeave={() => findHover.set(null)}>
               <Chip find={find} />
               <span>
                 <strong>
-                  {k + 1}. {findName(find, k + 1)}
+                  {find.name === '' ? '' : `${find.number}. `}
+                  {findName(find)}
                 </strong>
                 <small>{sizeText(find)}</small>
                 <small>

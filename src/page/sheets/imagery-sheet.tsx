@@ -100,14 +100,12 @@ function Layers({ summary }: { readonly summary: SurveySummary }) {
       <div className="choices">
         <InlineChoice label="Under the chart" value={shown in choices ? shown : 'all'} choices={choices} onValue={(value) => void showMosaic(value === 'all' || value === 'none' ? value : (Number(value) as MosaicLayer))} />
       </div>
-      {!perLine && (
-        <p className="hint">
-          <label className="tick">
-            <input type="checkbox" checked={false} onChange={() => void setImagery('imagery.perLine', true, 'every line is made a picture of its own')} />
-            Make a picture of each line too: to see what a later line covers
-          </label>
-        </p>
-      )}
+      <p className="hint">
+        <label className="tick">
+          <input type="checkbox" checked={perLine} onChange={(event) => void setImagery('imagery.perLine', event.target.checked, event.target.checked ? 'every line is made a picture of its own' : 'lines have no pictures of their own any more')} />
+          Make a picture of each line too: to see what a later line covers
+        </label>
+      </p>
     </section>
   );
 }
@@ -144,12 +142,13 @@ function Making({ summary }: { readonly summary: SurveySummary }) {
 /** Where the sonar sits, and what it is told of the world. */
 function Mounting({ summary }: { readonly summary: SurveySummary }) {
   const { sonar } = summary.settings;
-  const set = (path: string) => (value: number | null) => void setImagery(`sonar.${path}`, value, 'the imagery is made anew');
+  const { layback } = sonar;
+  const set = (path: string) => (value: number | null | NonNullable<typeof layback>) => void setImagery(`sonar.${path}`, value, 'the imagery is made anew');
   const must = (path: string) => (value: number | null) => value !== null && set(path)(value);
   return (
     <details className="apart">
       <summary>Where the sonar sits</summary>
-      <p className="hint">From the positioning antenna. A metre off here moves everything on the mosaic by a metre.</p>
+      <p className="hint">From the boat’s reference point, as the antenna is{sonar.layback === null ? '' : '; towed: of the place where the cable leaves the boat'}. A metre off here moves everything on the mosaic by a metre.</p>
       <div className="fields">
         <NumberField label="Forward" unit="m" value={sonar.mount.forwardM} min={-50} max={50} step={0.05} decimals={2} settled onValue={must('mount.forwardM')} />
         <NumberField label="Starboard" unit="m" value={sonar.mount.starboardM} min={-50} max={50} step={0.05} decimals={2} settled onValue={must('mount.starboardM')} />
@@ -157,6 +156,15 @@ function Mounting({ summary }: { readonly summary: SurveySummary }) {
         <NumberField label="Below the water" unit="m" value={sonar.draftM} min={0} max={50} step={0.05} decimals={2} settled onValue={must('draftM')} />
         <NumberField label="Clock" unit="s" value={sonar.clockOffsetS} min={-86_400} max={86_400} step={0.05} decimals={2} placeholder="found" allowEmpty settled onValue={set('clockOffsetS')} />
         <NumberField label="Sound speed" unit="m/s" value={sonar.soundSpeedMps} min={1300} max={1700} step={1} decimals={1} placeholder="the water’s" allowEmpty settled onValue={set('soundSpeedMps')} />
+      </div>
+      <div className="fields">
+        <NumberField label="Cable out" unit="m" value={layback?.cableOutM ?? null} min={0} max={1000} step={0.5} decimals={1} placeholder="not towed" allowEmpty settled onValue={(value) => set('layback')(value === null ? null : { pointDownM: 0, pointAftM: 0, ...layback, cableOutM: value })} />
+        {layback !== null && (
+          <>
+            <NumberField label="Cable leaves it" unit="m below the water" value={layback.pointDownM} min={-50} max={50} step={0.05} decimals={2} settled onValue={(value) => value !== null && set('layback')({ ...layback, pointDownM: value })} />
+            <NumberField label="and" unit="m aft" value={layback.pointAftM} min={-50} max={50} step={0.05} decimals={2} settled onValue={(value) => value !== null && set('layback')({ ...layback, pointAftM: value })} />
+          </>
+        )}
       </div>
       <p className="hint">Clock: seconds to add to the sonar’s times; left empty it is found by holding the bottom against the depths.</p>
       <label className="tick">

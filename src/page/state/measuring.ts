@@ -103,15 +103,15 @@ export function shownMarks(): readonly WaterfallMark[] {
   if (screen.get().stage === 'finds') {
     const state = finds.get();
     const pointed = findHover.get();
-    listed(state).forEach((find, k) => {
+    for (const find of listed(state)) {
       for (const id of find.sightings) {
         const sighting = state.sightings.get(id);
         const row = sighting === undefined ? -1 : rowOf(sighting);
         if (sighting === undefined || row < 0) continue;
         const strong = find.id === state.selected || find.id === pointed;
-        marks.push({ key: id, side: sighting.side, rowStart: row - (sighting.record - sighting.recordStart), rowEnd: row + (sighting.recordEnd - sighting.record) - 1, slantStart: sighting.slantStartM, slantEnd: sighting.slantEndM, shadowEndSlant: sighting.shadowEndM ?? NaN, label: find.name === '' ? String(k + 1) : find.name, strong });
+        marks.push({ key: id, side: sighting.side, rowStart: row - (sighting.record - sighting.recordStart), rowEnd: row + (sighting.recordEnd - sighting.record) - 1, slantStart: sighting.slantStartM, slantEnd: sighting.slantEndM, shadowEndSlant: sighting.shadowEndM ?? NaN, label: find.name === '' ? String(find.number) : find.name, strong });
       }
-    });
+    }
   }
   if (shape !== null) marks.push({ key: 'measured', ...shape, rowEnd: shape.rowEnd - 1, label: '', strong: true });
   return marks;

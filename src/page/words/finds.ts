@@ -19,8 +19,9 @@ export function sizeText({ length, width, height }: Pick<FindShown, 'length' | '
 
 export const STATE_WORDS: Readonly<Record<FindShown['state'], string>> = { proposed: 'proposed', confirmed: 'confirmed', rejected: 'rejected' };
 
-export function findName(find: FindShown, place: number): string {
-  return find.name === '' ? `Find ${place}` : find.name;
+/** Its name, else its number, which stays with it. */
+export function findName(find: Pick<FindShown, 'name' | 'number'>): string {
+  return find.name === '' ? `Find ${find.number}` : find.name;
 }
 
 export function confidenceText({ confidence, state }: FindShown): string {

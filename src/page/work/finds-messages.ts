@@ -12,7 +12,7 @@ export interface MeasureShown {
 type Shown<T> = { readonly [K in keyof T]: T[K] extends Measure ? MeasureShown : T[K] };
 
 /** A find as derived/finds/finds.json has it. */
-export type FindShown = Shown<Find>;
+export type FindShown = Shown<Find> & { readonly number: number };
 
 /** One look at a find. */
 export interface SightingShown extends Shown<Omit<Sighting, 'shadowEndM' | 'score' | 'falsePerHa'>> {
