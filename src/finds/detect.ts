@@ -53,6 +53,14 @@ const SIZES = [1, 2, 4];
 /** Levels beyond these say no more [dB]. */
 const MOST_DB = 18;
 const LEAST_DB = -18;
+/**
+ * Patches are held against each other as means of amplitude to this power. Speckle's amplitude is Rayleigh distributed, to this
+ * power Weibull of shape 3.6, which has next to no skew: means of a few are normal enough for a threshold of one in a million.
+ * Means of decibels have a long tail of dark patches, which are false shadows.
+ */
+const NORMAL_POWER = 2 / 3.6;
+/** Nearer than this share of the sonar's height the floor answers as a mirror and shadows are shorter than objects: no candidates. */
+export const UNDER_SHARE = 0.5;
 /** Ground around a place that tells what is usual there: along at the same range, and in a square [m]. */
 const AROUND_M = 4;
 /** Ground around that tells how far its contrasts reach [m]. */
@@ -78,23 +86,25 @@ const SHIFT_SHARE = 0.5;
  * Candidates in one side of a stretch of pings: an echo patch of the object's size with a shadow patch of the length its height
  * gives behind it, each held against the floor beside it at the same range.
  *
- * A patch's contrast is its mean level less that of the same patch 4 m to both sides along the track; it is measured in the spread of
+ * A patch's value is its mean amplitude to the power 1 / 1.8, which makes speckle nearly normal; its contrast is that less the same
+ * patch's 4 m to both sides along the track; it is measured in the spread of
  * such contrasts in the 4 m about it, so that texture as coarse as the object counts as spread. Echo and shadow together are
  * measured once more in the spread of their sum, and, where the contrasts of the 10 m about reach further than a normal tail, in
  * that reach: rocks and ripples raise what a candidate has to show. The threshold is the normal quantile that gives the asked number of
  * false candidates a hectare, patches shifted by half their size and each length of shadow counted as trials of their own.
- * Of overlapping candidates the strongest stays. The same is done at twice and four times the size on the picture at a half and a
+ * Of overlapping candidates the strongest stays. Within half the sonar's height from the track nothing is proposed. The same is done at twice and four times the size on the picture at a half and a
  * quarter of its fineness.
  *
  * Echo along the track: the object and the beam there, sqrt(size^2 + (R phi)^2). Shadow: g H / (h - H), at most 6 m.
  *
  * @returns by falling score
- * Source: constant false-alarm rate from the surroundings: Finn & Johnson (1968), RCA Review 29, 414-464; shadow: similar
+ * Source: Rayleigh amplitude to a power is Weibull, whose skew vanishes at shape 3.6: Johnson, Kotz & Balakrishnan (1994), Continuous
+ * Univariate Distributions 1, ch. 21; constant false-alarm rate from the surroundings: Finn & Johnson (1968), RCA Review 29, 414-464; shadow: similar
  * triangles; mean excess of a tail: Embrechts, Klueppelberg & Mikosch (1997), sect. 6.2.
  */
 export function detect(picture: Picture, options: DetectOptions): Candidate[] {
   const all: Candidate[] = [];
-  let coarse = picture;
+  let coarse: Picture = { ...picture, levelDb: Float32Array.from(picture.levelDb, speckleNormal) };
   let times = 1;
   for (const next of SIZES) {
     while (times < next) {
@@ -115,6 +125,16 @@ function overlap(a: Candidate, b: Candidate): boolean {
   return a.pingStart <= b.pingEnd && b.pingStart <= a.pingEnd && a.binStart < b.shadowEnd && b.binStart < a.shadowEnd;
 }
 
+/** A level as amplitude to the power that makes speckle normal. */
+function speckleNormal(levelDb: number): number {
+  return 10 ** ((NORMAL_POWER / 20) * (levelDb > MOST_DB ? MOST_DB : levelDb < LEAST_DB ? LEAST_DB : levelDb));
+}
+
+/** A patch's value against what is beside it, as a level [dB]. */
+function contrastDb(value: number, contrast: number): number {
+  return (20 / NORMAL_POWER) * Math.log10(value / (value - contrast));
+}
+
 /** The picture at half the fineness: means of two pings by two bins. */
 function halved({ n, width, binM, stepM, levelDb, heightM }: Picture): Picture {
   const [rows, cols] = [n >> 1, width >> 1];
@@ -125,7 +145,7 @@ function halved({ n, width, binM, stepM, levelDb, heightM }: Picture): Picture {
       for (const at of [2 * row * width + 2 * col, (2 * row + 1) * width + 2 * col]) {
         for (const level of [levelDb[at]!, levelDb[at + 1]!]) {
           if (level !== level) continue;
-          sum += level > MOST_DB ? MOST_DB : level < LEAST_DB ? LEAST_DB : level;
+          sum += level;
           count++;
         }
       }
@@ -156,8 +176,7 @@ function detectSize(picture: Picture, options: DetectOptions): Candidate[] {
   const { objectM, objectHeightM } = options;
   if (n === 0 || width === 0 || !(stepM > 0)) return [];
   const threshold = thresholdFor(options);
-  const levels = Float32Array.from(picture.levelDb, (level) => (level > MOST_DB ? MOST_DB : level < LEAST_DB ? LEAST_DB : level));
-  const sums = windowSums(levels, n, width);
+  const sums = windowSums(picture.levelDb, n, width);
   const heightM = usualHeight(picture.heightM);
   if (!(heightM > objectHeightM)) return [];
   const echoBins = Math.max(2, Math.round(objectM / binM));
@@ -184,6 +203,7 @@ function detectSize(picture: Picture, options: DetectOptions): Candidate[] {
   const shadows = HEIGHTS.map((times) => Int32Array.from({ length: width }, (_, bin) => shadowBins((bin + echoBins) * binM, heightM, objectHeightM * times, binM, Math.max(MOST_SHADOW_M, MOST_SHADOW_SIZES * objectM))));
   const shadowZ: Float32Array[] = [];
   const shadowContrast: Float32Array[] = [];
+  const shadowDark: Float32Array[] = [];
   for (const [k, lengths] of shadows.entries()) {
     const dark = new Float32Array(n * width).fill(NaN);
     for (let bin = 0; bin + echoBins < width; bin++) {
@@ -196,6 +216,7 @@ function detectSize(picture: Picture, options: DetectOptions): Candidate[] {
     const contrast = contrastAlong(dark, n, width, besideRows, () => shadowRows);
     const z = inSpreads(contrast, n, width, around);
     shadowContrast.push(contrast);
+    shadowDark.push(dark);
     shadowZ.push(z);
     for (let i = 0; i < best.length; i++) {
       // The stronger counts for no more than this above the weaker: neither makes a candidate alone.
@@ -216,7 +237,9 @@ function detectSize(picture: Picture, options: DetectOptions): Candidate[] {
 
   const order: number[] = [];
   for (let i = 0; i < score.length; i++) {
-    if (score[i]! >= threshold && echoZ[i]! >= LEAST_SIGMAS && shadowZ[bestShadow[i]!]![i]! >= LEAST_SIGMAS) order.push(i);
+    if (!(score[i]! >= threshold && echoZ[i]! >= LEAST_SIGMAS && shadowZ[bestShadow[i]!]![i]! >= LEAST_SIGMAS)) continue;
+    const row = Math.floor(i / width);
+    if ((i - row * width + echoBins / 2) * binM >= UNDER_SHARE * picture.heightM[row]!) order.push(i);
   }
   order.sort((a, b) => score[b]! - score[a]! || a - b);
   const trials = trialsPerHa(options);
@@ -237,8 +260,8 @@ function detectSize(picture: Picture, options: DetectOptions): Candidate[] {
       shadowEnd,
       pingStart: Math.max(0, row - (rows >> 1)),
       pingEnd: Math.min(n, row - (rows >> 1) + rows),
-      echoDb: echoContrast[i]!,
-      shadowDb: shadowContrast[k]![i]!,
+      echoDb: contrastDb(echo[i]!, echoContrast[i]!),
+      shadowDb: -contrastDb(-shadowDark[k]![i]!, -shadowContrast[k]![i]!),
       echoSigmas: echoZ[i]!,
       shadowSigmas: shadowZ[k]![i]!,
       score: score[i]!,
