@@ -47,6 +47,19 @@ async function isPlain(source: ByteSource, signal: AbortSignal | undefined): Pro
   return version <= 3 && view.getUint8(sizes) === 8 && view.getUint8(sizes + 1) === 8 && addressAt(view, base) === 0;
 }
 
+/**
+ * How long the file says it is, by its superblock; NaN where that cannot be told.
+ * @param head its first 64 bytes
+ */
+export function statedHdf5Bytes(head: Uint8Array): number {
+  if (head.length < 48) return NaN;
+  const view = new DataView(head.buffer, head.byteOffset, head.byteLength);
+  const version = view.getUint8(8);
+  if (version > 3) return NaN;
+  const [sizes, end] = version < 2 ? [13, version === 0 ? 40 : 44] : [9, 28];
+  return view.getUint8(sizes) === 8 && end + 8 <= head.length ? addressAt(view, end) : NaN;
+}
+
 /** The messages of an object header of either version: type, flags and data. Null where it is damaged. */
 async function messagesOf(source: ByteSource, headerAt: number, signal: AbortSignal | undefined): Promise<{ type: number; flags: number; data: DataView }[] | null> {
   const head = await viewAt(source, headerAt, Math.min(64, source.byteLength - headerAt), signal);

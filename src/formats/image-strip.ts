@@ -1,25 +1,18 @@
-import { decode, encode } from 'fast-png';
-import { fromArrayBuffer } from 'geotiff';
+import { encode } from 'fast-png';
 import type { ByteSink, ByteSource } from '../base/byte-source.js';
-import { FormatError, isExpectedError, UnsupportedError } from '../base/errors.js';
+import { FormatError } from '../base/errors.js';
 import type { WorkContext } from '../base/progress.js';
 import type { SonarSamples } from '../base/sonar.js';
 import { formatUtc } from '../base/time.js';
-import { isImage, isPng } from './file-magic.js';
+import { readGreyImage } from './image-pixels.js';
 import { emptyHeads, emptyStretch, SAMPLES_MAX, SonarTally, summariseSonar, type OpenSonar, type SonarContent } from './sonar-summary.js';
+import { spreadWholeSeconds } from './spread-seconds.js';
 import { readStripNavigation } from './strip-navigation.js';
 
-/** Pixels of an image that is read whole. */
-const PIXELS_MAX = 1 << 28;
+/** Pixels of a strip that can be read again, at 16 bits each. */
+const PIXELS_MAX = 1 << 27;
 /** Slant ranges of a strip are reckoned with this, as its maker's were [m/s]. */
 const SOUND_MPS = 1500;
-
-interface Pixels {
-  readonly width: number;
-  readonly height: number;
-  /** Grey levels. Shape [height * width]. */
-  readonly grey: ArrayLike<number>;
-}
 
 /**
  * Opens an image of side-scan pings, with a CSV of where and when each row was: a row is a ping, the top one the first; the middle is
@@ -33,7 +26,7 @@ interface Pixels {
 export async function openImageStrip(source: ByteSource, navigation: ByteSource, options: { readonly sampleIntervalUs?: number | null; readonly context?: WorkContext } = {}): Promise<OpenSonar> {
   const { context = {}, sampleIntervalUs = null } = options;
   const tally = new SonarTally();
-  const strip = await readPixels(source, context.signal);
+  const strip = await readGreyImage(source, context.signal);
   const rows = readStripNavigation(navigation.name, new TextDecoder().decode(await navigation.read(0, navigation.byteLength, context.signal)));
   if (rows.n !== strip.height) {
     tally.reject('rows-differ', `rows without their like: the image has ${strip.height}, its CSV ${rows.n}; those that both have are taken, from the top`, Math.min(rows.n, strip.height) + 1, Math.abs(rows.n - strip.height));
@@ -56,6 +49,7 @@ export async function openImageStrip(source: ByteSource, navigation: ByteSource,
     }
     for (const name of ['headingDeg', 'heightM', 'depthM', 'frequencyHz'] as const) heads[name][i] = rows[name][i] as number;
   }
+  if (spreadWholeSeconds(heads.timeS)) tally.note('times are given to the second only: rows are spread evenly within each second');
   const summary = summariseSonar('sonar-image', heads, { rows: n }, n, tally);
   return {
     heads,
@@ -73,42 +67,6 @@ export async function openImageStrip(source: ByteSource, navigation: ByteSource,
     },
     close: () => Promise.resolve(),
   };
-}
-
-async function readPixels(source: ByteSource, signal: AbortSignal | undefined): Promise<Pixels> {
-  const { name } = source;
-  const head = await source.read(0, 32, signal);
-  if (!isImage(head)) throw new FormatError('not-an-image', name, `${name}: expected a PNG or TIFF image, found something else`);
-  try {
-    if (isPng(head)) {
-      const view = new DataView(head.buffer, head.byteOffset, head.byteLength);
-      refuseLarge(name, view.getUint32(16), view.getUint32(20));
-      const { width, height, data, channels, palette } = decode(await source.read(0, source.byteLength, signal));
-      const levels = palette === undefined ? null : palette.map(([r = 0, g = 0, b = 0]) => 0.299 * r + 0.587 * g + 0.114 * b);
-      return { width, height, grey: levels !== null ? Float32Array.from(data, (index) => levels[index] ?? 0) : greyOf(data, channels, width * height) };
-    }
-    const bytes = await source.read(0, source.byteLength, signal);
-    const image = await (await fromArrayBuffer(bytes.slice().buffer as ArrayBuffer)).getImage(0);
-    const [width, height] = [image.getWidth(), image.getHeight()];
-    refuseLarge(name, width, height);
-    if (width * height > source.byteLength * 8 * 1100) throw new FormatError('bad-image', name, `${name}: ${width} x ${height} pixels in ${source.byteLength} bytes cannot be; take it from a copy`);
-    const bands = (await image.readRasters(signal === undefined ? {} : { signal })) as unknown as ArrayLike<number>[];
-    const [r, g, b] = bands;
-    return { width, height, grey: bands.length >= 3 ? Float32Array.from(r as ArrayLike<number>, (value, i) => 0.299 * value + 0.587 * ((g as ArrayLike<number>)[i] as number) + 0.114 * ((b as ArrayLike<number>)[i] as number)) : (r as ArrayLike<number>) };
-  } catch (error) {
-    if (isExpectedError(error)) throw error;
-    throw new FormatError('bad-image', name, `${name}: not a sound image (${(error as Error).message.split('\n')[0]!.slice(0, 120)}); export it again`);
-  }
-}
-
-function refuseLarge(name: string, width: number, height: number): void {
-  if (width * height > PIXELS_MAX) throw new UnsupportedError(`${name}: ${width} x ${height} pixels are more than ${PIXELS_MAX} that are read at once; cut the strip into shorter ones, each with its CSV`);
-}
-
-function greyOf(data: ArrayLike<number>, channels: number, n: number): ArrayLike<number> {
-  if (channels === 1) return data;
-  if (channels === 2) return Float32Array.from({ length: n }, (_, i) => data[2 * i] as number);
-  return Float32Array.from({ length: n }, (_, i) => 0.299 * (data[channels * i] as number) + 0.587 * (data[channels * i + 1] as number) + 0.114 * (data[channels * i + 2] as number));
 }
 
 /**

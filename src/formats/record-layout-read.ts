@@ -1,11 +1,12 @@
 import type { ByteSource } from '../base/byte-source.js';
-import { FormatError, UseError } from '../base/errors.js';
+import { FormatError, UnsupportedError, UseError } from '../base/errors.js';
 import { throwIfCancelled, type WorkContext } from '../base/progress.js';
 import type { SonarSamples } from '../base/sonar.js';
 import { isCivilDate, parseUtc, utcSeconds } from '../base/time.js';
 import { layoutFaults, TYPE_BYTES, type LayoutCount, type LayoutQuantity, type LayoutTime, type NumberType, type RecordLayout } from './record-layout.js';
 import { decodeSamples } from './segy-samples.js';
-import { emptyHeads, emptyStretch, SAMPLES_MAX, SonarTally, summariseSonar, type OpenSonar } from './sonar-summary.js';
+import { spreadWholeSeconds } from './spread-seconds.js';
+import { emptyHeads, emptyStretch, PINGS_MAX, SAMPLES_MAX, SonarTally, summariseSonar, type OpenSonar } from './sonar-summary.js';
 
 const PIECE_BYTES = 8 << 20;
 /** No record of one ping is longer [bytes]; a length beyond it is damage. */
@@ -114,6 +115,7 @@ export async function openRecordLayout(source: ByteSource, layout: RecordLayout,
       const fields = readFields(head, layout);
       bytes = countOf(layout.recordBytes, fields);
       if (Number.isInteger(bytes) && bytes >= headBytes && bytes <= RECORD_MAX) {
+        if (pings.length >= PINGS_MAX) throw new UnsupportedError(`${source.name}: more than ${PINGS_MAX} pings by the layout ${JSON.stringify(layout.name)}; look at recordBytes, or split the file`);
         records++;
         const cut = at + bytes > source.byteLength;
         if (cut) tally.reject('cut-short', 'the file ends within a record: expected all of it; the samples that are there are kept', records);
@@ -150,6 +152,7 @@ export async function openRecordLayout(source: ByteSource, layout: RecordLayout,
     }
     for (const name of ['headingDeg', 'heightM', 'depthM', 'frequencyHz'] as const) heads[name][i] = quantityOf(layout[name], fields);
   }
+  if (spreadWholeSeconds(heads.timeS)) tally.note('times are given to the second only: pings are spread evenly within each second');
   const summary = summariseSonar('sonar-layout', heads, { ...counts, records }, records, tally);
   return {
     heads,

@@ -21,7 +21,12 @@ export interface SegyFileHead {
   readonly firstTraceAt: number;
   /** Whether the free bytes of the trace headers hold what our writer puts there. */
   readonly freeBytesOurs: boolean;
+  /** What it claims that cannot be, in plain words, and what was taken instead. */
+  readonly notes: readonly string[];
 }
+
+/** More extensions of a trace header than anybody writes; the standard allows 65 535. */
+const EXTRA_HEADERS_MOST = 64;
 
 const ORDER_BIG = 0x0102_0304;
 const ORDER_LITTLE = 0x0403_0201;
@@ -78,7 +83,19 @@ export function readSegyFileHead(name: string, head: Uint8Array, byteLength: num
   const extraTexts = revision >= 1 ? view.getInt16(FILE.extraTextHeaders - 1, little) : 0;
   const statedFirst = revision >= 2 ? Number(view.getBigUint64(FILE.firstTraceAt - 1, little)) : 0;
   const text = readSegyText(head.subarray(0, TEXT_BYTES));
-  const firstTraceAt = statedFirst >= FILE_HEAD_BYTES && statedFirst <= byteLength ? statedFirst : FILE_HEAD_BYTES + TEXT_BYTES * Math.max(0, extraTexts);
+  const notes: string[] = [];
+  const afterTexts = FILE_HEAD_BYTES + TEXT_BYTES * Math.max(0, extraTexts);
+  let firstTraceAt = statedFirst >= FILE_HEAD_BYTES && statedFirst <= byteLength ? statedFirst : afterTexts;
+  if (statedFirst > byteLength) notes.push(`the file says that its traces begin at byte ${statedFirst}, but ends at ${byteLength}: they are looked for behind its headers`);
+  if (firstTraceAt > byteLength) {
+    notes.push(`the file claims ${extraTexts} more text headers, which reach beyond its end: its traces are looked for behind the first`);
+    firstTraceAt = FILE_HEAD_BYTES;
+  }
+  let extraTraceHeaders = revision >= 2 ? view.getUint32(FILE.extraTraceHeaders - 1, little) : 0;
+  if (extraTraceHeaders > EXTRA_HEADERS_MOST) {
+    notes.push(`the file claims ${extraTraceHeaders} extensions of each trace header, which cannot be: none is looked for`);
+    extraTraceHeaders = 0;
+  }
   return {
     text,
     little,
@@ -88,9 +105,10 @@ export function readSegyFileHead(name: string, head: Uint8Array, byteLength: num
     intervalUs: extendedInterval > 0 && Number.isFinite(extendedInterval) ? extendedInterval : view.getUint16(FILE.intervalUs - 1, little),
     fixedLength: revision >= 1 && view.getUint16(FILE.fixedLength - 1, little) === 1,
     tracesPerEnsemble: view.getUint16(FILE.tracesPerEnsemble - 1, little),
-    extraTraceHeaders: revision >= 2 ? Math.min(16, view.getUint32(FILE.extraTraceHeaders - 1, little)) : 0,
+    extraTraceHeaders,
     timeBasis: revision >= 2 ? view.getUint16(FILE.timeBasis - 1, little) : 0,
     firstTraceAt,
     freeBytesOurs: text.some((line) => line.includes(FREE_BYTES_LINE)),
+    notes,
   };
 }

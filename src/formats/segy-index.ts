@@ -18,6 +18,15 @@ const SKIP_BYTES = 1 << 18;
 /** A gap that is searched for the next trace before giving up. */
 const SEARCH_BYTES = 64 << 20;
 
+/** Of bytes between traces only so many are told by their place. */
+const GAPS_TOLD = 3;
+
+/** A number of samples that the file states falsely, known by the bytes that state it, and what it is. */
+interface Measured {
+  readonly signature: Uint8Array;
+  readonly samples: number;
+}
+
 /** A piece of a file at hand, moved forward as it is asked for. */
 class Window {
   view: DataView = new DataView(new ArrayBuffer(0));
@@ -54,17 +63,26 @@ export async function findTraces(source: ByteSource, file: SegyFileHead, fields:
   let at = file.firstTraceAt;
   let [found, ahead] = [0, PIECE_BYTES];
   let signature: Uint8Array | null = null;
-  let told = 0;
+  let measured: Measured | null = null;
+  let [told, gaps] = [0, 0];
   while (at + TRACE_HEAD_BYTES <= source.byteLength) {
     if (at - told > PIECE_BYTES) {
       told = at;
       throwIfCancelled(context.signal);
       context.progress?.('reading', at / source.byteLength, source.name);
     }
-    const offset = await window.hold(at, headBytes, ahead);
+    let offset = await window.hold(at, headBytes, ahead);
     if (offset + headBytes > window.bytes.length) break;
     const trace = readSegyTraceHead(window.view, offset, file, fields) as FoundTrace;
     trace.dataAt = at + trace.bytes;
+    if (found === 0 && signature === null) {
+      measured = await measureTrace(source, window, trace, window.bytes.slice(offset + TRACE.samples - 1, offset + TRACE.samples + 3), file, sampleBytes);
+      offset = await window.hold(at, headBytes, ahead);
+    }
+    if (measured !== null && sameBytes(window.bytes, offset, measured.signature)) {
+      tally.reject('false-length', `traces that claim ${trace.samples} samples each, though the next begins after ${measured.samples}: those are taken`, found + 1);
+      trace.samples = measured.samples;
+    }
     let next = trace.dataAt + trace.samples * sampleBytes;
     let sound = trace.samples > 0 && trace.samples <= SAMPLES_MAX && !isBlank(window.bytes, offset, trace.bytes);
     if (sound && next > source.byteLength) {
@@ -98,7 +116,7 @@ export async function findTraces(source: ByteSource, file: SegyFileHead, fields:
       }
       const lost = (resumed < 0 ? source.byteLength : resumed) - at;
       tally.reject('lost-bytes', 'bytes between two traces that make no trace; reading goes on at the next', found + 1);
-      tally.note(`${lost} bytes from byte ${at} on are no trace${resumed < 0 ? ' up to the end of the file' : ''}`);
+      if (gaps++ < GAPS_TOLD || resumed < 0) tally.note(`${lost} bytes from byte ${at} on are no trace${resumed < 0 ? ' up to the end of the file' : ''}`);
       if (resumed < 0) return found;
       at = resumed;
       continue;
@@ -114,6 +132,20 @@ export async function findTraces(source: ByteSource, file: SegyFileHead, fields:
   if (found === 0) throw new FormatError('no-records', source.name, `${source.name}: the headers are those of a SEG-Y file, but no whole trace follows them; copy it again from the sonar`, { byteOffset: at });
   if (at < source.byteLength) tally.reject('cut-short', 'the file ends within a trace: expected all its samples; those that are there are kept', found + 1);
   return found;
+}
+
+/**
+ * How long the first trace truly is, where the length it states leads to no other: as far as the next header with the same samples and
+ * interval, if from there the same length leads to one more, or to the end of the file. Null where the length stated is right, or there is no telling.
+ */
+async function measureTrace(source: ByteSource, window: Window, trace: FoundTrace, signature: Uint8Array, file: SegyFileHead, sampleBytes: number): Promise<Measured | null> {
+  const leads = async (at: number): Promise<boolean> => at === source.byteLength || (at + TRACE_HEAD_BYTES <= source.byteLength && looksLikeTraceHead(await peek(source, window, at, undefined), 0, file));
+  const stated = trace.dataAt + trace.samples * sampleBytes;
+  if (trace.samples > 0 && trace.samples <= SAMPLES_MAX && (await leads(stated))) return null;
+  const next = await search(source, window, trace.dataAt, signature, file);
+  const samples = (next - trace.dataAt) / sampleBytes;
+  if (next < 0 || !Number.isInteger(samples) || samples < 1 || samples > SAMPLES_MAX || samples === trace.samples) return null;
+  return (await leads(next + trace.bytes + samples * sampleBytes)) ? { signature, samples } : null;
 }
 
 function isBlank(bytes: Uint8Array, at: number, length: number): boolean {

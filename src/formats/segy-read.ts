@@ -1,4 +1,5 @@
 import type { ByteSource } from '../base/byte-source.js';
+import { UnsupportedError } from '../base/errors.js';
 import type { WorkContext } from '../base/progress.js';
 import type { SonarHeads, SonarSamples } from '../base/sonar.js';
 import { readSegyFileHead } from './segy-file-head.js';
@@ -7,7 +8,7 @@ import { FILE_HEAD_BYTES, FORMATS } from './segy-layout.js';
 import { decodeSamples } from './segy-samples.js';
 import type { SegyFields } from './segy-trace-head.js';
 import { spreadSeconds } from './spread-seconds.js';
-import { emptyHeads, emptyStretch, SonarTally, summariseSonar, type OpenSonar } from './sonar-summary.js';
+import { emptyHeads, emptyStretch, PINGS_MAX, SonarTally, summariseSonar, type OpenSonar } from './sonar-summary.js';
 
 /** How to read a SEG-Y file beyond what it says itself. */
 export interface SegyOptions extends SegyFields {
@@ -66,11 +67,15 @@ export async function openSegySonar(source: ByteSource, options: SegyOptions = {
   const context = options.context ?? {};
   const tally = new SonarTally();
   const file = readSegyFileHead(source.name, await source.read(0, FILE_HEAD_BYTES, context.signal), source.byteLength);
+  for (const note of file.notes) tally.note(note);
   if (file.little && file.revision < 2) tally.note('the bytes are in little-endian order, which only revision 2 allows; read so');
   const traces = new TraceColumns();
-  const found = await findTraces(source, file, options, tally, (trace) => traces.add(trace), context);
+  const found = await findTraces(source, file, options, tally, (trace) => {
+    if (traces.n >= 2 * PINGS_MAX) throw new UnsupportedError(`${source.name}: more than ${2 * PINGS_MAX} traces; split the file`);
+    traces.add(trace);
+  }, context);
   const sides = chooseSides(traces, options, tally);
-  const pings = groupPings(traces, sides);
+  const pings = withoutRepeats(traces, groupPings(traces, sides), tally);
   const heads = headsOf(traces, pings, options, tally);
   const counts: Record<string, number> = {};
   for (let i = 0; i < traces.n; i++) {
@@ -133,7 +138,12 @@ function chooseSides(traces: TraceColumns, options: SegyOptions, tally: SonarTal
   }
   if (channels.length >= 2) {
     for (let i = 0; i < traces.n; i++) of[i] = traces.get(i, CHANNEL) === channels[0] ? PORT : traces.get(i, CHANNEL) === channels[1] ? STARBOARD : OTHER;
-    if (channels.length > 2) tally.note(`channels ${channels.join(', ')}: ${channels[0]} is taken as port, ${channels[1]} as starboard, the others are kept in the raw log but not shown; name them as a setting (sonar.channels) if that is wrong`);
+    const renumbered = channels.length > 2 ? takeRenumbered(traces, of) : null;
+    if (renumbered !== null) {
+      tally.note(`from trace ${renumbered.first + 1} on there are records without channels ${channels[0]} and ${channels[1]}: of those, ${renumbered.port} is taken as port${renumbered.starboard === null ? '' : `, ${renumbered.starboard} as starboard`}; name the channels as a setting (sonar.channels) if that is wrong`);
+    }
+    const others = channels.filter((channel) => !channels.slice(0, 2).includes(channel) && channel !== renumbered?.port && channel !== renumbered?.starboard);
+    if (others.length > 0) tally.note(`channels ${channels.join(', ')}: ${channels[0]} is taken as port, ${channels[1]} as starboard, ${others.join(', ')} ${others.length === 1 ? 'is' : 'are'} kept in the raw log but not shown; name them as a setting (sonar.channels) if that is wrong`);
     return { of };
   }
   // One number for all, or none that means anything: two traces with the same field record are the two sides in order.
@@ -146,6 +156,33 @@ function chooseSides(traces: TraceColumns, options: SegyOptions, tally: SonarTal
   }
   tally.note('one channel only: held as port; if it looks to starboard, say so as a setting (sonar.swapSides)');
   return { of };
+}
+
+/**
+ * Records in which neither of the two channels is, though others are: a sonar that was set up anew on the way. Their lowest channel is
+ * taken as port, the next as starboard. Null where there is no such record, or hardly any.
+ */
+function takeRenumbered(traces: TraceColumns, of: Uint8Array): { readonly first: number; readonly port: number; readonly starboard: number | null } | null {
+  const rows: number[] = [];
+  const counts = new Map<number, number>();
+  for (let start = 0; start < traces.n; ) {
+    let end = start;
+    let isOther = true;
+    while (end < traces.n && traces.get(end, FIELD_RECORD) === traces.get(start, FIELD_RECORD)) {
+      if (of[end] !== OTHER) isOther = false;
+      end++;
+    }
+    for (let i = start; isOther && i < end; i++) {
+      rows.push(i);
+      counts.set(traces.get(i, CHANNEL), (counts.get(traces.get(i, CHANNEL)) ?? 0) + 1);
+    }
+    start = end;
+  }
+  if (rows.length * 20 < traces.n) return null;
+  const most = Math.max(...counts.values());
+  const [port, starboard = null] = [...counts].filter(([, count]) => count * 20 >= most).map(([channel]) => channel).sort((a, b) => a - b) as [number, number?];
+  for (const i of rows) of[i] = traces.get(i, CHANNEL) === port ? PORT : traces.get(i, CHANNEL) === starboard ? STARBOARD : OTHER;
+  return { first: rows[0] as number, port, starboard };
 }
 
 interface Pings {
@@ -168,6 +205,27 @@ function groupPings(traces: TraceColumns, { of }: Sides): Pings {
     side[ping] = i;
   }
   return { n: ping + 1, port: port.subarray(0, ping + 1), starboard: starboard.subarray(0, ping + 1) };
+}
+
+/** Pings without those that were written a second time: the same field record number and time as one before. Where the numbers mean nothing, all. */
+function withoutRepeats(traces: TraceColumns, pings: Pings, tally: SonarTally): Pings {
+  const traceOf = (ping: number): number => ((pings.port[ping] as number) >= 0 ? pings.port[ping] : pings.starboard[ping]) as number;
+  const seen = new Map<number, number>();
+  const kept: number[] = [];
+  let n = 0;
+  for (let i = 0; i < pings.n; i++) {
+    const trace = traceOf(i);
+    const [record, time] = [traces.get(trace, FIELD_RECORD), traces.get(trace, TIME)];
+    const before = seen.get(record);
+    // Both sides of one ping under a number twice in a row are two pings of a sonar that does not count.
+    if (before !== undefined && before === time && traces.get(traceOf(i - 1), FIELD_RECORD) !== record) n++;
+    else kept.push(i);
+    seen.set(record, time);
+  }
+  if (n === 0 || seen.size < pings.n / 2) return pings;
+  const first = kept.findIndex((ping, at) => ping !== at);
+  tally.reject('repeated', 'pings that stand there a second time, with the same record number and time: the first of each is used', (first < 0 ? kept.length : first) + 1, n);
+  return { n: kept.length, port: Int32Array.from(kept, (i) => pings.port[i] as number), starboard: Int32Array.from(kept, (i) => pings.starboard[i] as number) };
 }
 
 function headsOf(traces: TraceColumns, pings: Pings, options: SegyOptions, tally: SonarTally): SonarHeads {

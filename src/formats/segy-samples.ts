@@ -1,7 +1,8 @@
 import { FORMATS } from './segy-layout.js';
 
 /**
- * Samples of a trace as numbers, written into `out` from `outAt`. 32- and 64-bit integers beyond 2^24 are rounded to float32.
+ * Samples of a trace as numbers, written into `out` from `outAt`. 32- and 64-bit integers beyond 2^24 are rounded to float32; what is
+ * infinite becomes NaN.
  *
  * @param code one of FORMATS
  * @param scale what each is multiplied by, 1 mostly
@@ -52,7 +53,11 @@ export function decodeSamples(view: DataView, at: number, n: number, code: numbe
       throw new RangeError(`sample format ${code}: expected one of ${Object.keys(FORMATS).join(', ')}`);
   }
   if (scale !== 1) for (let i = outAt; i < outAt + n; i++) out[i] = (out[i] as number) * scale;
+  // Infinite, or beyond what a float32 holds: no echo, so no data.
+  if (isReal(code)) for (let i = outAt; i < outAt + n; i++) if (!Number.isFinite(out[i])) out[i] = NaN;
 }
+
+const isReal = (code: number): boolean => code === 1 || code === 5 || code === 6;
 
 function uint24(view: DataView, at: number, little: boolean): number {
   const [low, high] = little ? [0, 2] : [2, 0];

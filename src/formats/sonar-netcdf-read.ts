@@ -1,10 +1,11 @@
 import { File as Hdf5File, Module, ready, type Dataset } from 'h5wasm';
 import type { ByteSource } from '../base/byte-source.js';
-import { FormatError, isExpectedError, UnsupportedError } from '../base/errors.js';
+import { CancelledError, FormatError, isExpectedError, UnsupportedError } from '../base/errors.js';
 import { throwIfCancelled, type WorkContext } from '../base/progress.js';
 import type { SonarHeads, SonarSamples } from '../base/sonar.js';
 import { netcdfTimes } from './netcdf-time.js';
 import { isHdf5 } from './file-magic.js';
+import { statedHdf5Bytes } from './hdf5-object.js';
 import { datasetAt, findBeams, numbersOf, textAttribute, valuesOf, type FoundBeam } from './sonar-netcdf-beams.js';
 import { SonarNetcdfSamples, type SideData } from './sonar-netcdf-samples.js';
 import { emptyHeads, emptyStretch, PINGS_MAX, SAMPLES_MAX, SonarTally, summariseSonar, type OpenSonar } from './sonar-summary.js';
@@ -20,8 +21,8 @@ export interface OpenHdf5 {
 export interface SonarNetcdfOptions {
   /** Time between samples [us], where the file's own is not to be trusted. */
   readonly sampleIntervalUs?: number | null;
-  /** Opens the file where it lies; left out: it is copied into memory, up to MEMORY_MAX. */
-  readonly open?: () => Promise<OpenHdf5>;
+  /** Opens the file where it lies, or a copy of it filled up with zeros to a length; left out: it is copied into memory, up to MEMORY_MAX. */
+  readonly open?: (filledTo: number | null) => Promise<OpenHdf5>;
   readonly context?: WorkContext;
 }
 
@@ -40,20 +41,38 @@ let copies = 0;
  */
 export async function openSonarNetcdf(source: ByteSource, options: SonarNetcdfOptions = {}): Promise<OpenSonar> {
   const { context = {} } = options;
-  if (!isHdf5(await source.read(0, 8, context.signal))) throw new FormatError('not-hdf5', source.name, `${source.name}: expected a SONAR-netCDF4 file, which begins as HDF5 does; found something else`);
+  const head = await source.read(0, 64, context.signal);
+  if (!isHdf5(head)) throw new FormatError('not-hdf5', source.name, `${source.name}: expected a SONAR-netCDF4 file, which begins as HDF5 does; found something else`);
+  const stated = statedHdf5Bytes(head);
+  const isCut = stated > source.byteLength;
+  if (isCut && stated > CUT_MOST * source.byteLength) throw cutShort(source, stated);
+  const tally = new SonarTally();
+  // The library opens no file that is shorter than it says; filled up with zeros, what was written before the cut is there.
+  if (isCut) tally.reject('cut-short', `the file ends after ${source.byteLength} of ${stated} bytes: what lies before is read`, 1);
   let opened: OpenHdf5;
   try {
-    opened = await (options.open ?? (() => copyIntoMemory(source, context)))();
+    opened = await (options.open ?? ((filledTo) => copyIntoMemory(source, filledTo, context)))(isCut ? stated : null);
   } catch (error) {
-    throw damaged(source.name, error);
+    throw isCut && !isExpectedError(error) ? cutShort(source, stated) : damaged(source.name, error);
   }
   try {
-    const sonar = await readHeads(source, opened, options, context);
+    const sonar = await readHeads(source, opened, tally, options, context);
     return { ...sonar, close: () => Promise.resolve(opened.close()) };
   } catch (error) {
     opened.close();
-    throw damaged(source.name, error);
+    throw isCut && !isCancelled(error) ? cutShort(source, stated) : damaged(source.name, error);
   }
+}
+
+/** A file cut shorter than one part in so many holds nothing of use. */
+const CUT_MOST = 16;
+
+function isCancelled(error: unknown): boolean {
+  return error instanceof CancelledError;
+}
+
+function cutShort(source: ByteSource, stated: number): FormatError {
+  return new FormatError('truncated', source.name, `${source.name}: the file ends after ${source.byteLength} of ${stated} bytes, and of what is missing something is needed to find the rest: nothing of it can be read; copy it again from the sonar, or ask it for SEG-Y, which can be read as far as it goes`, { expected: String(stated), found: String(source.byteLength) });
 }
 
 function damaged(name: string, error: unknown): unknown {
@@ -67,12 +86,13 @@ function whatHdf5Says(message: string): string {
   return (reasons.at(-1) ?? (message.split('\n')[0] as string)).slice(0, 120);
 }
 
-async function copyIntoMemory(source: ByteSource, context: WorkContext): Promise<OpenHdf5> {
-  if (source.byteLength > MEMORY_MAX) throw new UnsupportedError(`${source.name}: ${(source.byteLength / 1e9).toFixed(1)} GB is more than can be read by way of memory; split the file`);
+async function copyIntoMemory(source: ByteSource, filledTo: number | null, context: WorkContext): Promise<OpenHdf5> {
+  if ((filledTo ?? source.byteLength) > MEMORY_MAX) throw new UnsupportedError(`${source.name}: ${(source.byteLength / 1e9).toFixed(1)} GB is more than can be read by way of memory; split the file`);
   await ready;
   Module.activate_throwing_error_handler();
   const name = `sonar-${(copies += 1)}.nc`;
   Module.FS.writeFile(name, await source.read(0, source.byteLength, context.signal));
+  if (filledTo !== null) Module.FS.truncate(name, filledTo);
   try {
     const file = new Hdf5File(name, 'r');
     return {
@@ -89,10 +109,9 @@ async function copyIntoMemory(source: ByteSource, context: WorkContext): Promise
   }
 }
 
-async function readHeads(source: ByteSource, opened: OpenHdf5, options: SonarNetcdfOptions, context: WorkContext): Promise<Omit<OpenSonar, 'close'>> {
+async function readHeads(source: ByteSource, opened: OpenHdf5, tally: SonarTally, options: SonarNetcdfOptions, context: WorkContext): Promise<Omit<OpenSonar, 'close'>> {
   const { name } = source;
   const { file, module } = opened;
-  const tally = new SonarTally();
   const [port, starboard] = chooseBeams(name, file, module, tally);
   const times = [port, starboard].map((side) => (side === null ? null : timesOf(name, file, side.beam.group, side.pings)));
   const rows = joinRows(port === null ? null : (times[0] as Float64Array), starboard === null ? null : (times[1] as Float64Array), port?.beam.group === starboard?.beam.group);
@@ -159,7 +178,7 @@ function timesOf(name: string, file: Hdf5File, group: string, pings: number): Fl
   const dataset = datasetAt(file, `${group}/ping_time`) ?? datasetAt(file, 'ping_time');
   const value = dataset === null ? null : valuesOf(dataset);
   const times = ArrayBuffer.isView(value) ? netcdfTimes(textAttribute(dataset, 'units'), value as unknown as ArrayLike<number | bigint>) : null;
-  if (times === null) throw new FormatError('no-times', name, `${name}: expected ping_time in ${group} with units such as "nanoseconds since 1601-01-01 00:00:00Z", found none that can be read`);
+  if (times === null) throw new FormatError('no-times', name, `${name}: expected ping_time in ${group} with units such as "nanoseconds since 1601-01-01 00:00:00Z", found ${dataset === null ? 'no such variable' : `the units ${JSON.stringify(textAttribute(dataset, 'units'))}`}; write them into a copy of the file, or ask the sonar for another format`);
   if (times.length === pings) return times;
   const padded = new Float64Array(pings).fill(NaN);
   padded.set(times.subarray(0, pings));

@@ -75,17 +75,40 @@ export function emptyStretch(heads: SonarHeads, start: number, end: number): Son
   return { n, width, port: new Float32Array(n * width).fill(NaN), starboard: new Float32Array(n * width).fill(NaN) };
 }
 
+/** Whether a ping reaches another range than the one before it, on a side that both have. */
+function isAnotherRange(heads: SonarHeads, i: number): boolean {
+  if (heads.intervalS[i] !== heads.intervalS[i - 1] && !(Number.isNaN(heads.intervalS[i] as number) && Number.isNaN(heads.intervalS[i - 1] as number))) return true;
+  return [heads.portSamples, heads.starboardSamples].some((samples) => samples[i] !== samples[i - 1] && (samples[i] as number) > 0 && (samples[i - 1] as number) > 0);
+}
+
+/** How many times stand there a second time. */
+function repeatedTimes(timeS: Float64Array): number {
+  const sorted = timeS.slice().sort();
+  let repeated = 0;
+  for (let i = 1; i < sorted.length; i++) if (sorted[i] === sorted[i - 1]) repeated++;
+  return repeated;
+}
+
+/** A span of time in the unit it is told in. */
+function spanText(spanS: number): string {
+  return spanS < 90 ? `${spanS.toFixed(spanS < 10 ? 2 : 0)} s` : spanS < 5400 ? `${(spanS / 60).toFixed(1)} min` : `${(spanS / 3600).toFixed(1)} h`;
+}
+
 /** How a side-scan log was understood, from its heads and what was counted on the way. Adds notes on times, positions and ranges that cannot be right. */
 export function summariseSonar(kind: string, heads: SonarHeads, counts: Readonly<Record<string, number>>, records: number, tally: SonarTally): LogSummary {
   let [timeStartS, timeEndS, south, west, north, east] = [NaN, NaN, Infinity, Infinity, -Infinity, -Infinity];
   let [fixes, timeless, backwards, oneSided, both, before] = [0, 0, 0, 0, 0, -Infinity];
   const ranges: number[] = [];
-  let changes = 0;
+  const changed: number[] = [];
+  let [firstBack, mostBackS] = [-1, 0];
   for (let i = 0; i < heads.n; i++) {
     const time = heads.timeS[i] as number;
     if (Number.isNaN(time)) timeless++;
     else {
-      if (time < before) backwards++;
+      if (time < before) {
+        if (backwards++ === 0) firstBack = i;
+        mostBackS = Math.max(mostBackS, before - time);
+      }
       before = time;
       if (!(time >= timeStartS)) timeStartS = time;
       if (!(time <= timeEndS)) timeEndS = time;
@@ -101,15 +124,17 @@ export function summariseSonar(kind: string, heads: SonarHeads, counts: Readonly
     const [port, starboard] = [heads.portSamples[i] as number, heads.starboardSamples[i] as number];
     if (port > 0 && starboard > 0) both++;
     else oneSided++;
-    if (i > 0 && (port !== heads.portSamples[i - 1] || heads.intervalS[i] !== heads.intervalS[i - 1]) && port > 0 && heads.portSamples[i - 1] !== 0) changes++;
+    if (i > 0 && isAnotherRange(heads, i)) changed.push(i);
     if (ranges.length < 4096) ranges.push((Math.max(port, starboard) * (heads.intervalS[i] as number)) / 2);
   }
   if (timeless === heads.n) tally.note('no ping carries a time: the log cannot be placed along the track; nothing is lost, but it takes no part in the mosaic');
   else if (timeless > 0) tally.note(`${timeless} of ${heads.n} pings carry no time: they take no part in the mosaic`);
-  if (backwards > 0) tally.note(`the sonar's clock goes back ${backwards} ${backwards === 1 ? 'time' : 'times'}`);
+  if (backwards > 0) tally.note(`the sonar's clock goes back ${backwards} ${backwards === 1 ? 'time' : 'times'}, first at ping ${firstBack + 1}, by ${spanText(mostBackS)}${backwards === 1 ? '' : ' at most'}: each ping is taken at the time it carries; look whether the clock was set on the way`);
+  const repeated = repeatedTimes(heads.timeS);
+  if (repeated > 0) tally.note(`${repeated} of ${heads.n} pings carry the same time as another: recorded twice, or the clock stood still; all are kept`);
   if (fixes === 0) tally.note('no positions in the records: the track comes from the boat\'s own log of that time, which must be taken in too');
   if (both > 0 && oneSided > 0) tally.note(`${oneSided} of ${heads.n} pings have one side only`);
-  if (changes > 0) tally.note(`the range or the number of samples changes ${changes} ${changes === 1 ? 'time' : 'times'} on the way`);
+  if (changed.length > 0) tally.note(`the range or the number of samples changes ${changed.length} ${changed.length === 1 ? 'time' : 'times'} on the way, first at ping ${(changed[0] as number) + 1}; each ping is read with its own`);
   // At about 1 500 m/s: between the shortest and the longest range that such sonars are run at.
   const sound = ranges.filter((half) => Number.isFinite(half)).sort((a, b) => a - b);
   const rangeM = 1500 * (sound[sound.length >> 1] ?? NaN);

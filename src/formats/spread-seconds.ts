@@ -24,3 +24,8 @@ export function spreadSeconds(timeS: Float64Array): boolean {
   }
   return true;
 }
+
+/** As `spreadSeconds`, where all times there are are whole seconds. */
+export function spreadWholeSeconds(timeS: Float64Array): boolean {
+  return timeS.every((time) => Number.isNaN(time) || Number.isInteger(time)) && spreadSeconds(timeS);
+}

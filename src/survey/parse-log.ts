@@ -4,6 +4,7 @@ import type { WorkContext } from '../base/progress.js';
 import type { SonarKind } from '../formats/log-kind.js';
 import type { RecordLayout } from '../formats/record-layout.js';
 import { readLog } from '../formats/log-reader.js';
+import { lookAtSamples } from '../formats/sonar-look.js';
 import { writeAtomic } from './atomic-file.js';
 import { columnMappingFor } from './csv-columns.js';
 import { hashBytes, type FileSource } from './file-source.js';
@@ -19,7 +20,7 @@ import type { Made } from './step-graph.js';
 /** Raised whenever a log would be read into other observations. */
 export const PARSE_VERSION = 1;
 /** The same of side-scan logs. */
-const SONAR_VERSION = 3;
+const SONAR_VERSION = 4;
 
 /** derived/observations/<log>/read.json: how a log was read, and into what. */
 interface ReadRecord {
@@ -44,9 +45,12 @@ async function parseKey(folder: string, settings: Settings, source: FileSource):
 /** How a side-scan log was understood; its pings are read by the step `pings`, of observations it gives its positions. */
 async function sonarSummary(kind: SonarKind, source: FileSource, settings: Settings, layouts: readonly RecordLayout[], writer: ObservationWriter, context: WorkContext): Promise<LogSummary> {
   const sonar = await openSonarSource(kind, source, settings, layouts, context);
-  await sonar.close();
-  await writer.add({ fixes: sonarFixes(sonar.heads) });
-  return sonar.summary;
+  try {
+    await writer.add({ fixes: sonarFixes(sonar.heads) });
+    return { ...sonar.summary, notes: [...sonar.summary.notes, ...(await lookAtSamples(sonar, context))] };
+  } finally {
+    await sonar.close();
+  }
 }
 
 /** Reads a log whole into derived/observations and gives how it was understood. @throws FormatError where it is no log */

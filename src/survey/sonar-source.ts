@@ -31,7 +31,7 @@ export async function openSonarSource(kind: SonarKind, source: FileSource, setti
     // The libraries that these kinds need are read only where such a log is.
     if (kind === 'sonar-netcdf') {
       const [{ openSonarNetcdf }, { openHdf5File }] = await Promise.all([import('../formats/sonar-netcdf-read.js'), import('./hdf5-file.js')]);
-      return openSonarNetcdf(source, { sampleIntervalUs, open: () => openHdf5File(source.path), context });
+      return openSonarNetcdf(source, { sampleIntervalUs, open: (filledTo) => openHdf5File(source.path, filledTo), context });
     }
     if (kind === 'sonar-layout') {
       const layout = layoutFor(source.path, layouts);

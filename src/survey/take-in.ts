@@ -3,6 +3,7 @@ import path from 'node:path';
 import { throwIfCancelled, type WorkContext } from '../base/progress.js';
 import { formatUtc } from '../base/time.js';
 import { FormatError, isExpectedError } from '../base/errors.js';
+import { isImage } from '../formats/file-magic.js';
 import { logKindOf } from '../formats/log-kind.js';
 import { readLog } from '../formats/log-reader.js';
 import { openAtomic } from './atomic-file.js';
@@ -17,10 +18,13 @@ import { readPlanLonLat } from './plan-files.js';
 import type { Settings } from './settings.js';
 import { navigationBeside, sonarKindOf } from './sonar-kind.js';
 import { sonarLayouts } from './sonar-layouts.js';
+import { openSonarSource } from './sonar-source.js';
 import type { LogEntry } from './summary.js';
 import { plainSystemError } from './system-errors.js';
 
 const PIECE = 1 << 20;
+/** Of side-scan logs larger than this the heads are read before the whole is hashed. */
+const LARGE_BYTES = 256 << 20;
 
 /** Copies the raw log byte for byte under its name in logs/; gives the sha-256 of what was copied. */
 async function keepRaw(source: FileSource, target: string, context: WorkContext): Promise<string> {
@@ -70,7 +74,12 @@ export async function takeInFile(folder: string, settings: Settings, file: strin
       const navigation = await takeInFile(folder, settings, navigationBeside(file), at, context);
       if (navigation.outcome === 'refused') return { name, outcome: 'refused', log: null, because: `the navigation beside ${name} cannot be used: ${navigation.because}` };
     }
+    if (sonar === null && isImage(await source.read(0, 32, context.signal))) {
+      throw new FormatError('not-a-log', file, `${name}: an image, and no ${path.basename(navigationBeside(file))} beside it: if it is a strip of side-scan pings, put a CSV of that name there with a row for each row of the image (time, range_m, and lat and lon where the boat's own log has none), and take it in again`);
+    }
     if (sonar === null && logKindOf(await source.read(0, 65_536, context.signal)) === null) await readLog(source, { onChunk: () => undefined, context: { ...context, progress: () => undefined } });
+    // Nor of five gigabytes that only begin like records: heads are soon read, and tell.
+    if (sonar !== null && source.byteLength > LARGE_BYTES) await (await openSonarSource(sonar, source, settings, await sonarLayouts(folder, settings.sonar.layouts), context)).close();
     const sha256 = await hashFile(file, context.signal);
     const manifest = await readManifest(folder);
     const same = manifest.logs.find((log) => log.sha256 === sha256);

@@ -246,12 +246,76 @@ describe('openSegySonar: damaged and odd files', () => {
     expect(Math.max(...sonar.heads.portSamples)).toBe(20);
   });
 
-  it('the file claims 4 GB a trace: refused with what it claims', async () => {
-    const bytes = await written(madeContent(3, 20));
+  it('the file and every trace claim 4 GB: traces are as long as the way to the next', async () => {
+    const whole = madeContent(30, 20);
+    const bytes = await written(whole);
     const view = new DataView(bytes.buffer);
     view.setUint32(3268, 0xffff_ffff);
-    for (let i = 0; i < 6; i++) view.setUint32(HEAD + i * 760 + 240 + 136, 0xffff_ffff);
-    await expect(open(bytes)).rejects.toThrow(/claims 4294967295 samples/);
+    for (let i = 0; i < 60; i++) view.setUint32(HEAD + i * 760 + 240 + 136, 0xffff_ffff);
+    const sonar = await open(bytes);
+    expect([...sonar.heads.starboardSamples]).toEqual(Array<number>(30).fill(20));
+    expect(sonar.summary.rejects).toEqual([{ code: 'false-length', reason: 'traces that claim 4294967295 samples each, though the next begins after 20: those are taken', count: 60, firstLines: [1, 2, 3, 4, 5] }]);
+    expect([...(await sonar.read(29, 30)).port]).toEqual([...(await whole.read(29, 30)).port]);
+    const claims = (await written(madeContent(1, 20))).slice(0, HEAD + 760);
+    new DataView(claims.buffer).setUint32(HEAD + 240 + 136, 0xffff_ffff);
+    await expect(open(claims)).rejects.toThrow(/claims 4294967295 samples/);
+  });
+
+  it('every trace of revision 1 claims 65 535 samples, in a file shorter and longer than one of that length', async () => {
+    for (const [pings, samples] of [[30, 20], [300, 500]] as const) {
+      const long = madeContent(pings, samples, (heads) => heads.intervalS.fill(50e-6));
+      const bytes = await written(long, { revision: 1 });
+      const view = new DataView(bytes.buffer);
+      view.setUint16(3220, 65_535);
+      for (let i = 0; i < 2 * pings; i++) view.setUint16(HEAD + i * (240 + 2 * samples) + 114, 65_535);
+      const { heads, summary } = await open(bytes);
+      expect(heads.n).toBe(pings);
+      expect([...heads.portSamples]).toEqual(Array<number>(pings).fill(samples));
+      expect(summary.rejects.map(({ code, count }) => [code, count])).toEqual([['false-length', 2 * pings]]);
+    }
+  });
+
+  it('extensions without number, traces beyond the end: told, and read without them', async () => {
+    const bytes = good.slice();
+    const view = new DataView(bytes.buffer);
+    bytes[3500] = 2;
+    view.setInt32(3506, 0x7fff_ffff);
+    view.setBigUint64(3520, 1n << 40n);
+    const { heads, summary } = await open(bytes);
+    expect(heads.n).toBe(30);
+    expect(summary.rejects).toEqual([]);
+    expect(summary.notes.join('; ')).toContain('claims 2147483647 extensions of each trace header');
+    expect(summary.notes.join('; ')).toContain('traces begin at byte 1099511627776, but ends at');
+  });
+
+  it('a piece of the file that stands there twice: each ping once, the rest counted', async () => {
+    const twice = new Uint8Array([...good.subarray(0, HEAD + 40 * TRACE), ...good.subarray(HEAD + 20 * TRACE, HEAD + 40 * TRACE), ...good.subarray(HEAD + 40 * TRACE)]);
+    const { heads, summary } = await open(twice);
+    const once = await open(good);
+    expect([...heads.timeS]).toEqual([...once.heads.timeS]);
+    expect(summary.rejects).toEqual([{ code: 'repeated', reason: 'pings that stand there a second time, with the same record number and time: the first of each is used', count: 10, firstLines: [21] }]);
+    const numberless = good.slice();
+    for (let i = 0; i < 60; i++) new DataView(numberless.buffer).setInt32(HEAD + i * TRACE + 8, 1);
+    expect((await open(numberless)).heads.n).toBe(30);
+  });
+
+  it('samples that are infinite or no numbers are no data', async () => {
+    const bytes = await written(madeContent(3, 20, (heads) => heads.intervalS.fill(50e-6)), { revision: 1, format: 5 });
+    const view = new DataView(bytes.buffer);
+    for (const [k, value] of [Infinity, -Infinity, NaN].entries()) view.setFloat32(HEAD + 240 + 4 * k, value);
+    const { port } = await (await open(bytes)).read(0, 1);
+    expect([...port.subarray(0, 4)]).toEqual([NaN, NaN, NaN, 21]);
+  });
+
+  it('channels that change their numbers on the way: both sides before and after', async () => {
+    const bytes = good.slice();
+    const view = new DataView(bytes.buffer);
+    for (let i = 30; i < 60; i++) view.setInt32(HEAD + i * TRACE + 12, (i % 2) + 3);
+    const { heads, summary, read } = await open(bytes);
+    expect(heads.n).toBe(30);
+    expect(summary.counts).toEqual({ 'port traces': 30, 'starboard traces': 30 });
+    expect(summary.notes.join('; ')).toContain('from trace 31 on there are records without channels 1 and 2: of those, 3 is taken as port, 4 as starboard');
+    expect([...(await read(20, 21)).starboard]).toEqual([...(await content.read(20, 21)).starboard]);
   });
 
   it('wrong byte order: little-endian without the mark is noticed and read', async () => {
