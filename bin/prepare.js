@@ -1,5 +1,5 @@
 // What both commands need first: the packages of the lockfile, and a build that is newer than its sources.
-import { spawnSync } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, readFileSync, readdirSync, statSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
@@ -50,17 +50,57 @@ function newestIn(folder) {
   return newest;
 }
 
-/** Builds the program and the page where a source is newer than the build. */
-export function ensureBuilt(force = false) {
-  const stamp = path.join(ROOT, 'dist', '.built');
+const BUILT = path.join(ROOT, 'dist', '.built');
+
+/** What builds the program and the page. */
+export const BUILD = [
+  { what: 'program', packagePath: 'typescript/bin/tsc', args: ['-p', 'tsconfig.node.json'] },
+  { what: 'page', packagePath: 'vite/bin/vite.js', args: ['build', '--logLevel', 'warn'] },
+];
+
+/** Whether the build is newer than every source. */
+export function isBuilt() {
   const sources = [
     newestIn(path.join(ROOT, 'src')),
     ...['package-lock.json', 'tsconfig.base.json', 'tsconfig.node.json', 'vite.config.ts'].map((name) => statSync(path.join(ROOT, name)).mtimeMs),
   ];
-  if (!force && existsSync(stamp) && statSync(stamp).mtimeMs > Math.max(...sources)) return;
+  return existsSync(BUILT) && statSync(BUILT).mtimeMs > Math.max(...sources);
+}
+
+export function markBuilt() {
+  mkdirSync(path.dirname(BUILT), { recursive: true });
+  writeFileSync(BUILT, new Date().toISOString());
+}
+
+/** Builds the program and the page where a source is newer than the build. */
+export function ensureBuilt(force = false) {
+  if (!force && isBuilt()) return;
   console.log('Building ...');
-  runPackage('typescript/bin/tsc', ['-p', 'tsconfig.node.json']);
-  runPackage('vite/bin/vite.js', ['build', '--logLevel', 'warn']);
-  mkdirSync(path.dirname(stamp), { recursive: true });
-  writeFileSync(stamp, new Date().toISOString());
+  for (const { packagePath, args } of BUILD) runPackage(packagePath, args);
+  markBuilt();
+}
+
+/**
+ * Runs programs of installed packages, two at once, each one's words when it ends; stops where one fails.
+ *
+ * @param {{ what: string, packagePath: string, args: string[] }[]} jobs
+ */
+export async function runTogether(jobs) {
+  const waiting = [...jobs];
+  const work = async () => {
+    for (let job = waiting.shift(); job !== undefined; job = waiting.shift()) {
+      const { what, packagePath, args } = job;
+      const began = performance.now();
+      const child = spawn(process.execPath, [path.join(ROOT, 'node_modules', packagePath), ...args], { cwd: ROOT, stdio: ['ignore', 'pipe', 'pipe'] });
+      let said = '';
+      for (const stream of [child.stdout, child.stderr]) stream.on('data', (data) => (said += data));
+      const status = await new Promise((resolve, reject) => {
+        child.on('error', reject);
+        child.on('close', resolve);
+      });
+      process.stdout.write(`${what}: ${status === 0 ? 'done' : 'failed'} in ${((performance.now() - began) / 1000).toFixed(0)} s\n${said}`);
+      if (status !== 0) process.exit(status ?? 1);
+    }
+  };
+  await Promise.all([work(), work()]);
 }

@@ -3,11 +3,10 @@ import { spawnSync } from 'node:child_process';
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
-import { ROOT, ensureBuilt, ensureInstalled, requireNode, runPackage } from './prepare.js';
+import { BUILD, ROOT, ensureInstalled, isBuilt, markBuilt, requireNode, runTogether } from './prepare.js';
 
 requireNode();
 ensureInstalled();
-ensureBuilt();
 
 const BROWSERS = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome', '/usr/bin/google-chrome-stable', '/Applications/Google Chrome.app/Contents/MacOS/Google Chrome', '/Applications/Chromium.app/Contents/MacOS/Chromium'];
 
@@ -35,15 +34,21 @@ if (browser === undefined) {
   console.log('PAGE TESTS SKIPPED: no Chromium or Chrome was found; install one, or name it in TALLOW_CHROMIUM.');
 }
 
-runPackage('eslint/bin/eslint.js', ['.', '--max-warnings', '0']);
-for (const project of ['tsconfig.page.json', 'tsconfig.test.json']) runPackage('typescript/bin/tsc', ['-p', project, '--noEmit']);
+const built = isBuilt();
+await runTogether([
+  ...(built ? [] : BUILD),
+  { what: 'types of the tests', packagePath: 'typescript/bin/tsc', args: ['-p', 'tsconfig.test.json', '--noEmit'] },
+  { what: 'lint', packagePath: 'eslint/bin/eslint.js', args: ['.', '--max-warnings', '0'] },
+  { what: 'types of the page', packagePath: 'typescript/bin/tsc', args: ['-p', 'tsconfig.page.json', '--noEmit'] },
+]);
+if (!built) markBuilt();
 
 const work = mkdtempSync(path.join(os.tmpdir(), 'tallow-test-'));
 const results = path.join(work, 'results.json');
 const done = spawnSync(
   process.execPath,
   [path.join(ROOT, 'node_modules/vitest/vitest.mjs'), 'run', '--reporter=default', '--reporter=json', `--outputFile.json=${results}`, ...process.argv.slice(2)],
-  { cwd: ROOT, stdio: 'inherit', env: { ...process.env, ...(browser === undefined ? {} : { TALLOW_CHROMIUM: browser }) } },
+  { cwd: ROOT, stdio: 'inherit', env: { ...process.env, TALLOW_TEST_PAGE: path.join(ROOT, 'dist/page'), ...(browser === undefined ? {} : { TALLOW_CHROMIUM: browser }) } },
 );
 if (existsSync(results)) {
   const { numPassedTests, numFailedTests, numPendingTests, testResults } = JSON.parse(readFileSync(results, 'utf8'));

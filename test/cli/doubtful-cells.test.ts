@@ -29,11 +29,11 @@ describe('depths --doubtful and --choose', () => {
     return bands[0]!.values[row * grid.cols + col]!;
   };
 
-  it('with one depth a cell there is nothing to list, and it says what to set', { timeout: 60_000 }, async () => {
+  it('with one depth a cell there is nothing to list, and it says what to set', async () => {
     expect(complaint(await tallow(['depths', folder, '--doubtful']))).toMatch(/the surface keeps one depth a cell.*--set surface\.statistic=hypotheses/);
   });
 
-  it('cells in doubt are listed with their depths; another is chosen, drawn, journalled, undone', { timeout: 120_000 }, async () => {
+  it('cells in doubt are listed with their depths; another is chosen, drawn, journalled, undone', async () => {
     // Cells of 3 m, so that some straddle steps of the floor.
     const listed = await tallow(['depths', folder, '--set', 'surface.cellM=3', '--set', 'surface.statistic=hypotheses', '--doubtful', '--json']);
     expect(listed.code, listed.err).toBe(0);
@@ -68,7 +68,7 @@ describe('depths --doubtful and --choose', () => {
     expect(await drawn(cell.row, cell.col)).toBeCloseTo(cell.depths.find(({ stands }) => stands)!.depthM, 4);
   });
 
-  it('a choice that fits no cell or no depth, or is misspelt, is refused with what there is; nothing is written', { timeout: 60_000 }, async () => {
+  it('a choice that fits no cell or no depth, or is misspelt, is refused with what there is; nothing is written', async () => {
     const { doubtful } = (await tallow(['depths', folder, '--doubtful', '--json'])).json<Listed>();
     const { latDeg, lonDeg, depths } = doubtful[0]!;
     const place = `${latDeg},${lonDeg}`;

@@ -1,11 +1,10 @@
-import { mkdtemp, readFile, readdir, rm } from 'node:fs/promises';
-import os from 'node:os';
+import { readFile, readdir } from 'node:fs/promises';
 import path from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { tvuLimitM } from '../../src/depths/orders.js';
 import { geodesicLengthM } from '../../src/geo/geodesic.js';
-import { makeDemo } from '../../src/survey/make-demo.js';
 import type { SortiePlan } from '../../src/lines/sortie.js';
+import { builtDemo, copyOfSurvey, removeCopy } from '../once-a-run.js';
 import { complaint, tallow } from './run-tallow.js';
 
 interface Trip {
@@ -14,17 +13,13 @@ interface Trip {
 }
 
 describe('gaps --plan', () => {
-  let top: string;
   let folder: string;
   beforeAll(async () => {
-    top = await mkdtemp(path.join(os.tmpdir(), 'tallow-gaps-'));
-    folder = path.join(top, 'survey');
-    const { desk } = await makeDemo(folder, undefined, {});
-    await desk.build({}, 'gaps');
-  }, 120_000);
-  afterAll(() => rm(top, { recursive: true, force: true }));
+    folder = await copyOfSurvey((await builtDemo()).folder);
+  });
+  afterAll(() => removeCopy(folder));
 
-  it('fill-in lines become a sortie from the launch point and back, rehearsed at the start, with its routes', { timeout: 60_000 }, async () => {
+  it('fill-in lines become a sortie from the launch point and back, rehearsed at the start, with its routes', async () => {
     const before = await readFile(path.join(folder, 'plan/lines.geojson'), 'utf8');
     const run = await tallow(['gaps', folder, '--plan', '--start', '2026-06-17T13:00Z', '--json']);
     expect(run.code, run.err).toBe(1);
@@ -45,14 +40,14 @@ describe('gaps --plan', () => {
     expect(Math.abs(lengthM / fillIn.sorties[0]!.lengthM - 1)).toBeLessThan(0.002);
   });
 
-  it('a start the tide series does not reach is no-go with its span, not an error', { timeout: 60_000 }, async () => {
+  it('a start the tide series does not reach is no-go with its span, not an error', async () => {
     const run = await tallow(['gaps', folder, '--plan', '--start', '2026-06-18T09:00Z']);
     expect(run.code, run.err).toBe(1);
     expect(run.out).toMatch(/Sortie 1 +NO-GO: the water level is not known at the start.*level\.csv runs from/);
     expect(complaint(await tallow(['gaps', folder, '--plan', '--start', 'tomorrow']))).toContain('--start');
   });
 
-  it('places that are sounded but not to the order are gaps too, and only where the order is missed', { timeout: 120_000 }, async () => {
+  it('places that are sounded but not to the order are gaps too, and only where the order is missed', async () => {
     const run = await tallow(['gaps', folder, '--set', 'order=exclusive', '--json']);
     const { gaps } = run.json<Trip>();
     expect(gaps.weakCount).toBeGreaterThan(0);

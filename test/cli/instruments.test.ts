@@ -7,7 +7,7 @@ import { temporaryFolder } from '../survey/temporary-folder.js';
 import { complaint, tallow } from './run-tallow.js';
 
 describe('instruments', () => {
-  it('a morning of checks from the log: mark, heading, latency and bar are found, applied, refused and undone', { timeout: 60_000 }, async () => {
+  it('a morning of checks from the log: mark, heading, latency and bar are found, applied, refused and undone', async () => {
     const parent = await temporaryFolder();
     const folder = path.join(parent, 'survey');
     await tallow(['new', folder]);

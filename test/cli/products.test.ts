@@ -1,11 +1,11 @@
 import { execFileSync, spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync, mkdtempSync } from 'node:fs';
+import { existsSync } from 'node:fs';
 import { readFile, readdir, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openDesk } from '../../src/survey/open-desk.js';
+import { builtDemo, copyOfSurvey, removeCopy } from '../once-a-run.js';
 import { complaint, tallow } from './run-tallow.js';
 
 const OGR = existsSync('/usr/bin/ogrinfo');
@@ -17,8 +17,7 @@ const ALL = [
   'surface-s102.h5', 'surface-shaded.pgw', 'surface-shaded.png', 'surface-shaded.png.aux.xml', 'surface-shaded.prj', 'surface.tif', 'surface.xyz', 'survey.gpkg', 'xyz-readme.txt',
 ];
 
-const root = mkdtempSync(path.join(tmpdir(), 'products-'));
-const folder = path.join(root, 'demo');
+let folder: string;
 const at = (name: string): string => path.join(folder, 'products', name);
 const made = async (): Promise<string[]> => (await readdir(path.join(folder, 'products'))).sort();
 const hashes = async (): Promise<Record<string, string>> => Object.fromEntries(await Promise.all((await made()).map(async (name) => [name, createHash('sha256').update(await readFile(at(name))).digest('hex')])));
@@ -31,11 +30,11 @@ const say = (program: string, ...args: string[]): string => {
 let good = 0;
 let total = 0;
 beforeAll(async () => {
-  const run = await tallow(['demo', folder, '--json']);
-  expect(run.code).toBe(0);
-  ({ good, total } = run.json<{ summary: { soundings: { good: number; total: number } } }>().summary.soundings);
-}, 300_000);
-afterAll(() => rm(root, { recursive: true, force: true }));
+  const made = await builtDemo();
+  ({ good, total } = (JSON.parse(made.reply) as { summary: { soundings: { good: number; total: number } } }).summary.soundings);
+  folder = await copyOfSurvey(made.folder);
+});
+afterAll(() => removeCopy(folder));
 
 describe('products of the demo', () => {
   it('everything is written unless something else is asked for', async () => {
@@ -95,13 +94,13 @@ describe('products of the demo', () => {
     const listed = run.json<{ products: { path: string; bytes: number }[] }>().products;
     expect(listed.find(({ path: place }) => place === 'products/surface-s102.h5')!.bytes).toBeGreaterThan(10_000);
     expect((await tallow(['check', folder])).code).toBe(0);
-  }, 120_000);
+  });
 
   it.skipIf(!H5PY)('a datum code by hand goes into S-102, and README says so', async () => {
     expect((await tallow(['report', folder, '--products', 's102', '--set', 'products.verticalDatumCode=12', '--set', 'products.authority=Crew of the demo'])).code).toBe(0);
     expect(execFileSync(PYTHON, ['-c', `import h5py; f=h5py.File('${at('surface-s102.h5')}'); print(f.attrs['verticalDatum'], f['QualityOfBathymetryCoverage/featureAttributeTable'][0]['surveyAuthority'].decode())`], { encoding: 'utf8' }).trim()).toBe('12 Crew of the demo');
     expect(await readFile(at('README.txt'), 'utf8')).toContain('12, mean lower low water, as set');
-  }, 120_000);
+  });
 
   it('the chart alone, at a scale and on paper asked for; too large a scale is refused with one that would do', async () => {
     const run = await tallow(['report', folder, '--products', 'chart', '--scale', '1000', '--paper', 'A2']);
@@ -122,7 +121,7 @@ describe('products of the demo', () => {
     const scale = /1:(\d+) and smaller on A4/.exec(complaint(refused))![1]!;
     expect((await tallow(['report', folder, '--scale', scale, '--paper', 'A4'])).code).toBe(0);
     expect(JSON.parse(await readFile(path.join(folder, 'derived/chart.json'), 'utf8'))).toMatchObject({ paper: 'A4', scale: Number(scale), refused: '' });
-  }, 120_000);
+  });
 
   it('a product there is not: said with those there are, nothing changed', async () => {
     const before = await hashes();
@@ -130,5 +129,5 @@ describe('products of the demo', () => {
     expect(run.code).toBe(2);
     expect(complaint(run)).toContain('--products: expected names parted by commas out of csv, geoparquet, geotiff, s102, geopackage, geojson, dxf, xyz, png, chart, finds, or all, or none; found "tiff"');
     expect(await hashes()).toEqual(before);
-  }, 60_000);
+  });
 });

@@ -2,6 +2,7 @@ import { readFile } from 'node:fs/promises';
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
 import { browserWanted, openPage } from './browser.js';
+import { leastOverLimit } from './busy-machine.js';
 import { emptySummary } from './fixture.js';
 import { standInStage } from './stand-in-stage.js';
 import { startStandIn } from './stand-in-server.js';
@@ -62,7 +63,7 @@ describe.skipIf(!browserWanted())('boat stage', () => {
   test('ask: an answer comes within 100 ms of a move of the slider', async () => {
     const page = await openBoat();
     await answers(page).waitFor();
-    const tookMs = await page.evaluate(async () => {
+    const medianMs = () => page.evaluate(async () => {
       const slider = document.querySelector<HTMLInputElement>('.ask-row input[type=range]') as HTMLInputElement;
       const set = Object.getOwnPropertyDescriptor(HTMLInputElement.prototype, 'value')?.set as (value: string) => void;
       const table = document.querySelector('.ask .figures') as HTMLElement;
@@ -78,9 +79,9 @@ describe.skipIf(!browserWanted())('boat stage', () => {
         });
         times.push(performance.now() - started);
       }
-      return times.sort((a, b) => a - b);
+      return times.sort((a, b) => a - b)[7] as number;
     });
-    expect(tookMs[7]).toBeLessThan(100);
+    expect(await leastOverLimit(100, medianMs)).toBeLessThan(1);
   });
 
   test('by hand: a figure is entered in its row, marked, and taken back by undo', async () => {
@@ -90,14 +91,14 @@ describe.skipIf(!browserWanted())('boat stage', () => {
     await page.getByLabel('95 %, plus or minus').fill('0.1');
     await page.getByRole('button', { name: 'Enter', exact: true }).click();
     const card = page.getByRole('table', { name: 'The card' });
-    await expect.poll(async () => (await card.innerText()).replaceAll('\u00a0', ' '), { timeout: 8000 }).toMatch(/top speed\s+2\.40 ± 0\.10 m\/s\s+by hand/);
+    await expect.poll(async () => (await card.innerText()).replaceAll('\u00a0', ' ')).toMatch(/top speed\s+2\.40 ± 0\.10 m\/s\s+by hand/);
     const put = stage.server.requests.find((one) => one.url === '/api/settings');
     expect(JSON.parse(put?.body ?? '{}')).toEqual({ path: 'boat.hand', value: { topSpeed: { value: 2.4, uncertainty95: 0.1 } } });
     expect(stage.server.requests.filter((one) => one.url === '/api/jobs').map((one) => JSON.parse(one.body) as unknown)).toEqual([{ verb: 'build', upTo: 'boat' }]);
     await expect.poll(() => page.getByRole('navigation').getByRole('button', { name: /^Boat/ }).innerText()).toContain('1 by hand');
     expect(await page.getByRole('navigation').getByRole('button', { name: /^Depths/ }).innerText()).not.toContain('rebuild');
     await page.getByRole('group', { name: 'Last decision' }).getByRole('button', { name: 'Undo' }).click();
-    await expect.poll(async () => (await card.innerText()).replaceAll('\u00a0', ' '), { timeout: 8000 }).toMatch(/top speed\s+2\.8 ± 1\.1 m\/s\s+default/);
+    await expect.poll(async () => (await card.innerText()).replaceAll('\u00a0', ' ')).toMatch(/top speed\s+2\.8 ± 1\.1 m\/s\s+default/);
   });
 
   test('curves: a press on a curve asks at that speed; saved as SVG, PNG and CSV; the card is copied', async () => {
@@ -132,7 +133,7 @@ describe.skipIf(!browserWanted())('boat stage', () => {
     const page = await openBoat();
     expect(await page.getByRole('navigation').getByRole('button', { name: /^Boat/ }).innerText()).toContain('no card');
     await page.getByRole('button', { name: 'Begin with defaults' }).click();
-    await expect.poll(() => answers(page).isVisible(), { timeout: 8000 }).toBe(true);
+    await expect.poll(() => answers(page).isVisible()).toBe(true);
     expect(await page.getByRole('region', { name: 'Curves of the boat' }).isVisible()).toBe(true);
   });
 });

@@ -1,10 +1,6 @@
 import { existsSync } from 'node:fs';
-import { mkdtemp } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
-import path from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { chromium, type Browser, type Page } from 'playwright-core';
-import { build } from 'vite';
+import { expect } from 'vitest';
 
 const PLACES = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome', '/usr/bin/google-chrome-stable'];
 
@@ -26,13 +22,6 @@ export async function launchBrowser(): Promise<Browser> {
   });
 }
 
-/** Builds the page as it is shipped, to a folder of its own. */
-export async function buildPage(): Promise<string> {
-  const outDir = await mkdtemp(path.join(tmpdir(), 'tallow-page-'));
-  await build({ configFile: fileURLToPath(new URL('../../vite.config.ts', import.meta.url)), logLevel: 'error', root: fileURLToPath(new URL('../../src/page', import.meta.url)), build: { outDir, emptyOutDir: true } });
-  return outDir;
-}
-
 /** A tab that remembers everything that went wrong in it, and every request that left this machine. */
 export interface WatchedPage {
   readonly page: Page;
@@ -49,8 +38,50 @@ export async function openPage(browser: Browser, url: string, size = { width: 14
   page.on('request', (request) => {
     if (!request.url().startsWith(new URL(url).origin) && !/^(blob|data):/.test(request.url())) faults.push(`outside: ${request.url()}`);
   });
+  page.setDefaultTimeout(60_000);
   await page.goto(url);
   return { page, faults };
+}
+
+/** Begins to edit the area; where the handle of its easternmost corner then is [px of the chart]: a disc of paper in the ink that was not there before. */
+export async function easternHandle(page: Page): Promise<{ readonly x: number; readonly y: number }> {
+  const paper = () =>
+    page.evaluate(() => {
+      const canvas = document.querySelectorAll<HTMLCanvasElement>('.chart-map canvas')[1] as HTMLCanvasElement;
+      const { data } = (canvas.getContext('2d') as CanvasRenderingContext2D).getImageData(0, 0, canvas.width, canvas.height);
+      const places: [number, number][] = [];
+      for (let at = 0; at < data.length; at += 4) if (data[at + 3] === 255 && data[at] === 0xfb && data[at + 1] === 0xf9 && data[at + 2] === 0xf2) places.push([(at / 4) % canvas.width, Math.floor(at / 4 / canvas.width)]);
+      return places;
+    });
+  const before = new Set((await paper()).map(String));
+  await page.getByRole('button', { name: 'Edit the area' }).click();
+  let handles: [number, number][] = [];
+  await expect
+    .poll(async () => {
+      handles = (await paper()).filter((place) => !before.has(String(place)));
+      return handles.length;
+    })
+    .toBeGreaterThan(20);
+  const [x, y] = handles.reduce((most, place) => (place[0] > most[0] ? place : most));
+  return { x: x - 3, y };
+}
+
+/**
+ * Holds back what the page sends to an address: what shows meanwhile does not wait for the server.
+ *
+ * @returns lets it go, and what is sent there later
+ */
+export async function holdBack(page: Page, address: string): Promise<() => Promise<void>> {
+  let open = (): void => undefined;
+  const gate = new Promise<void>((resolve) => (open = resolve));
+  await page.route(address, async (route) => {
+    await gate;
+    await route.continue();
+  });
+  return async () => {
+    open();
+    await page.unroute(address);
+  };
 }
 
 /** Waits until the survey is read and the strip drawn. */

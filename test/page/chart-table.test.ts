@@ -3,7 +3,8 @@ import { createRequire } from 'node:module';
 import path from 'node:path';
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
-import { browserWanted, openPage, surveyShown } from './browser.js';
+import { browserWanted, easternHandle, openPage, surveyShown } from './browser.js';
+import { leastOverLimit, limitNow } from './busy-machine.js';
 import { emptySummary } from './fixture.js';
 import { standInStage } from './stand-in-stage.js';
 import { startStandIn } from './stand-in-server.js';
@@ -25,6 +26,22 @@ function countInk(page: Page, colour: readonly [number, number, number], box?: {
   );
 }
 
+/** Middles of the squares of six pixels of the ink canvas that have a colour in them, those with most of it first. */
+function inkedSquares(page: Page, colour: readonly [number, number, number]): Promise<{ x: number; y: number }[]> {
+  return page.evaluate(([r, g, b]) => {
+    const canvas = document.querySelectorAll<HTMLCanvasElement>('.chart-map canvas')[1] as HTMLCanvasElement;
+    const { data } = (canvas.getContext('2d') as CanvasRenderingContext2D).getImageData(0, 0, canvas.width, canvas.height);
+    const wide = Math.ceil(canvas.width / 6);
+    const counts = new Map<number, number>();
+    for (let i = 0; i < data.length; i += 4) {
+      if (!((data[i + 3] as number) > 140 && Math.abs((data[i] as number) - r) < 26 && Math.abs((data[i + 1] as number) - g) < 26 && Math.abs((data[i + 2] as number) - b) < 26)) continue;
+      const square = Math.floor(i / 4 / canvas.width / 6) * wide + Math.floor(((i / 4) % canvas.width) / 6);
+      counts.set(square, (counts.get(square) ?? 0) + 1);
+    }
+    return [...counts].sort((one, other) => other[1] - one[1]).map(([square]) => ({ x: 6 * (square % wide) + 3, y: 6 * Math.floor(square / wide) + 3 }));
+  }, colour);
+}
+
 const MAGENTA = [0x9a, 0x1b, 0x6b] as const;
 const INK = [0x1b, 0x27, 0x33] as const;
 const CONTOUR = [0x5a, 0x7f, 0x97] as const;
@@ -40,25 +57,21 @@ describe.skipIf(!browserWanted())('chart table', () => {
 
   test('chart table: first paint under 1 s from a warm server', async () => {
     await surveyShown(await open());
-    const paintsMs: number[] = [];
-    // The best of three: the other loads tell how busy the machine is, not how heavy the page.
-    for (let k = 0; k < 3; k++) {
+    const paintMs = async () => {
       for (const { page } of stage.opened) await page.goto('about:blank');
       const page = await open();
-      paintsMs.push(
-        await page.evaluate(
-          () =>
-            new Promise<number>((resolve) => {
-              new PerformanceObserver((list) => {
-                const first = list.getEntriesByName('first-contentful-paint')[0];
-                if (first !== undefined) resolve(first.startTime);
-              }).observe({ type: 'paint', buffered: true });
-            }),
-        ),
+      return page.evaluate(
+        () =>
+          new Promise<number>((resolve) => {
+            new PerformanceObserver((list) => {
+              const first = list.getEntriesByName('first-contentful-paint')[0];
+              if (first !== undefined) resolve(first.startTime);
+            }).observe({ type: 'paint', buffered: true });
+          }),
       );
-    }
+    };
     // docs/design.md section 7: first paint under 1 s.
-    expect(Math.min(...paintsMs)).toBeLessThan(1000);
+    expect(await leastOverLimit(1000, paintMs)).toBeLessThan(1);
   });
 
   test('chart table: soundings, contours, gap and title are on the chart when the survey is built', async () => {
@@ -123,6 +136,7 @@ describe.skipIf(!browserWanted())('chart table', () => {
     // The chart is painted a frame after the click: what is counted next must be the chart without the rings.
     await expect.poll(() => countInk(page, MAGENTA)).toBeLessThan(withRings - 30);
     const before = await countInk(page, MAGENTA);
+    const without = new Set((await inkedSquares(page, MAGENTA)).map(({ x, y }) => `${x},${y}`));
     await toggle.click();
     await expect.poll(() => countInk(page, MAGENTA)).toBeGreaterThan(before + 30);
     // The fixture has one crossing of 0.62 m; its TVUs of 0.14 m claim 0.2 m together.
@@ -130,16 +144,15 @@ describe.skipIf(!browserWanted())('chart table', () => {
     const list = page.getByRole('table', { name: 'Largest differences' });
     const first = await list.getByRole('row').nth(1).innerText();
     expect(first).toMatch(/\+0\.62 m\s+0\.(1[89]|2[0-2])\sm\s+beyond/);
-    // Its diamond is the only thick magenta on the first cross line: found by walking down that line.
+    // Its diamond is among what came with the crossings, and thicker than most.
     const map = (await page.locator('.chart-map').boundingBox()) as { x: number; y: number; width: number; height: number };
     const label = page.locator('.chart-label');
     let found = '';
-    for (let fy = 0.1; fy < 0.95 && found === ''; fy += 0.012) {
-      for (let fx = 0.2; fx < 0.45 && found === ''; fx += 0.012) {
-        await page.mouse.move(map.x + map.width * fx, map.y + map.height * fy);
-        const text = (await label.isVisible()) ? await label.innerText() : '';
-        if (text.includes('beyond')) found = text;
-      }
+    for (const { x, y } of (await inkedSquares(page, MAGENTA)).filter(({ x, y }) => !without.has(`${x},${y}`))) {
+      await page.mouse.move(map.x + x, map.y + y);
+      const text = (await label.isVisible()) ? await label.innerText() : '';
+      if (text.includes('beyond')) found = text;
+      if (found !== '') break;
     }
     expect(found).toMatch(/^lines \d+ and \d+: \+0\.62 m, beyond the ±0\.(1[89]|2[0-2]) m claimed$/);
   });
@@ -206,16 +219,16 @@ describe.skipIf(!browserWanted())('chart table', () => {
     expect(decision.soundings.every((ref) => ref.recordEnd > ref.recordStart)).toBe(true);
     const figures = page.getByRole('table', { name: 'Figures of the soundings' });
     const before = await figures.innerText();
-    await expect.poll(() => stage.server.requests.filter((one) => one.url === '/api/jobs').length, { timeout: 5000 }).toBe(1);
-    await expect.poll(() => page.locator('.strip-foot').innerText(), { timeout: 5000 }).toContain('set aside by hand');
+    await expect.poll(() => stage.server.requests.filter((one) => one.url === '/api/jobs').length).toBe(1);
+    await expect.poll(() => page.locator('.strip-foot').innerText()).toContain('set aside by hand');
     expect(await figures.innerText()).not.toBe(before);
     expect(await page.getByRole('group', { name: 'Last decision' }).innerText()).toContain('set aside');
     await page.keyboard.press('Control+z');
-    await expect.poll(() => page.locator('.strip-foot').innerText(), { timeout: 6000 }).not.toContain('set aside by hand');
+    await expect.poll(() => page.locator('.strip-foot').innerText()).not.toContain('set aside by hand');
     await page.keyboard.press('Control+Shift+z');
-    await expect.poll(() => page.locator('.strip-foot').innerText(), { timeout: 6000 }).toContain('set aside by hand');
+    await expect.poll(() => page.locator('.strip-foot').innerText()).toContain('set aside by hand');
     await page.getByRole('button', { name: 'Undo' }).click();
-    await expect.poll(() => page.locator('.strip-foot').innerText(), { timeout: 6000 }).not.toContain('set aside by hand');
+    await expect.poll(() => page.locator('.strip-foot').innerText()).not.toContain('set aside by hand');
   });
 
   test('restore: a ring on the strip says why it is set aside and is restored', async () => {
@@ -297,11 +310,11 @@ describe.skipIf(!browserWanted())('chart table', () => {
     };
     await drop('second.nmea', '$GPGGA,1,2\n$SDDPT,3\n');
     const taken = page.getByRole('region', { name: 'Taken in' });
-    await expect.poll(() => taken.innerText(), { timeout: 5000 }).toContain('second.nmea: taken in');
+    await expect.poll(() => taken.innerText()).toContain('second.nmea: taken in');
     expect(await taken.innerText()).toContain('the checksum does not match');
-    await expect.poll(() => stage.server.requests.some((one) => one.url === '/api/jobs'), { timeout: 5000 }).toBe(true);
+    await expect.poll(() => stage.server.requests.some((one) => one.url === '/api/jobs')).toBe(true);
     await drop('holiday.jpg', 'JFIF nonsense');
-    await expect.poll(() => taken.innerText(), { timeout: 5000 }).toContain('holiday.jpg line 1: expected an NMEA sentence');
+    await expect.poll(() => taken.innerText()).toContain('holiday.jpg line 1: expected an NMEA sentence');
   });
 
   test('long work: progress is shown and can be stopped', async () => {
@@ -331,7 +344,7 @@ describe.skipIf(!browserWanted())('chart table', () => {
     await alert.waitFor({ state: 'detached' });
     await writeFile(path.join(stage.folder, 'derived/soundings.parquet'), 'not a table');
     await page.reload();
-    await expect.poll(() => page.locator('.chart-note.bad').innerText(), { timeout: 8000 }).toMatch(/^derived\/soundings\.parquet cannot be read: .*; build the survey again$/);
+    await expect.poll(() => page.locator('.chart-note.bad').innerText()).toMatch(/^derived\/soundings\.parquet cannot be read: .*; build the survey again$/);
     expect(await page.locator('.title-block').innerText()).toContain('Hollin Sound');
     // The refusal is the browser's to note as well.
     for (const one of stage.opened) one.faults.splice(0, one.faults.length, ...one.faults.filter((fault) => !/409/.test(fault)));
@@ -363,35 +376,23 @@ describe.skipIf(!browserWanted())('chart table', () => {
     const dense = await main();
     await page.getByLabel('Spacing').fill('40');
     await expect.poll(main).toBeLessThan(dense / 2);
-    await page.getByRole('button', { name: 'Edit the area' }).click();
-    await page.waitForTimeout(400);
-    // The easternmost corner's handle: the only paper-coloured disc in the ink.
     const map = (await page.locator('.chart-map').boundingBox()) as { x: number; y: number; width: number; height: number };
-    const corner = await page.evaluate(() => {
-      const canvas = document.querySelectorAll<HTMLCanvasElement>('.chart-map canvas')[1] as HTMLCanvasElement;
-      const { data } = (canvas.getContext('2d') as CanvasRenderingContext2D).getImageData(0, 0, canvas.width, canvas.height);
-      let best = { x: 0, y: 0 };
-      for (let y = 0; y < canvas.height; y++) for (let x = 0; x < canvas.width; x++) {
-        const at = 4 * (y * canvas.width + x);
-        if (data[at + 3] === 255 && data[at] === 0xfb && data[at + 1] === 0xf9 && data[at + 2] === 0xf2 && x > best.x) best = { x, y };
-      }
-      return best;
-    });
+    const corner = await easternHandle(page);
     const areaBefore = /Area\s+([\d.]+) ha/.exec(await figures.innerText())?.[1];
     const times: number[] = [];
-    await page.mouse.move(map.x + corner.x - 3, map.y + corner.y);
+    await page.mouse.move(map.x + corner.x, map.y + corner.y);
     await page.mouse.down();
     for (let k = 1; k <= 12; k++) {
-      await page.mouse.move(map.x + corner.x - 3 - k * 14, map.y + corner.y + k * 2);
+      await page.mouse.move(map.x + corner.x - k * 14, map.y + corner.y + k * 2);
       await page.waitForTimeout(60);
       const took = /Planned in\s+(\d+) ms/.exec(await figures.innerText())?.[1];
       if (took !== undefined) times.push(Number(took));
     }
     await page.mouse.up();
-    expect(/Area\s+([\d.]+) ha/.exec(await figures.innerText())?.[1]).not.toBe(areaBefore);
+    await expect.poll(async () => /Area\s+([\d.]+) ha/.exec(await figures.innerText())?.[1]).not.toBe(areaBefore);
     times.sort((a, b) => a - b);
     // docs/design.md section 6: under 100 ms while dragging.
-    expect(times[Math.floor(times.length / 2)]).toBeLessThan(100);
+    expect(times[Math.floor(times.length / 2)]).toBeLessThan(limitNow(100));
     await page.getByRole('button', { name: /Save the plan/ }).click();
     await expect.poll(() => stage.server.requests.map((one) => `${one.method} ${one.url}`)).toEqual(expect.arrayContaining(['PUT /api/plan/area', 'PUT /api/settings', 'POST /api/jobs']));
     const area = JSON.parse(stage.server.requests.find((one) => one.url === '/api/plan/area')?.body ?? '{}') as { features: { geometry: { coordinates: [number, number][][] } }[] };

@@ -3,7 +3,9 @@ import { tmpdir } from 'node:os';
 import path from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { browserWanted, buildPage, launchBrowser, openPage, surveyShown, type WatchedPage } from './browser.js';
+import { shippedPage } from '../once-a-run.js';
+import { browserWanted, launchBrowser, openPage, surveyShown, type WatchedPage } from './browser.js';
+import { leastOverLimit, limitNow } from './busy-machine.js';
 import { makeFixture, type Fixture } from './fixture.js';
 import { startStandIn, type StandIn } from './stand-in-server.js';
 
@@ -56,7 +58,7 @@ describe.skipIf(!browserWanted())('depths stage with a million soundings', () =>
 
   beforeAll(async () => {
     folder = await mkdtemp(path.join(tmpdir(), 'tallow-million-'));
-    [browser, pageDir, fixture] = await Promise.all([launchBrowser(), buildPage(), makeFixture(folder, { rateHz: 123 })]);
+    [browser, pageDir, fixture] = await Promise.all([launchBrowser(), shippedPage(), makeFixture(folder, { rateHz: 123 })]);
     server = await startStandIn(folder, fixture.summary, fixture.soundings, { pageDir });
     watched = await openPage(browser, server.url);
     await surveyShown(watched.page);
@@ -65,7 +67,7 @@ describe.skipIf(!browserWanted())('depths stage with a million soundings', () =>
   afterAll(async () => {
     await browser?.close();
     await server?.close();
-    for (const made of [pageDir, folder]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+    if (folder !== undefined) await rm(folder, { recursive: true, force: true });
   });
 
   test('pan, zoom, orbit and brush go on without a stutter', { timeout: 240_000 }, async () => {
@@ -73,15 +75,14 @@ describe.skipIf(!browserWanted())('depths stage with a million soundings', () =>
     expect(fixture.soundings.n).toBeGreaterThan(950_000);
     const said: string[] = [`${fixture.soundings.n} soundings`];
     const measure = async (what: string, act: () => Promise<void>, p95Ms = 100) => {
-      // The best of three: the others tell how busy the machine is, not how heavy the page.
-      let frames = await framesDuring(page, act);
-      for (let k = 0; k < 2 && (frames.p95Ms >= p95Ms || frames.medianMs >= 50); k++) {
-        const again = await framesDuring(page, act);
-        if (again.p95Ms < frames.p95Ms) frames = again;
-      }
-      said.push(`${what}: median ${frames.medianMs.toFixed(0)} ms, 95 % ${frames.p95Ms.toFixed(0)} ms, worst ${frames.worstMs.toFixed(0)} ms of ${frames.n} frames`);
-      expect.soft(frames.medianMs, what).toBeLessThan(50);
-      expect.soft(frames.p95Ms, what).toBeLessThan(p95Ms);
+      let words = '';
+      const least = await leastOverLimit(1, async () => {
+        const frames = await framesDuring(page, act);
+        words = `${what}: median ${frames.medianMs.toFixed(0)} ms, 95 % ${frames.p95Ms.toFixed(0)} ms, worst ${frames.worstMs.toFixed(0)} ms of ${frames.n} frames`;
+        return Math.max(frames.medianMs / 50, frames.p95Ms / p95Ms);
+      });
+      said.push(words);
+      expect.soft(least, words).toBeLessThan(1);
     };
     await page.getByRole('tab', { name: 'Clean' }).click();
     const map = (await page.locator('.chart-map').boundingBox()) as { x: number; y: number; width: number; height: number };
@@ -126,7 +127,7 @@ describe.skipIf(!browserWanted())('depths stage with a million soundings', () =>
       return performance.now() - start;
     });
     said.push(`set aside ${chosen}: on the screen after ${took.toFixed(0)} ms`);
-    expect.soft(took).toBeLessThan(500);
+    expect.soft(took).toBeLessThan(limitNow(500));
     const plot = (await page.locator('.profile-plot').boundingBox()) as typeof map;
     await page.getByRole('button', { name: 'Look', exact: true }).click();
     await measure('pan the profile', () => drag(page, plot, [0.7, 0.5], [0.3, 0.5], 50));

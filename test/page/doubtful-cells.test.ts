@@ -65,10 +65,10 @@ describe.skipIf(!browserWanted())('cells with several depths', () => {
 
     const other = cell!.depths.find(({ stands }) => !stands)!;
     await table.getByRole('button', { name: `Choose ${other.depthM.toFixed(2)} m` }).click();
-    await expect.poll(async () => (await stage.desk.journal()).at(-1)?.kind, { timeout: 20_000 }).toBe('hypothesis');
+    await expect.poll(async () => (await stage.desk.journal()).at(-1)?.kind).toBe('hypothesis');
     const drawnRow = async () => (await depthsShown(page)).find((text) => text.includes(`${other.depthM.toFixed(2)} m`)) ?? '';
     await expect.poll(drawnRow, { timeout: 90_000 }).toMatch(/drawn$/);
-    await expect.poll(async () => section.innerText(), { timeout: 20_000 }).toContain('1 chosen by hand');
+    await expect.poll(async () => section.innerText()).toContain('1 chosen by hand');
     await shot(page, 'cells-chosen-1440');
     await section.getByRole('button', { name: 'Undo' }).click();
     await expect.poll(drawnRow, { timeout: 90_000 }).toMatch(/choose$/);
@@ -110,7 +110,7 @@ describe.skipIf(!browserWanted())('cells with several depths', () => {
     expect(many).toBeGreaterThan(40);
     expect(await next()).not.toBe(looked);
     await page.mouse.click(box.x + sumX / many, box.y + sumY / many);
-    await expect.poll(() => caption.innerText(), { timeout: 5000 }).toBe(looked);
+    await expect.poll(() => caption.innerText()).toBe(looked);
     // A click where no cell has several depths leaves it as it is.
     await page.mouse.click(box.x + box.width - 80, box.y + box.height - 90);
     await page.waitForTimeout(600);

@@ -20,7 +20,7 @@ describe.skipIf(!browserWanted())('keep-outs on the page', () => {
 
   const keepouts = async (): Promise<NoGoText> => JSON.parse(await readFile(path.join(stage.folder, 'plan/keepouts.geojson'), 'utf8')) as NoGoText;
 
-  test('a keep-out is drawn, said to dry, kept with what it says, and Undo takes each back', { timeout: 90_000 }, async () => {
+  test('a keep-out is drawn, said to dry, kept with what it says, and Undo takes each back', async () => {
     const { page, faults } = await openPage(stage.browser, stage.server.url);
     await surveyShown(page);
     const before = (await keepouts()).features;
@@ -35,25 +35,25 @@ describe.skipIf(!browserWanted())('keep-outs on the page', () => {
       await page.mouse.click(x + dx, y + dy);
       await page.waitForTimeout(350);
     }
-    await expect.poll(async () => (await keepouts()).features.length, { timeout: 40_000 }).toBe(before.length + 1);
+    await expect.poll(async () => (await keepouts()).features.length).toBe(before.length + 1);
     // Drawn as asked: four corners and the first again.
     expect((await keepouts()).features.at(-1)!.geometry.coordinates[0]).toHaveLength(5);
-    await expect.poll(main, { timeout: 40_000 }).not.toBe(linesBefore);
+    await expect.poll(main).not.toBe(linesBefore);
     await page.getByRole('button', { name: 'Save the plan' }).waitFor();
 
     const drawn = page.getByRole('region', { name: `Keep-out ${before.length + 1}` });
     await drawn.getByLabel('Dries by').fill('0.4');
     await drawn.getByLabel('Dries by').press('Enter');
-    await expect.poll(async () => (await keepouts()).features.at(-1)!.properties['dryingHeightM'], { timeout: 40_000 }).toBe(0.4);
+    await expect.poll(async () => (await keepouts()).features.at(-1)!.properties['dryingHeightM']).toBe(0.4);
     await drawn.getByLabel('Keep off by').fill('12');
     await drawn.getByLabel('Keep off by').press('Enter');
-    await expect.poll(async () => (await keepouts()).features.at(-1)!.properties, { timeout: 40_000 }).toMatchObject({ clearanceM: 12, dryingHeightM: 0.4 });
+    await expect.poll(async () => (await keepouts()).features.at(-1)!.properties).toMatchObject({ clearanceM: 12, dryingHeightM: 0.4 });
     // The others say what they said.
     expect((await keepouts()).features.slice(0, -1).map(({ properties }) => properties['name'])).toEqual(before.map(({ properties }) => properties['name']));
     await page.getByRole('button', { name: 'Undo' }).click();
-    await expect.poll(async () => (await keepouts()).features.at(-1)!.properties['clearanceM'], { timeout: 40_000 }).toBeUndefined();
+    await expect.poll(async () => (await keepouts()).features.at(-1)!.properties['clearanceM']).toBeUndefined();
     await page.getByRole('button', { name: `Take away Keep-out ${before.length + 1}` }).click();
-    await expect.poll(async () => (await keepouts()).features.length, { timeout: 40_000 }).toBe(before.length);
+    await expect.poll(async () => (await keepouts()).features.length).toBe(before.length);
     expect(faults).toEqual([]);
     await page.close();
   });

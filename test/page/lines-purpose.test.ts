@@ -20,7 +20,7 @@ describe.skipIf(!browserWanted())('purpose of the lines on the page', () => {
   const settingsOf = async (place: string): Promise<Settings['lines']> => (JSON.parse(await readFile(path.join(place, 'survey.json'), 'utf8')) as Settings).lines;
   const reasons = (page: Page) => page.getByRole('table', { name: 'Values with their reasons' });
 
-  test('finding objects: values follow, one is held, the plan is saved as the command line would make it', { timeout: 90_000 }, async () => {
+  test('finding objects: values follow, one is held, the plan is saved as the command line would make it', async () => {
     const { page, faults } = await openPage(stage.browser, stage.server.url);
     await surveyShown(page);
     await page.getByRole('navigation').getByRole('button', { name: /^Lines/ }).click();
@@ -38,10 +38,10 @@ describe.skipIf(!browserWanted())('purpose of the lines on the page', () => {
     const hold = page.getByRole('button', { name: /^(Hold|Held): Speed$/ });
     await expect.poll(() => hold.getAttribute('aria-pressed')).toBe('true');
     await page.getByRole('button', { name: 'Save the plan' }).click();
-    await expect.poll(async () => (await settingsOf(stage.folder)).purpose.kind, { timeout: 40_000 }).toBe('objects');
-    await expect.poll(async () => (await settingsOf(stage.folder)).speedMps, { timeout: 40_000 }).toBe(1.1);
+    await expect.poll(async () => (await settingsOf(stage.folder)).purpose.kind).toBe('objects');
+    await expect.poll(async () => (await settingsOf(stage.folder)).speedMps).toBe(1.1);
     await page.locator('.work-state progress').waitFor({ state: 'detached', timeout: 40_000 });
-    await expect.poll(async () => (await stage.desk.summary()).lines?.spacingM, { timeout: 40_000 }).toBe((await settingsOf(stage.folder)).spacingM);
+    await expect.poll(async () => (await stage.desk.summary()).lines?.spacingM).toBe((await settingsOf(stage.folder)).spacingM);
     const saved = await settingsOf(stage.folder);
     expect(saved).toMatchObject({ depthM: 6, locked: ['speedMps'], purpose: { kind: 'objects', chance: 0.99 } });
 
@@ -59,7 +59,7 @@ describe.skipIf(!browserWanted())('purpose of the lines on the page', () => {
     await page.close();
   });
 
-  test('a purpose that would take hundreds of lines lays none and says so; lines of one\'s own have no reasons', { timeout: 60_000 }, async () => {
+  test('a purpose that would take hundreds of lines lays none and says so; lines of one\'s own have no reasons', async () => {
     const { page, faults } = await openPage(stage.browser, stage.server.url);
     await surveyShown(page);
     await page.getByRole('navigation').getByRole('button', { name: /^Lines/ }).click();

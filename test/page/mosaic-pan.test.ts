@@ -6,7 +6,9 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { createFrame } from '../../src/geo/frame.js';
 import { writeGeoTiff } from '../../src/formats/geotiff-write.js';
 import { makeAtomic } from '../../src/survey/atomic-file.js';
-import { browserWanted, buildPage, launchBrowser, openPage } from './browser.js';
+import { shippedPage } from '../once-a-run.js';
+import { browserWanted, launchBrowser, openPage } from './browser.js';
+import { leastOverLimit } from './busy-machine.js';
 import { makeFixture } from './fixture.js';
 import { addImagery } from './imagery-fixture.js';
 import { startStandIn, type StandIn } from './stand-in-server.js';
@@ -47,7 +49,7 @@ describe.skipIf(!browserWanted())('a mosaic of 50 megapixels', () => {
 
   beforeAll(async () => {
     folder = await mkdtemp(path.join(tmpdir(), 'tallow-pan-'));
-    const [started, built, fixture] = await Promise.all([launchBrowser(), buildPage(), makeFixture(folder, { rateHz: 1 })]);
+    const [started, built, fixture] = await Promise.all([launchBrowser(), shippedPage(), makeFixture(folder, { rateHz: 1 })]);
     [browser, pageDir] = [started, built];
     const imagery = await addImagery(folder, fixture.summary);
     const [x0, y0] = createFrame({ kind: 'utm', zone: 26, hemisphere: 'north' }).toFrame(46.0355, -29.9688);
@@ -65,7 +67,7 @@ describe.skipIf(!browserWanted())('a mosaic of 50 megapixels', () => {
   afterAll(async () => {
     await browser?.close();
     await server?.close();
-    for (const made of [pageDir, folder]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+    if (folder !== undefined) await rm(folder, { recursive: true, force: true });
   });
 
   test('pans and zooms without a stutter, reading no more than a part of the file', { timeout: 240_000 }, async () => {
@@ -87,15 +89,14 @@ describe.skipIf(!browserWanted())('a mosaic of 50 megapixels', () => {
     await page.waitForTimeout(400);
     const said = [`${((COLS * ROWS) / 1e6).toFixed(0)} megapixels, ${(file / 1e6).toFixed(1)} MB`];
     const measure = async (what: string, act: () => Promise<void>) => {
-      // The best of three: the others tell how busy the machine is, not how heavy the page.
-      let frames = await framesDuring(page, act);
-      for (let k = 0; k < 2 && frames.medianMs > 17.5; k++) {
-        const again = await framesDuring(page, act);
-        if (again.medianMs < frames.medianMs) frames = again;
-      }
-      said.push(`${what}: median ${frames.medianMs.toFixed(1)} ms, 95 % ${frames.p95Ms.toFixed(1)} ms, worst ${frames.worstMs.toFixed(0)} ms of ${frames.n} frames`);
-      expect.soft(frames.medianMs, what).toBeLessThan(50);
-      expect.soft(frames.p95Ms, what).toBeLessThan(120);
+      let words = '';
+      const least = await leastOverLimit(1, async () => {
+        const frames = await framesDuring(page, act);
+        words = `${what}: median ${frames.medianMs.toFixed(1)} ms, 95 % ${frames.p95Ms.toFixed(1)} ms, worst ${frames.worstMs.toFixed(0)} ms of ${frames.n} frames`;
+        return Math.max(frames.medianMs / 50, frames.p95Ms / 120);
+      });
+      said.push(words);
+      expect.soft(least, words).toBeLessThan(1);
     };
     const drag = async (from: readonly [number, number], to: readonly [number, number]) => {
       await page.mouse.move(map.x + map.width * from[0], map.y + map.height * from[1]);

@@ -5,7 +5,8 @@ import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll } from 'vitest';
 import { startServer, type RunningServer } from '../../src/server/server.js';
 import type { Desk } from '../../src/survey/desk.js';
-import { buildPage, launchBrowser } from './browser.js';
+import { shippedPage } from '../once-a-run.js';
+import { launchBrowser } from './browser.js';
 
 /** What all tests over one survey on the server it ships with have to hand. */
 export interface RealStage<D extends Desk> {
@@ -28,14 +29,14 @@ export function realStage<D extends Desk>(timeoutMs: number, make: (folder: stri
   beforeAll(async () => {
     top = await mkdtemp(path.join(tmpdir(), 'tallow-real-'));
     stage.folder = path.join(top, 'survey');
-    [stage.browser, stage.pageDir, stage.desk] = await Promise.all([launchBrowser(), buildPage(), make(stage.folder)]);
+    [stage.browser, stage.pageDir, stage.desk] = await Promise.all([launchBrowser(), shippedPage(), make(stage.folder)]);
     stage.server = await startServer({ desk: stage.desk, port: 0, pageDir: stage.pageDir });
   }, timeoutMs);
 
   afterAll(async () => {
     await (stage.browser as Browser | undefined)?.close();
     await (stage.server as RunningServer | undefined)?.close();
-    for (const made of [stage.pageDir as string | undefined, top]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+    if (top !== undefined) await rm(top, { recursive: true, force: true });
   });
   return stage;
 }

@@ -1,5 +1,4 @@
-import { mkdtemp, readFile, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
+import { readFile } from 'node:fs/promises';
 import path from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { holeMarks, stretchOf } from '../../src/page/chart/rehearse-marks.js';
@@ -17,11 +16,11 @@ import { atTime, batteryOf, outcomeText, rehearseLine, settingWords } from '../.
 import { createFrame } from '../../src/geo/frame.js';
 import { segmentPolygonDistanceM } from '../../src/geo/segment.js';
 import { derivePurpose } from '../../src/page/work/derive-purpose.js';
-import { makeDemo } from '../../src/survey/make-demo.js';
-import type { Desk } from '../../src/survey/desk.js';
+import { openDesk } from '../../src/survey/open-desk.js';
 import { readPlanPolygons } from '../../src/survey/plan-files.js';
 import { startOf } from '../../src/survey/sortie-ground.js';
 import type { SurveySummary } from '../../src/survey/summary.js';
+import { builtDemo, copyOfSurvey, removeCopy } from '../once-a-run.js';
 
 /** No keep-out by tide, no spacing by depth. */
 const NO_TIDE = { tide: { startS: null, needM: 0 }, byDepth: false } as const;
@@ -74,17 +73,15 @@ describe('rehearsal on the page: the parts without a browser', () => {
 
 describe('rehearsal on the page: the same as the folder has it', () => {
   let folder: string;
-  let desk: Desk;
   let summary: SurveySummary;
   let request: GroundRequest;
   const never = new AbortController().signal;
   const urls = { rehearsalUrl: '/files/derived/rehearsal.json', columnsUrl: '/files/derived/rehearsal.parquet', momentsUrl: '/files/derived/moments.parquet' };
 
   beforeAll(async () => {
-    folder = path.join(await mkdtemp(path.join(tmpdir(), 'tallow-rehearse-')), 'demo');
-    ({ desk } = await makeDemo(folder, undefined, {}));
+    folder = await copyOfSurvey((await builtDemo()).folder);
+    const desk = await openDesk(folder);
     // The demo's lines are older than its boat card: planned again, as the page does with the card.
-    await desk.build({}, 'rehearsal');
     await desk.planLines({});
     await desk.build({}, 'rehearsal');
     summary = await desk.summary();
@@ -108,7 +105,7 @@ describe('rehearsal on the page: the same as the folder has it', () => {
 
   afterAll(async () => {
     vi.unstubAllGlobals();
-    if (folder !== undefined) await rm(path.dirname(folder), { recursive: true, force: true });
+    if (folder !== undefined) await removeCopy(folder);
   });
 
   test('rehearseLive: full effort gives the verdicts, times, energies and mishaps of derived/rehearsal.json', async () => {
@@ -215,14 +212,13 @@ describe('rehearsal on the page: the same as the folder has it', () => {
     }
   });
 
-  test('planArea: the spacing follows the depth as the purpose has it, dragged as well, with about as many lines', { timeout: 60_000 }, async () => {
+  test('planArea: the spacing follows the depth as the purpose has it, dragged as well, with about as many lines', async () => {
     const { settings } = summary;
     const area = (await readPlanPolygons(folder, settings, 'area')) ?? [];
     const set = settings.lines;
     const purpose = { kind: 'depths-order', order: 'special' } as const;
     const sensor = { kind: 'swath', swathDeg: 120, beamDeg: 1.5, pingHz: 20, draftM: 0.2 } as const;
     const { spacingM, headingDeg, crossShare, runInM, runOutM, speedMps } = set;
-    await desk.build({}, 'surface');
     const derived = await derivePurpose({ purpose, sensor, sounder: settings.sounder, depthM: null, bottom: { kind: 'raster', file: 'derived/surface/surface.tif' }, lines: { spacingM, headingDeg, crossShare, runInM, runOutM, speedMps }, locked: [], at: null, frame: request.frame }, never);
     if ('fault' in derived) throw new Error(derived.fault);
     expect(derived.byDepth).toBe(true);

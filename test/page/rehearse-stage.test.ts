@@ -1,15 +1,15 @@
 import { readFileSync } from 'node:fs';
-import { cp, mkdtemp, readFile, rm } from 'node:fs/promises';
+import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { startServer, type RunningServer } from '../../src/server/server.js';
-import { makeDemo } from '../../src/survey/make-demo.js';
 import type { Desk } from '../../src/survey/desk.js';
 import { openDesk } from '../../src/survey/open-desk.js';
-import { browserWanted, buildPage, launchBrowser, openPage, type WatchedPage } from './browser.js';
+import { builtDemo, copyOfSurvey, removeCopy, shippedPage } from '../once-a-run.js';
+import { leastOverLimit } from './busy-machine.js';
+import { browserWanted, easternHandle, launchBrowser, openPage, type WatchedPage } from './browser.js';
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const MAGENTA = [0x9a, 0x1b, 0x6b] as const;
@@ -53,21 +53,22 @@ describe.skipIf(!browserWanted())('rehearse stage', () => {
   };
 
   beforeAll(async () => {
-    template = path.join(await mkdtemp(path.join(tmpdir(), 'tallow-demo-')), 'demo');
-    const [launched, built, made] = await Promise.all([launchBrowser(), buildPage(), makeDemo(template, undefined, {})]);
-    [browser, pageDir] = [launched, built];
-    await made.desk.build();
-    await (made.desk as Partial<{ close(): Promise<void> }>).close?.();
-  }, 180_000);
+    [browser, pageDir] = await Promise.all([launchBrowser(), shippedPage()]);
+    template = await copyOfSurvey((await builtDemo()).folder);
+    // What is handed over is not what these tests look at, and would be written anew after every change.
+    const demo = await openDesk(template);
+    await demo.set('products.write', []);
+    await demo.build();
+    await (demo as Partial<{ close(): Promise<void> }>).close?.();
+  });
 
   afterAll(async () => {
     await browser?.close();
-    for (const made of [pageDir, template === undefined ? undefined : path.dirname(template)]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+    if (template !== undefined) await removeCopy(template);
   });
 
   beforeEach(async () => {
-    folder = path.join(await mkdtemp(path.join(tmpdir(), 'tallow-rehearse-')), 'demo');
-    await cp(template, folder, { recursive: true, preserveTimestamps: true, filter: (place) => !/\.lock$/.test(place) });
+    folder = await copyOfSurvey(template);
     desk = await openDesk(folder);
     server = await startServer({ desk, port: 0, pageDir });
   });
@@ -78,7 +79,7 @@ describe.skipIf(!browserWanted())('rehearse stage', () => {
     opened = [];
     await server.close();
     await (desk as Partial<{ close(): Promise<void> }>).close?.();
-    await rm(path.dirname(folder), { recursive: true, force: true });
+    await removeCopy(folder);
     // A build that leaves no sorties takes their file away while the page may just be asking for it: the page copes, the browser notes it.
     expect(faults.filter((fault) => !fault.includes('status of 404'))).toEqual([]);
   });
@@ -107,15 +108,15 @@ describe.skipIf(!browserWanted())('rehearse stage', () => {
     await page.mouse.down();
     // To two in the morning UTC: dark at 46 N 30 W, and before the gauge's first reading.
     await page.mouse.move(at(min + 2 * 3600), box.y + box.height / 2, { steps: 25 });
-    await expect.poll(() => verdict(page).innerText(), { timeout: 5000 }).toMatch(/^NO-GO\s+quick, not saved/);
+    await expect.poll(() => verdict(page).innerText()).toMatch(/^NO-GO\s+quick, not saved/);
     const whileHeld = await verdict(page).innerText();
     expect(whileHeld).toMatch(/sun|light|dark|water level|tide table/i);
     // Nothing is in the folder yet.
     expect((await desk.summary()).settings.sortie.startUtc).toBe(new Date(now * 1000).toISOString().replace('.000', ''));
     await page.mouse.up();
-    await expect.poll(async () => (await desk.summary()).settings.sortie.startUtc, { timeout: 10_000 }).toMatch(/T0[12]:/);
-    await expect.poll(async () => (await desk.summary()).rehearsal?.startS, { timeout: 30_000 }).not.toBe(now);
-    await expect.poll(() => verdict(page).innerText(), { timeout: 30_000 }).not.toMatch(/quick/);
+    await expect.poll(async () => (await desk.summary()).settings.sortie.startUtc).toMatch(/T0[12]:/);
+    await expect.poll(async () => (await desk.summary()).rehearsal?.startS).not.toBe(now);
+    await expect.poll(() => verdict(page).innerText()).not.toMatch(/quick/);
     expect(await verdict(page).innerText()).toMatch(/^NO-GO/);
     expect((await desk.journal()).at(-1)).toMatchObject({ kind: 'settings', path: 'sortie.startUtc' });
   });
@@ -140,33 +141,36 @@ describe.skipIf(!browserWanted())('rehearse stage', () => {
   });
 
   // Longer than what it waits for in turn.
-  test('launch point in a keep-out: the explanation is drawn where it is, and taken back by undo', { timeout: 150_000 }, async () => {
+  test('launch point in a keep-out: the explanation is drawn where it is, and taken back by undo', async () => {
     const page = await open('Lines');
     await page.getByRole('table', { name: 'Figures of the plan' }).getByText('Sorties').waitFor();
-    await page.waitForTimeout(600);
     const before = (await desk.summary()).settings.sortie.launch;
     // The rock's middle on the screen, from the chart's own view: the launch point and the base are two places known in both.
     const rock = JSON.parse(await readFile(path.join(folder, 'plan/keepouts.geojson'), 'utf8')) as { features: { geometry: { coordinates: [number, number][][] } }[] };
     const ring = rock.features[0]!.geometry.coordinates[0]!;
     const [lon, lat] = [0, 1].map((k) => ring.slice(1).reduce((sum, at) => sum + at[k]!, 0) / (ring.length - 1)) as [number, number];
+    // The box with the message on the chart: its frame and its words in the accent, on paper, near the place.
+    await page.locator('.chart-note').waitFor({ state: 'detached' });
+    const map = (await page.locator('.chart-map').boundingBox()) as { width: number; height: number };
+    const drawn = () => accentIn(page, '.chart-map canvas', 1, { x: 0, y: 0, width: map.width, height: map.height });
+    const plain = await drawn();
     await page.getByLabel('Launch latitude').fill(lat.toFixed(7));
     await page.getByLabel('Launch latitude').press('Enter');
-    await expect.poll(async () => (await desk.summary()).settings.sortie.launch?.latDeg, { timeout: 15_000 }).toBeCloseTo(lat, 6);
+    await expect.poll(async () => (await desk.summary()).settings.sortie.launch?.latDeg).toBeCloseTo(lat, 6);
     await page.getByLabel('Launch longitude').fill(lon.toFixed(7));
     await page.getByLabel('Launch longitude').press('Enter');
     const alert = page.getByRole('region', { name: 'Sorties' }).getByRole('alert');
-    await expect.poll(() => alert.innerText(), { timeout: 30_000 }).toMatch(/Launch point .*lies in a keep-out: expected open water; move the launch point or the keep-out/);
-    // The box with the message on the chart: its frame and its words in the accent, on paper, near the place.
-    const map = (await page.locator('.chart-map').boundingBox()) as { width: number; height: number };
-    const drawn = () => accentIn(page, '.chart-map canvas', 1, { x: 0, y: 0, width: map.width, height: map.height });
-    await page.waitForTimeout(500);
+    await expect.poll(() => alert.innerText()).toMatch(/Launch point .*lies in a keep-out: expected open water; move the launch point or the keep-out/);
+    await expect.poll(drawn).toBeGreaterThan(plain + 800);
     const withFault = await drawn();
-    await page.getByRole('button', { name: 'Undo' }).click();
-    await page.waitForTimeout(300);
-    await page.getByRole('button', { name: 'Undo' }).click();
-    await expect.poll(async () => (await desk.summary()).settings.sortie.launch, { timeout: 15_000 }).toEqual(before);
-    await expect.poll(() => alert.count(), { timeout: 60_000 }).toBe(0);
-    await expect.poll(drawn, { timeout: 10_000 }).toBeLessThan(withFault - 800);
+    const undone = async () => (await desk.journal()).filter(({ kind }) => kind === 'undo').length;
+    for (const times of [1, 2]) {
+      await page.getByRole('button', { name: 'Undo' }).click();
+      await expect.poll(undone).toBe(times);
+    }
+    await expect.poll(async () => (await desk.summary()).settings.sortie.launch).toEqual(before);
+    await expect.poll(() => alert.count()).toBe(0);
+    await expect.poll(drawn).toBeLessThan(withFault - 800);
   });
 
   test('launch point: set by a click on the chart', async () => {
@@ -176,8 +180,8 @@ describe.skipIf(!browserWanted())('rehearse stage', () => {
     const before = (await desk.summary()).settings.sortie.launch;
     const map = (await page.locator('.chart-map').boundingBox()) as { x: number; y: number; width: number; height: number };
     await page.mouse.click(map.x + map.width * 0.5, map.y + map.height * 0.6);
-    await expect.poll(async () => (await desk.summary()).settings.sortie.launch, { timeout: 15_000 }).not.toEqual(before);
-    await expect.poll(async () => (await desk.summary()).steps.find(({ step }) => step === 'rehearsal')?.state, { timeout: 30_000 }).toBe('fresh');
+    await expect.poll(async () => (await desk.summary()).settings.sortie.launch).not.toEqual(before);
+    await expect.poll(async () => (await desk.summary()).steps.find(({ step }) => step === 'rehearsal')?.state).toBe('fresh');
     expect(await places.getByRole('button', { name: 'Set on the chart' }).getAttribute('aria-pressed')).toBe('false');
   });
 
@@ -188,39 +192,33 @@ describe.skipIf(!browserWanted())('rehearse stage', () => {
     // A hundred lines and more.
     await page.getByLabel('Spacing').fill('3');
     const mainLines = async () => Number(/Main lines\s+(\d+)/.exec(await figures())?.[1]);
-    await expect.poll(mainLines, { timeout: 20_000 }).toBeGreaterThan(95);
-    await page.getByRole('button', { name: 'Edit the area' }).click();
-    await page.waitForTimeout(400);
+    await expect.poll(mainLines).toBeGreaterThan(95);
+    // The plan at rest is whole before the hand comes.
+    await expect.poll(figures).toMatch(/Under way/);
     const map = (await page.locator('.chart-map').boundingBox()) as { x: number; y: number; width: number; height: number };
-    const area = async () => /Area\s+(.*)/.exec(await figures())?.[1] ?? '';
-    const first = await area();
-    const y = map.y + map.height * 0.62;
-    const took: number[] = [];
+    const corner = await easternHandle(page);
     const seen = new Set<string>();
-    // The east side of the area is somewhere on this row: the first press that changes the area is on it; others pan and are taken back.
-    for (let x = map.x + map.width - 60; x > map.x + map.width / 2 && seen.size === 0; x -= 18) {
-      await page.mouse.move(x, y);
-      await page.mouse.down();
-      await page.mouse.move(x + 8, y, { steps: 4 });
-      await page.waitForTimeout(150);
-      if ((await area()) === first) {
-        await page.mouse.move(x, y, { steps: 4 });
-        await page.mouse.up();
-        continue;
-      }
-      for (let k = 0; k < 20; k++) {
-        await page.mouse.move(x + 8 + 3 * k, y + k);
+    await page.mouse.move(map.x + corner.x, map.y + corner.y);
+    await page.mouse.down();
+    /** In and out again; the middle of what the plans took that were shown meanwhile. */
+    const medianMs = async () => {
+      const took: number[] = [];
+      let last = await figures();
+      for (let k = 1; k <= 20 || (took.length < 4 && k < 400); k++) {
+        const out = k % 40 < 20 ? k % 40 : 40 - (k % 40);
+        await page.mouse.move(map.x + corner.x - 3 * out, map.y + corner.y + out);
         await page.waitForTimeout(140);
         const text = await figures();
-        const ms = Number(/Planned in\s+(\d+)\s*ms/.exec(text)?.[1]);
-        if (Number.isFinite(ms)) took.push(ms);
+        if (text === last) continue;
+        last = text;
+        took.push(Number(/Planned in\s+(\d+)\s*ms/.exec(text)?.[1]));
         seen.add(/Under way\s+(.*)/.exec(text)?.[1] ?? '');
       }
-      await page.mouse.up();
-    }
-    took.sort((a, b) => a - b);
+      return took.sort((a, b) => a - b)[Math.floor(took.length / 2)] as number;
+    };
+    expect(await leastOverLimit(100, medianMs)).toBeLessThan(1);
+    await page.mouse.up();
     expect(seen.size).toBeGreaterThan(3);
-    expect(took[Math.floor(took.length / 2)]).toBeLessThan(100);
     expect(await figures()).toMatch(/Energy\s+\d+ ± \d+ Wh/);
   });
 
@@ -302,7 +300,7 @@ describe.skipIf(!browserWanted())('rehearse stage', () => {
     const page = await open('Rehearse');
     await shown(page);
     await page.getByRole('table', { name: /Mishaps/ }).getByRole('button', { name: /straight home/ }).click();
-    const costs = await page.evaluate(async () => {
+    const medianMs = () => page.evaluate(async () => {
       const plot = document.querySelector('.rehearse-strip .strip-plot') as HTMLElement;
       const box = plot.getBoundingClientRect();
       const out: number[] = [];
@@ -314,10 +312,9 @@ describe.skipIf(!browserWanted())('rehearse stage', () => {
         const drawn = await new Promise<number>((resolve) => requestAnimationFrame((frame) => resolve(performance.now() - frame)));
         out.push(handled + drawn);
       }
-      return out.sort((a, b) => a - b);
+      return out.sort((a, b) => a - b)[60] as number;
     });
-    // The median: other work of the machine is not the page's.
-    expect(costs[60]).toBeLessThan(8);
+    expect(await leastOverLimit(8, medianMs)).toBeLessThan(1);
   });
 
   for (const [palette, size] of [['day', { width: 1440, height: 900 }], ['dusk', { width: 1024, height: 768 }]] as const) {

@@ -88,7 +88,7 @@ describe.skipIf(!browserWanted())('what is handed over, chosen on the page', () 
     expect(violations).toEqual([]);
 
     await page.getByRole('button', { name: 'Undo' }).click();
-    await expect.poll(async () => readFile(path.join(stage.folder, 'survey.json'), 'utf8'), { timeout: 60_000 }).toBe(before);
+    await expect.poll(async () => readFile(path.join(stage.folder, 'survey.json'), 'utf8')).toBe(before);
     await expect.poll(products, { timeout: 90_000 }).toContain('surface-s102.h5');
     // The browser notes the refusal itself.
     expect(faults.filter((fault) => !fault.includes('status of 400'))).toEqual([]);

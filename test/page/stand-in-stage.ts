@@ -4,7 +4,8 @@ import path from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, afterEach, beforeAll, beforeEach, expect } from 'vitest';
 import type { SurveySummary } from '../../src/survey/summary.js';
-import { buildPage, launchBrowser, openPage, type WatchedPage } from './browser.js';
+import { shippedPage } from '../once-a-run.js';
+import { launchBrowser, openPage, type WatchedPage } from './browser.js';
 import { makeFixture, type Fixture } from './fixture.js';
 import { startStandIn, type StandIn } from './stand-in-server.js';
 
@@ -47,13 +48,13 @@ export function standInStage(
 
   beforeAll(async () => {
     template = await mkdtemp(path.join(tmpdir(), 'tallow-template-'));
-    [stage.browser, stage.pageDir, stage.fixture] = await Promise.all([launchBrowser(), buildPage(), makeFixture(template, { rateHz })]);
+    [stage.browser, stage.pageDir, stage.fixture] = await Promise.all([launchBrowser(), shippedPage(), makeFixture(template, { rateHz })]);
     await prepare(template, stage.fixture);
   }, 120_000);
 
   afterAll(async () => {
     await (stage.browser as Browser | undefined)?.close();
-    for (const made of [stage.pageDir as string | undefined, template]) if (made !== undefined) await rm(made, { recursive: true, force: true });
+    if (template !== undefined) await rm(template, { recursive: true, force: true });
   });
 
   beforeEach(async () => {

@@ -121,16 +121,16 @@ describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
     const at = await grab(page, handle);
     await page.mouse.move(at.x - 90, at.y, { steps: 6 });
     const changes = page.getByRole('region', { name: 'What changes' });
-    await expect.poll(async () => plain(await changes.innerText()), { timeout: 8000 }).toMatch(/^Steady run 1 moved: \d+ figures? follow[\s\S]*top speed/);
+    await expect.poll(async () => plain(await changes.innerText())).toMatch(/^Steady run 1 moved: \d+ figures? follow[\s\S]*top speed/);
     const held = Number(await handle.getAttribute('aria-valuenow'));
     expect(held).toBeLessThan(startValue - 3);
     expect(posted()).toEqual([]);
     expect(builds()).toEqual([]);
     // Drawn back to where it was, the card is what it was.
     await page.mouse.move(at.x, at.y, { steps: 6 });
-    await expect.poll(async () => plain(await changes.innerText()), { timeout: 8000 }).toMatch(/no figure changes/);
+    await expect.poll(async () => plain(await changes.innerText())).toMatch(/no figure changes/);
     await page.mouse.move(at.x - 90, at.y, { steps: 3 });
-    await expect.poll(async () => plain(await changes.innerText()), { timeout: 8000 }).toMatch(/top speed/);
+    await expect.poll(async () => plain(await changes.innerText())).toMatch(/top speed/);
     await page.mouse.up();
     await expect.poll(posted).toHaveLength(1);
     const decision = posted()[0] as { startS: number; endS: number };
@@ -141,13 +141,13 @@ describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
     expect(shown).not.toBe(before);
     expect(shown).toContain(`was ${before.replace(/^top speed\s+/, '').replace(/\s+trials$/, '')}`);
     // What followed under the hand is what the folder's own step then makes.
-    await expect.poll(builds, { timeout: 8000 }).toEqual([{ verb: 'build', upTo: 'boat' }]);
-    await expect.poll(async () => (await inFile()).trials.find(({ id }) => id === run.id)?.endS, { timeout: 8000 }).toBeLessThan(run.endS - 3);
+    await expect.poll(builds).toEqual([{ verb: 'build', upTo: 'boat' }]);
+    await expect.poll(async () => (await inFile()).trials.find(({ id }) => id === run.id)?.endS).toBeLessThan(run.endS - 3);
     await page.waitForTimeout(600);
     expect(await topSpeed(page)).toBe(shown);
     expect(shown).toContain(String(Number((await cardFile()).figures.topSpeed?.value.toFixed(2))));
     await page.getByRole('group', { name: 'Last decision' }).getByRole('button', { name: 'Undo' }).click();
-    await expect.poll(async () => topSpeed(page), { timeout: 8000 }).toBe(before);
+    await expect.poll(async () => topSpeed(page)).toBe(before);
     expect((await inFile()).trials.find(({ id }) => id === run.id)?.endS).toBe(run.endS);
   });
 
@@ -181,7 +181,7 @@ describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
     await choose(page, 'run 1');
     await page.getByRole('slider', { name: /^Start of Steady run 1/ }).focus();
     for (const key of ['ArrowRight', 'ArrowRight', 'Shift+ArrowRight', 'ArrowLeft']) await page.keyboard.press(key);
-    await expect.poll(posted, { timeout: 4000 }).toHaveLength(1);
+    await expect.poll(posted).toHaveLength(1);
     expect((posted()[0] as { startS: number }).startS).toBeCloseTo(run.startS + 5.5, 6);
     await page.waitForTimeout(900);
     expect(posted()).toHaveLength(1);
@@ -212,7 +212,7 @@ describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
     await expect.poll(posted).toHaveLength(1);
     const added = posted()[0] as { trial: string; startS: number; endS: number };
     expect(added).toMatchObject({ kind: 'trial', change: 'add', trialKind: 'zig-zag', trial: `zig-zag@${Math.floor(added.startS)}` });
-    await expect.poll(async () => (await inFile()).trials.some(({ id, by }) => id === added.trial && by === 'hand'), { timeout: 8000 }).toBe(true);
+    await expect.poll(async () => (await inFile()).trials.some(({ id, by }) => id === added.trial && by === 'hand')).toBe(true);
     await sheet(page).getByLabel('Kind', { exact: true }).selectOption('straight-leg');
     await expect.poll(posted).toHaveLength(2);
     // The window of a trial lies on rows of the log, ten a second.
@@ -226,9 +226,9 @@ describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
     const spin = first('spin');
     await choose(page, 'spin 1');
     await page.getByRole('button', { name: 'Drop this trial' }).click();
-    await expect.poll(async () => (await inFile()).dropped.some(({ id }) => id === spin.id), { timeout: 8000 }).toBe(true);
+    await expect.poll(async () => (await inFile()).dropped.some(({ id }) => id === spin.id)).toBe(true);
     await sheet(page).locator('li.dropped').filter({ hasText: 'spin on the spot' }).getByRole('button', { name: 'Restore' }).click();
-    await expect.poll(async () => (await inFile()).trials.some(({ id }) => id === spin.id), { timeout: 8000 }).toBe(true);
+    await expect.poll(async () => (await inFile()).trials.some(({ id }) => id === spin.id)).toBe(true);
     expect(posted().at(-1)).toEqual({ kind: 'trial', change: 'add', trial: spin.id, trialKind: 'spin', startS: spin.startS, endS: spin.endS });
   });
 
@@ -241,7 +241,7 @@ describe.skipIf(!browserWanted())('boat stage with sea trials', () => {
     await start.focus();
     await page.keyboard.press('Shift+ArrowRight');
     await page.keyboard.press('Enter');
-    await expect.poll(() => sheet(page).innerText(), { timeout: 4000 }).toContain('the survey folder cannot be written; make room on the disk');
+    await expect.poll(() => sheet(page).innerText()).toContain('the survey folder cannot be written; make room on the disk');
     expect(await start.getAttribute('aria-valuenow')).toBe(value);
     // The browser tells of the refusal itself; nothing else went wrong.
     const faults = stage.opened.flatMap((one) => one.faults.splice(0));

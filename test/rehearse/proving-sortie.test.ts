@@ -2,9 +2,10 @@ import { describe, expect, it } from 'vitest';
 import { seededSortie } from './seeded-sortie.js';
 
 /** A boat whose dynamics nobody has, through its trials and then a sortie: what was predicted and what became of it. */
-const SORTIES = 100;
-/** Of 100 predictions at 95 % five miss on the mean; the 93 wanted leave room for chance (the proof wanted of the rehearsal). */
-const LEAST = 93;
+/** The proof wanted of the rehearsal is of a hundred: TALLOW_THOROUGH=1. */
+const SORTIES = process.env['TALLOW_THOROUGH'] === '1' ? 100 : 40;
+/** Of 100 predictions at 95 % five miss on the mean; the 93 wanted leave room for chance. */
+const LEAST = Math.ceil(0.93 * SORTIES);
 
 interface Prediction {
   readonly seed: number;
@@ -19,8 +20,8 @@ interface Prediction {
 
 describe('rehearsal against the proving ground', () => {
   it(
-    'time and energy of 100 seeded sorties lie within the 95 % predicted in at least 93, by a boat unknown to the planner',
-    { timeout: 120_000 },
+    `time and energy of ${SORTIES} seeded sorties lie within the 95 % predicted in at least ${LEAST}, by a boat unknown to the planner`,
+    { timeout: 240_000 },
     () => {
       const all: Prediction[] = [];
       for (let seed = 1; seed <= SORTIES; seed++) {

@@ -58,7 +58,7 @@ async function surfaces(seed: number, cleaned: boolean): Promise<Record<'mean' |
 
 describe('hypotheses against the true floor, spikes, bursts and second echoes put in', () => {
   for (const seed of process.env['TALLOW_THOROUGH'] === '1' ? [1, 2, 3] : [1]) {
-    it(`none cleaned away: a fifth of the error of means and medians at most, and claims that hold: seed ${seed}`, { timeout: 120_000 }, async () => {
+    it(`none cleaned away: a fifth of the error of means and medians at most, and claims that hold: seed ${seed}`, async () => {
       const { mean, median, hypotheses } = await surfaces(seed, false);
       expect(hypotheses.cells).toBe(median.cells);
       expect(hypotheses.rmsM).toBeLessThan(mean.rmsM / 5);
@@ -71,7 +71,7 @@ describe('hypotheses against the true floor, spikes, bursts and second echoes pu
     });
   }
 
-  it('cleaned as usual: no worse than means and medians', { timeout: 120_000 }, async () => {
+  it('cleaned as usual: no worse than means and medians', async () => {
     const { mean, median, hypotheses } = await surfaces(1, true);
     expect(hypotheses.rmsM).toBeLessThan(1.02 * Math.min(mean.rmsM, median.rmsM));
     expect(hypotheses.within).toBeGreaterThan(0.95);

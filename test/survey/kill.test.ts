@@ -34,7 +34,7 @@ function runAndKill(args: readonly string[], afterLines: number, afterMs: number
 }
 
 /** Kills of each kind; TALLOW_THOROUGH=1 gives a hundred. */
-const KILLS = process.env['TALLOW_THOROUGH'] === '1' ? 100 : 40;
+const KILLS = process.env['TALLOW_THOROUGH'] === '1' ? 100 : 16;
 
 describe('a killed process', () => {
   it(`journal: every acknowledged decision survives ${KILLS} kills`, { timeout: 300_000 }, async () => {

@@ -129,8 +129,9 @@ describe('tide prediction', () => {
 
   it('300 000 times of a day are predicted in well under 0.3 s', () => {
     const times = Float64Array.from({ length: 300_000 }, (_, i) => start + i * 0.1);
-    const before = performance.now();
+    // Of the processor's time, which other programs do not take.
+    const before = process.cpuUsage();
     prediction.levelsAt(times);
-    expect(performance.now() - before).toBeLessThan(300);
+    expect(process.cpuUsage(before).user / 1000).toBeLessThan(300);
   });
 });
