@@ -9,7 +9,7 @@ export default defineConfig({
     globalSetup: ['test/run-folder.ts'],
     // A test fails for what it finds, not for how busy the machine is: limits are far above what is needed.
     testTimeout: 180_000,
-    hookTimeout: 300_000,
+    hookTimeout: 900_000,
     expect: { poll: { timeout: 60_000 } },
     pool: 'forks',
     maxWorkers: 2,

@@ -24,7 +24,7 @@ describe('ask', () => {
     box = path.join(top, 'box.geojson');
     const d = 0.0002;
     await writeFile(box, JSON.stringify({ type: 'Polygon', coordinates: [[[lon - d, lat - d], [lon + d, lat - d], [lon + d, lat + d], [lon - d, lat + d], [lon - d, lat - d]]] }));
-  }, 60_000);
+  });
   afterAll(() => rm(top, { recursive: true, force: true }));
 
   it('volume: water below the datum in a box is its area times its mean depth; a record says what it was made from', async () => {

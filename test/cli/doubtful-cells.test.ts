@@ -19,7 +19,7 @@ describe('depths --doubtful and --choose', () => {
     top = await mkdtemp(path.join(os.tmpdir(), 'tallow-doubtful-'));
     folder = path.join(top, 'survey');
     await makeProof(folder, 5, 'short', {});
-  }, 120_000);
+  });
   afterAll(() => rm(top, { recursive: true, force: true }));
 
   const drawn = async (row: number, col: number): Promise<number> => {

@@ -32,7 +32,7 @@ describe('finds', () => {
     await writeFile(path.join(folder, 'survey.json'), JSON.stringify({ ...settings, ...ground.settings, sonar: { mount, draftM } }, null, 2));
     const taken = await tallow(['take-in', folder, path.join(top, ground.nmea.file), path.join(top, file)]);
     expect(taken.code, taken.err).toBe(0);
-  }, 240_000);
+  });
   afterAll(() => rm(top, { recursive: true, force: true }));
 
   interface Listed { number: number; id: string; state: string; name: string; passes: number; confidence: number; place: { xM: number; yM: number; xx: number; xy: number; yy: number }; sightings: string[] }

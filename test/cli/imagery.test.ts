@@ -56,7 +56,7 @@ beforeAll(async () => {
   const made = await tallow(['imagery', survey, '--cell', '0.1', '--per-line', '--json']);
   expect(made.code, made.err).toBe(0);
   first = made.json<Reply>();
-}, 180_000);
+});
 
 afterAll(() => rm(base, { recursive: true, force: true }));
 

@@ -52,7 +52,7 @@ describe('instrument checks in words and plots', () => {
 
 /** A morning of checks on the server it ships with: what the page does is in the journal and in survey.json. */
 describe.skipIf(!browserWanted())('instrument checks on the page', () => {
-  const stage = realStage(180_000, async (folder) => {
+  const stage = realStage(async (folder) => {
     await mkdir(folder);
     await writeFile(path.join(folder, 'survey.json'), settingsText(defaultSettings({ name: 'Morning checks' })));
     return openDesk(folder);

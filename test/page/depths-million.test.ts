@@ -62,7 +62,7 @@ describe.skipIf(!browserWanted())('depths stage with a million soundings', () =>
     server = await startStandIn(folder, fixture.summary, fixture.soundings, { pageDir });
     watched = await openPage(browser, server.url);
     await surveyShown(watched.page);
-  }, 180_000);
+  });
 
   afterAll(async () => {
     await browser?.close();

@@ -13,7 +13,7 @@ const AXE = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
 
 /** Cells with several depths on the page, over the server it ships with. */
 describe.skipIf(!browserWanted())('cells with several depths', () => {
-  const stage = realStage(240_000, async (folder) => {
+  const stage = realStage(async (folder) => {
     const { desk } = await makeProof(folder, 1, 'short', {});
     // Cells of 3 m, so that some straddle steps of the floor.
     await desk.set('surface.cellM', 3);

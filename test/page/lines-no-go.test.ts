@@ -11,7 +11,7 @@ interface NoGoText {
 
 /** Keep-outs and land on the page, over a real folder: drawn, read, said of, taken away and taken back. */
 describe.skipIf(!browserWanted())('keep-outs on the page', () => {
-  const stage = realStage(120_000, async (folder) => {
+  const stage = realStage(async (folder) => {
     const { desk } = await makeProof(folder, 4, 'short', {});
     await desk.build();
     return desk;

@@ -10,7 +10,7 @@ import { realStage } from './real-stage.js';
 
 /** What the lines are for, on the page over a real folder: the same values and the same bytes as on the command line. */
 describe.skipIf(!browserWanted())('purpose of the lines on the page', () => {
-  const stage = realStage(120_000, async (folder) => {
+  const stage = realStage(async (folder) => {
     const { desk } = await makeProof(folder, 4, 'short', {});
     await desk.build();
     return desk;

@@ -62,7 +62,7 @@ describe.skipIf(!browserWanted())('a mosaic of 50 megapixels', () => {
     }
     await makeAtomic(path.join(folder, 'derived/imagery/mosaic.tif'), async (sink) => void (await writeGeoTiff(sink, { grid, epsg: 32_626, noData: 0, bands: [{ name: 'level', values }] })));
     server = await startStandIn(folder, imagery.summary, fixture.soundings, { pageDir, imagery });
-  }, 240_000);
+  });
 
   afterAll(async () => {
     await browser?.close();

@@ -11,7 +11,7 @@ import { realStage } from './real-stage.js';
 
 /** The page on the server it ships with, over the demo survey: the whole way from raw logs to a decision in the journal. */
 describe.skipIf(!browserWanted())('chart table on the real server', () => {
-  const stage = realStage(300_000, async (folder) => {
+  const stage = realStage(async (folder) => {
     await copySurvey((await builtDemo()).folder, folder);
     const desk = await openDesk(folder);
     // Three products: every one would be written anew after every decision.

@@ -22,7 +22,7 @@ export interface RealStage<D extends Desk> {
  * Sets up tests of the page on the server it ships with, inside their `describe`: one survey, server and browser for all of them.
  * @param make makes the survey in a folder that is not there yet, and builds what is to be shown
  */
-export function realStage<D extends Desk>(timeoutMs: number, make: (folder: string) => Promise<D>): RealStage<D> {
+export function realStage<D extends Desk>(make: (folder: string) => Promise<D>): RealStage<D> {
   const stage = {} as { -readonly [K in keyof RealStage<D>]: RealStage<D>[K] };
   let top: string | undefined;
 
@@ -31,7 +31,7 @@ export function realStage<D extends Desk>(timeoutMs: number, make: (folder: stri
     stage.folder = path.join(top, 'survey');
     [stage.browser, stage.pageDir, stage.desk] = await Promise.all([launchBrowser(), shippedPage(), make(stage.folder)]);
     stage.server = await startServer({ desk: stage.desk, port: 0, pageDir: stage.pageDir });
-  }, timeoutMs);
+  });
 
   afterAll(async () => {
     await (stage.browser as Browser | undefined)?.close();

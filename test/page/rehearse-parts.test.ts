@@ -101,7 +101,7 @@ describe('rehearsal on the page: the same as the folder has it', () => {
       depths: true,
     };
     expect((await keepGround(request, never)).fault).toBeNull();
-  }, 180_000);
+  });
 
   afterAll(async () => {
     vi.unstubAllGlobals();

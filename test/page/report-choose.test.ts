@@ -33,7 +33,7 @@ describe('products in words', () => {
 });
 
 describe.skipIf(!browserWanted())('what is handed over, chosen on the page', () => {
-  const stage = realStage(180_000, async (folder) => {
+  const stage = realStage(async (folder) => {
     await mkdir(folder);
     await writeFile(path.join(folder, 'survey.json'), settingsText(defaultSettings({ name: 'Morning' })));
     // Two mornings, 60 m apart: at 1:10 more than the sheets of a chart.

@@ -50,7 +50,7 @@ export function standInStage(
     template = await mkdtemp(path.join(tmpdir(), 'tallow-template-'));
     [stage.browser, stage.pageDir, stage.fixture] = await Promise.all([launchBrowser(), shippedPage(), makeFixture(template, { rateHz })]);
     await prepare(template, stage.fixture);
-  }, 120_000);
+  });
 
   afterAll(async () => {
     await (stage.browser as Browser | undefined)?.close();

@@ -71,7 +71,7 @@ describe('the chart as PDF', () => {
     pdf = await paperChartPdf(input, chart);
     file = join(folder, 'chart.pdf');
     writeFileSync(file, pdf);
-  }, 60_000);
+  });
   afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
   /** Where dark ink stands along a row or a column of the first sheet [mm]; a mark's middle. */

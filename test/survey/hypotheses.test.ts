@@ -20,7 +20,7 @@ describe('surface of hypotheses', () => {
     await desk.set('surface.cellM', 3);
     await desk.set('surface.statistic', 'hypotheses');
     await desk.build({}, 'surface');
-  }, 120_000);
+  });
   afterAll(() => rm(top, { recursive: true, force: true }));
 
   const table = async () => {
