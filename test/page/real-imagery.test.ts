@@ -12,7 +12,7 @@ import { realStage } from './real-stage.js';
 
 /** Imagery and Finds on the server they ship with, over two short lines of the proving ground: from the raw log to decisions in the journal. */
 describe.skipIf(!browserWanted())('imagery and finds on the real server', () => {
-  const stage = realStage(180_000, async (folder) => {
+  const stage = realStage(async (folder) => {
     const desk = await makeSideScanFolder(folder, createSideScanGround(5, { lines: 2, lengthM: 40, spacingM: 25, depthM: 5, objects: 5, turns: false, sonar: { rays: 1 } }), {});
     await desk.build({}, 'search');
     return desk;
