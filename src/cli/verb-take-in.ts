@@ -36,7 +36,7 @@ export const verbTakeIn: Command = {
       throw new UseError(refused[0]?.because ?? 'nothing was taken in', { path: refused[0]?.name ?? '' });
     }
     return {
-      text: [...takeInText(results), ...(takenIn > 0 ? [`Next: tallow ${pictures ? 'imagery' : 'depths'} ${folder}`] : [])],
+      text: [...takeInText(results), ...(takenIn > 0 ? [`Next: tallow ${pictures ? 'imagery' : 'depths'} ${folder}${!pictures && results.some(({ log }) => log !== null && isSonarKind(log.kind)) ? `, then tallow imagery ${folder}` : ''}`] : [])],
       json: { verb: 'take-in', folder, results },
     };
   },

@@ -144,7 +144,7 @@ function notALog(source: ByteSource, head: Uint8Array): FormatError {
   const text = firstText(head);
   return new FormatError(
     'not-a-log', name,
-    `${name}: no record found in it that can be read; expected a log: NMEA 0183 sentences, a CSV file with a time column, or a GPX track${text === '' ? '' : `; it begins with "${text}"`}`,
+    `${name}: no record found in it that can be read; expected a log: NMEA 0183 sentences, a CSV file with a time column, a GPX track, or side-scan records as SEG-Y or SONAR-netCDF4${text === '' ? '; records of another form are read by a layout that you write: sonar.layouts in docs/formats.md' : `; it begins with "${text}"`}`,
     { found: text },
   );
 }

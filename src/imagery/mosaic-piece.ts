@@ -65,6 +65,8 @@ export interface PieceWork {
   readonly heightM: Float32Array;
   readonly track: SonarTrack;
   readonly gain: LearnedGain;
+  /** What each ping is louder than the gain by the scale of its log [dB]. Shape [n]; left out: nothing. */
+  readonly scaleDb?: Float32Array;
   readonly destripe: boolean;
   readonly correct: CorrectOptions;
   readonly geocode: GeocodeOptions;
@@ -76,14 +78,17 @@ export function pieceMaker(work: PieceWork): (piece: MosaicPiece, samples: Sonar
   const { pings, heightM, track, gain, correct, geocode } = work;
   const n = heightM.length;
   const own = withPings(gain, n);
+  if (work.scaleDb !== undefined) for (const column of [own.portPingDb, own.starboardPingDb]) column.set(work.scaleDb);
   const scratch = new CellScratch();
   const corrector = stretchCorrector(pings, { heightM }, track, own, correct);
   const floor = { heightM, portSlope: track.portSlope, starboardSlope: track.starboardSlope };
   return ({ start, end, continues, readStart, readEnd }, samples) => {
     if (work.destripe) {
       const levels = angleLevels(samples, pings, floor, readStart, 0, readEnd - readStart, { soundSpeedMps: correct.soundSpeedMps, spreadingDb: gain.spreadingDb, absorptionDbPerKm: gain.absorptionDbPerKm });
-      own.portPingDb.set(stripesDb(pingLevelsDb(levels, gain, 'port')).subarray(start - readStart, end - readStart), start);
-      own.starboardPingDb.set(stripesDb(pingLevelsDb(levels, gain, 'starboard')).subarray(start - readStart, end - readStart), start);
+      for (const [side, column] of [['port', own.portPingDb], ['starboard', own.starboardPingDb]] as const) {
+        const stripes = stripesDb(pingLevelsDb(levels, gain, side));
+        for (let row = start; row < end; row++) column[row] = stripes[row - readStart]! + (work.scaleDb?.[row] ?? 0);
+      }
     }
     const { width } = samples;
     const part: SonarSamples = { n: end - start, width, port: samples.port.subarray((start - readStart) * width, (end - readStart) * width), starboard: samples.starboard.subarray((start - readStart) * width, (end - readStart) * width) };

@@ -388,6 +388,7 @@ export const settingsSchema = z.strictObject({
       absorptionDbPerKm: nonNegative.nullable().default(null).describe('absorption of sound, one way; null: from the water and the sonar\'s frequency'),
       temperatureC: z.number().min(-2).max(40).default(10).describe('of the water, for its absorption'),
       salinity: nonNegative.max(42).default(35).describe('of the water, for its absorption'),
+      scales: z.enum(['by-form', 'by-log', 'one']).default('by-form').describe('which side-scan logs have levels on one scale: those of one form of record, each log alone (another gain was set on the sonar), or all; scales are shifted to the same median'),
       destripe: z.boolean().default(true).describe('take out what single pings are louder than their neighbours'),
       bottom: z
         .strictObject({

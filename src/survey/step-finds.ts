@@ -2,7 +2,7 @@ import { decideFinds } from '../finds/decide-finds.js';
 import type { DetectOptions } from '../finds/detect.js';
 import type { Find } from '../finds/find.js';
 import { numberFinds } from '../finds/number-finds.js';
-import type { SonarTrack } from '../imagery/sonar-track.js';
+import { laidPings } from '../imagery/laid-pings.js';
 import { writeGeoJson } from '../formats/geojson-write.js';
 import { writeParquet } from '../formats/parquet-columns.js';
 import { makeAtomic, writeMade } from './atomic-file.js';
@@ -26,14 +26,6 @@ export function detectOptions({ finds, imagery }: Settings): DetectOptions {
   return { objectM: finds.objectM, objectHeightM: finds.objectHeightM ?? finds.objectM / 2, beamDeg: imagery.beamDeg, falsePerHa: finds.falsePerHa };
 }
 
-/** Which pings are looked at: those the mosaic is made of. 1 yes. Shape [n]. */
-export function lookedPings({ settings }: Pick<StepWork, 'settings'>, track: SonarTrack): Uint8Array {
-  const good = Uint8Array.from(track.fault, (fault) => (fault === 0 ? 1 : 0));
-  if (settings.imagery.turns) return good;
-  const onLines = good.map((each, row) => (each === 1 && track.line[row]! >= 0 ? 1 : 0));
-  return onLines.some((each) => each === 1) ? onLines : good;
-}
-
 /** What the pictures are made from; null where there are no pings, no track or no gain. */
 export async function lookGround(work: StepWork): Promise<LookGround | null> {
   const pings = await pingsOf(work);
@@ -43,7 +35,7 @@ export async function lookGround(work: StepWork): Promise<LookGround | null> {
   if (track === null || gain === null) return null;
   const { heightM, heightSigmaM } = await bottomOf(work);
   const { speedMps } = await sonarSound(work, pings);
-  return { work, pings, source: pingSource(work, pings), heightM, heightSigmaM, track, gain, used: lookedPings(work, track), soundSpeedMps: speedMps };
+  return { work, pings, source: pingSource(work, pings), heightM, heightSigmaM, track, gain, used: laidPings(track, work.settings.imagery.turns, PING_BREAK_S), soundSpeedMps: speedMps };
 }
 
 /** One sigma of the positioning error that all looks share [m]: a share of the variance of what the track states. */
@@ -62,7 +54,7 @@ export async function findsOf(work: StepWork): Promise<FindsFile | null> {
 
 export const stepFinds: Step = {
   name: 'finds',
-  version: 2,
+  version: 3,
   after: ['bottom', 'sonar-track', 'mosaic'],
   settings: ['finds.objectM', 'finds.objectHeightM', 'finds.propose', 'finds.falsePerHa', 'finds.sharedShare', 'finds.priorPerHa', 'imagery.beamDeg', 'imagery.turns', 'imagery.maxRangeShare', 'sonar', 'water.soundSpeed', 'sounder.soundSpeedSetMps', 'frame', 'name'],
   files: () => [PLACES.area],

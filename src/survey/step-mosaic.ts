@@ -6,6 +6,7 @@ import { gridCovering, type RasterGrid } from '../geo/raster.js';
 import { boxOf } from './raster-size.js';
 import { writeGeoTiff } from '../formats/geotiff-write.js';
 import { withPings, type SurveyGain } from '../imagery/learned-gain.js';
+import { laidPings } from '../imagery/laid-pings.js';
 import { chooseCell, type CellChoice } from '../imagery/mosaic-cell.js';
 import { mosaicPieces, type MadePiece, type MosaicPiece } from '../imagery/mosaic-piece.js';
 import { MosaicTiles } from '../imagery/mosaic-tiles.js';
@@ -43,15 +44,6 @@ export async function surveyGainOf(work: StepWork): Promise<SurveyGain | null> {
 /** Slant range the pings reach [m]. Shape [n]. */
 function rangesOf(pings: SurveyPings, soundSpeedMps: number): Float64Array {
   return Float64Array.from({ length: pings.n }, (_, row) => (soundSpeedMps / 2) * (pings.delayS[row]! + Math.max(pings.portSamples[row]!, pings.starboardSamples[row]!) * pings.intervalS[row]!));
-}
-
-/** Which pings are laid onto the mosaic. */
-function usedPings(work: StepWork, track: SonarTrack): Uint8Array {
-  const good = Uint8Array.from(track.fault, (fault) => (fault === 0 ? 1 : 0));
-  if (work.settings.imagery.turns) return good;
-  const onLines = good.map((each, row) => (each === 1 && track.line[row]! >= 0 ? 1 : 0));
-  // A log of a single look, without a straight run in it, is shown all the same.
-  return onLines.some((each) => each === 1) ? onLines : good;
 }
 
 /** The cell as set, else by the grain of the pings. @throws UseError where the cell set makes too large a picture */
@@ -125,7 +117,7 @@ async function areaShareOf(work: StepWork, tiles: MosaicTiles, grid: RasterGrid)
 
 export const stepMosaic: Step = {
   name: 'mosaic',
-  version: 4,
+  version: 5,
   after: ['sonar-track'],
   settings: ['imagery', 'sonar', 'water.soundSpeed', 'sounder.soundSpeedSetMps', 'frame', 'name'],
   files: () => [PLACES.area],
@@ -141,7 +133,7 @@ export const stepMosaic: Step = {
     const frame = await needFrame(work.folder, work.settings, work.logs);
     const { heightM } = await bottomOf(work);
     const { speedMps } = await sonarSound(work, pings);
-    const used = usedPings(work, track);
+    const used = laidPings(track, imagery.turns, PING_BREAK_S);
     const use = (row: number): boolean => used[row] === 1;
     const usedCount = used.reduce((sum, each) => sum + each, 0);
     if (usedCount === 0) return nothing();
@@ -152,8 +144,10 @@ export const stepMosaic: Step = {
     const timing = { timeS, portSamples, starboardSamples, intervalS, delayS };
     const absorption = sonarAbsorption(work, pings, heightM);
     work.context.progress?.('mosaic', 0.02, 'learning what the floor\'s echo usually is');
-    const learned = await learnSurveyGain(work, source, timing, heightM, track, pieces, { soundSpeedMps: speedMps, spreadingDb: imagery.spreadingDb, absorptionDbPerKm: absorption.dbPerKm });
+    const { learned, scaleDb, notes: levelNotes } = await learnSurveyGain(work, source, timing, heightM, track, pieces, { soundSpeedMps: speedMps, spreadingDb: imagery.spreadingDb, absorptionDbPerKm: absorption.dbPerKm });
     const gain = withPings(learned, pings.n);
+    gain.portPingDb.set(scaleDb);
+    gain.starboardPingDb.set(scaleDb);
 
     const ranges = rangesOf(pings, speedMps).filter((_, row) => used[row] === 1);
     let rangeM = 0;
@@ -174,6 +168,7 @@ export const stepMosaic: Step = {
           heightM,
           track,
           gain: learned,
+          scaleDb,
           destripe: imagery.destripe,
           used,
           correct: { soundSpeedMps: speedMps, binM: cellM / BINS_A_CELL, maxGroundM },
@@ -219,9 +214,9 @@ export const stepMosaic: Step = {
       areaShare: await areaShareOf(work, tiles, grid),
       rangeM,
       blend: imagery.blend,
-      gain: { spreadingDb: learned.spreadingDb, absorptionDbPerKm: learned.absorptionDbPerKm, pings: learned.pings, starboardLouderDb: starboardLouderDb(learned), stripesDb: stripeStrengthDb(gain.portPingDb, gain.starboardPingDb, used) },
+      gain: { spreadingDb: learned.spreadingDb, absorptionDbPerKm: learned.absorptionDbPerKm, pings: learned.pings, starboardLouderDb: starboardLouderDb(learned), stripesDb: stripeStrengthDb(gain.portPingDb, gain.starboardPingDb, scaleDb, used) },
       silent: silentSides(learned),
-      notes: absorption.note === null ? [] : [absorption.note],
+      notes: [...(absorption.note === null ? [] : [absorption.note]), ...levelNotes],
     };
     return { ...made, [IMAGERY_PLACES.mosaicFigures]: await writeText(work.folder, IMAGERY_PLACES.mosaicFigures, figures) };
   },

@@ -8,10 +8,13 @@ import { measuredCurve } from '../finds/measured-curves.js';
 import { nextLines, parallelLines, type NextLines, type SearchLine } from '../finds/next-lines.js';
 import { remaining } from '../finds/search-chance.js';
 import { addLook, chanceMap, createSearchMap, type SearchMap } from '../finds/search-map.js';
+import { SIDES } from '../base/sonar.js';
+import { outward } from '../imagery/sonar-track.js';
 import { writeGeoJson } from '../formats/geojson-write.js';
 import { writeGeoTiff } from '../formats/geotiff-write.js';
 import { clipSegmentToPolygons, subtractIntervals, unionOfIntervals } from '../geo/clip-line.js';
 import type { Frame } from '../geo/frame.js';
+import { convexHull } from '../geo/hull.js';
 import { gridCovering, type RasterGrid } from '../geo/raster.js';
 import type { Polygon } from '../geo/shapes.js';
 import { fillInPlan } from '../lines/fill-in-plan.js';
@@ -50,16 +53,31 @@ export function curveOf({ finds }: StepWork['settings']): LateralRangeCurve {
   return { objectM: finds.objectM, rangeByHeight, chance, source };
 }
 
-/** The area where one is drawn, else the box of the sonar's track with its range about it. */
-async function searchedGround(work: StepWork, ground: LookGround, rangeM: number): Promise<{ grid: RasterGrid; wanted: Uint8Array; polygons: readonly Polygon[] | null } | null> {
+/** Where no area is drawn: the hull of the ground that the used pings reached. */
+function reachedHull({ track, used, heightM }: LookGround, rangeM: number): Polygon | null {
+  const ends: number[] = [];
+  for (let row = 0; row < track.n; row++) {
+    const [x, y, h] = [track.xM[row]!, track.yM[row]!, heightM[row]!];
+    if (used[row] === 0 || !Number.isFinite(x + y) || !(h > 0) || !(rangeM > h)) continue;
+    const farM = Math.sqrt(rangeM * rangeM - h * h);
+    for (const side of SIDES) {
+      const [east, north] = outward(side, track.gridHeadingDeg[row]!);
+      ends.push(x + farM * east, y + farM * north);
+    }
+  }
+  const outer = convexHull(Float64Array.from(ends));
+  return outer.length < 6 ? null : { outer, holes: [] };
+}
+
+/** The area where one is drawn, else the hull of what the sonar reached. */
+async function searchedGround(work: StepWork, ground: LookGround, rangeM: number): Promise<{ grid: RasterGrid; wanted: Uint8Array; polygons: readonly Polygon[]; isDrawn: boolean } | null> {
   const area = await readPlanPolygons(work.folder, work.settings, 'area');
-  const polygons = area === null || area.length === 0 ? null : area;
-  const corners = polygons === null ? null : polygons.flatMap(({ outer }) => Array.from(outer));
-  const { track, used } = ground;
-  const box = corners === null ? boxOf(track.xM, track.yM, (row) => used[row] === 1) : boxOf(Float64Array.from(corners.filter((_, i) => i % 2 === 0)), Float64Array.from(corners.filter((_, i) => i % 2 === 1)), () => true);
-  if (box === null) return null;
-  const margin = corners === null ? rangeM : 0;
-  const wide = { westM: box.westM - margin, southM: box.southM - margin, eastM: box.eastM + margin, northM: box.northM + margin };
+  const isDrawn = area !== null && area.length > 0;
+  const hull = isDrawn ? null : reachedHull(ground, rangeM);
+  const polygons = isDrawn ? area : hull === null ? [] : [hull];
+  const corners = polygons.flatMap(({ outer }) => Array.from(outer));
+  const wide = boxOf(Float64Array.from(corners.filter((_, i) => i % 2 === 0)), Float64Array.from(corners.filter((_, i) => i % 2 === 1)), () => true);
+  if (wide === null) return null;
   const { cellM } = work.settings.finds;
   const own = Math.max(1, Math.ceil(Math.sqrt(((wide.eastM - wide.westM) * (wide.northM - wide.southM)) / CELLS_WANTED)));
   let grid: RasterGrid;
@@ -69,10 +87,10 @@ async function searchedGround(work: StepWork, ground: LookGround, rangeM: number
     if (!(error instanceof RangeError)) throw error;
     throw new UseError(`finds.cellM: ${error.message}, or null for Tallow to choose`, { path: 'finds.cellM' });
   }
-  const wanted = polygons === null ? new Uint8Array(grid.cols * grid.rows).fill(1) : insideMask(polygons, grid);
+  const wanted = insideMask(polygons, grid);
   const kept = insideMask(await readNoGo(work.folder, work.settings), grid);
   for (let cell = 0; cell < wanted.length; cell++) if (kept[cell] !== 0) wanted[cell] = 0;
-  return { grid, wanted, polygons };
+  return { grid, wanted, polygons, isDrawn };
 }
 
 /** Adds what every used ping saw, a look each half cell of way. */
@@ -103,8 +121,7 @@ async function lookedAt(work: StepWork, ground: LookGround, map: SearchMap, curv
 }
 
 /** Straight lines over the ground, cut to the area and clear of keep-outs, on the planned heading and at right angles and slantwise to it. */
-function candidateLines(grid: RasterGrid, polygons: readonly Polygon[] | null, nogo: readonly Polygon[], clearM: number, headingDeg: number, spacingM: number, leastM: number): SearchLine[] {
-  const box: Polygon = { outer: Float64Array.of(grid.westM, grid.northM, grid.westM + grid.cols * grid.cellM, grid.northM, grid.westM + grid.cols * grid.cellM, grid.northM - grid.rows * grid.cellM, grid.westM, grid.northM - grid.rows * grid.cellM), holes: [] };
+function candidateLines(grid: RasterGrid, polygons: readonly Polygon[], nogo: readonly Polygon[], clearM: number, headingDeg: number, spacingM: number, leastM: number): SearchLine[] {
   for (let apartM = spacingM; ; apartM *= 1.5) {
     const lines = HEADINGS_DEG.flatMap((turn) => parallelLines(grid, headingDeg + turn, apartM)).flatMap((line): SearchLine[] => {
       const { ax, ay, bx, by } = line;
@@ -114,7 +131,7 @@ function candidateLines(grid: RasterGrid, polygons: readonly Polygon[] | null, n
       const closed = unionOfIntervals(
         [-clearM, 0, clearM].flatMap((off) => clipSegmentToPolygons(nogo, ax + off * uy, ay - off * ux, bx + off * uy, by - off * ux)).map((at, k) => at + (k % 2 === 0 ? -clearM : clearM)),
       );
-      const free = subtractIntervals(clipSegmentToPolygons(polygons ?? [box], ax, ay, bx, by), closed);
+      const free = subtractIntervals(clipSegmentToPolygons(polygons, ax, ay, bx, by), closed);
       const parts: SearchLine[] = [];
       for (let k = 0; k + 1 < free.length; k += 2) {
         if (free[k + 1]! - free[k]! >= leastM) parts.push({ ax: ax + free[k]! * ux, ay: ay + free[k]! * uy, bx: ax + free[k + 1]! * ux, by: ay + free[k + 1]! * uy });
@@ -131,7 +148,7 @@ interface Proposed {
 }
 
 /** The next lines for the battery at hand; in words what keeps them from being proposed. */
-async function propose(work: StepWork, ground: LookGround, map: SearchMap, wanted: Uint8Array, polygons: readonly Polygon[] | null, curve: LateralRangeCurve, usual: { readonly heightM: number; readonly rangeM: number }, frame: Frame): Promise<Proposed | string> {
+async function propose(work: StepWork, ground: LookGround, map: SearchMap, wanted: Uint8Array, polygons: readonly Polygon[], curve: LateralRangeCurve, usual: { readonly heightM: number; readonly rangeM: number }, frame: Frame): Promise<Proposed | string> {
   const { settings, folder } = work;
   const { finds, lines, sortie, imagery } = settings;
   if (finds.nextLines === 0) return '';
@@ -198,7 +215,7 @@ const RULE_WORDS = {
 
 export const stepSearch: Step = {
   name: 'search',
-  version: 1,
+  version: 2,
   after: ['finds', 'surface', 'boat'],
   settings: ['finds', 'imagery.minRangeShare', 'imagery.maxRangeShare', 'imagery.turns', 'imagery.beamDeg', 'lines.keepoutM', 'lines.minLengthM', 'lines.speedMps', 'lines.headingDeg', 'lines.runInM', 'lines.runOutM', 'sortie.batteryShare', 'sortie.reserveShare', 'sortie.clearanceM', 'sortie.launch', 'sonar', 'water', 'sounder.soundSpeedSetMps', 'frame', 'name'],
   files: () => [PLACES.area, PLACES.keepouts, PLACES.shore, PLACES.lines, CARD_PLACE],
@@ -213,7 +230,7 @@ export const stepSearch: Step = {
     const usual = { heightM: quantile(rows.map((row) => ground.heightM[row]!), 0.5), rangeM: quantile(rows.map((row) => pingRangeM(ground.pings, row, ground.soundSpeedMps)), 0.5) };
     const place = await searchedGround(work, ground, usual.rangeM);
     if (place === null) return {};
-    const { grid, wanted, polygons } = place;
+    const { grid, wanted, polygons, isDrawn } = place;
     const curve = curveOf(settings);
     const map = createSearchMap(grid);
     await lookedAt(work, ground, map, curve);
@@ -255,7 +272,7 @@ export const stepSearch: Step = {
     const put = async (name: string, text: string): Promise<void> => {
       made[name] = await writeMade(placeIn(folder, name), text);
     };
-    const notes: string[] = [];
+    const notes: string[] = isDrawn ? [] : ['no area is drawn: this is of the hull of what the sonar reached; draw the area, and what of it was missed is said'];
     const sweepM = sweepWidthM(curve, usual.heightM, usual.rangeM);
     let next: SearchSummary['next'] = null;
     if (typeof proposed === 'string') {

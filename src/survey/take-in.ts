@@ -84,7 +84,7 @@ export async function takeInFile(folder: string, settings: Settings, file: strin
     const manifest = await readManifest(folder);
     const same = manifest.logs.find((log) => log.sha256 === sha256);
     if (same !== undefined) {
-      return { name, outcome: 'already-there', log: same, because: `${name} is the same file, byte for byte, as logs/${same.file}, taken in ${same.takenInAt}` };
+      return { name, outcome: 'already-there', log: same, because: alreadyThere(name, same, manifest.logs) };
     }
     const inner: WorkContext = {
       ...context,
@@ -115,6 +115,13 @@ export async function takeInFile(folder: string, settings: Settings, file: strin
   } finally {
     await source.close();
   }
+}
+
+/** Why a file is there already: taken in before, or just now with the picture whose navigation it is. */
+function alreadyThere(name: string, same: LogEntry, logs: readonly LogEntry[]): string {
+  const bare = (file: string): string => path.basename(file, path.extname(file));
+  const picture = logs.find(({ kind, file, takenInAt }) => kind === 'sonar-image' && takenInAt === same.takenInAt && bare(file) === bare(same.file));
+  return picture === undefined ? `${name} is the same file, byte for byte, as logs/${same.file}, taken in ${same.takenInAt}` : `${name} came in with ${picture.file}, whose navigation it is`;
 }
 
 /**

@@ -7,6 +7,7 @@ import { correctStretch } from '../../src/imagery/correct-stretch.js';
 import { decibels } from '../../src/imagery/decibels.js';
 import { angleLevels, learnGain, pingLevelsDb, stripesDb } from '../../src/imagery/learn-gain.js';
 import { angleBin, cotOfAngleBin, levelByte, normaliser, withPings } from '../../src/imagery/learned-gain.js';
+import { learnScaledGain, usualOffDb } from '../../src/imagery/level-scales.js';
 import { plainPings, type PlainOptions } from './plain-pings.js';
 
 const COMMON = { n: 800, samples: 1024, rangeM: 40, pingS: 0.1, soundSpeedMps: 1500 };
@@ -56,6 +57,23 @@ describe('learned gain', () => {
         expect(Math.abs(off), `${side} at ${groundM} m`).toBeLessThan(1);
       }
     }
+  });
+  it('learnScaledGain: recorders of other scales are brought to one level within 0.3 dB, and the law by angle is that of either alone', () => {
+    const one = learned();
+    // The same floor and sonar by another recorder: other speckle, numbers 300 times as large.
+    const made = plainPings({ ...COMMON, random: createRandom(8), heightM: height, noise: 0.0005 });
+    const louder = { n: made.samples.n, width: made.samples.width, port: made.samples.port.map((value) => 300 * value), starboard: made.samples.starboard.map((value) => 300 * value) };
+    const other = angleLevels(louder, made.heads, one.floor, 0, 0, 300, OPTIONS);
+    const { gain, scaleDb } = learnScaledGain([one.levels, other], [0, 1], 2, OPTIONS);
+    expect(Math.abs(scaleDb[1]! - scaleDb[0]! - 20 * Math.log10(300))).toBeLessThan(0.3);
+    expect(Math.abs(usualOffDb([one.levels], gain) - scaleDb[0]!)).toBeLessThan(0.3);
+    for (let groundM = 1; groundM < 35; groundM++) {
+      const slantM = Math.hypot(5, groundM);
+      const law = (of: typeof gain): number => normaliser(of, 'port')(slantM, groundM / 5);
+      expect(Math.abs(law(gain) + scaleDb[0]! - law(one.gain)), `at ${groundM} m`).toBeLessThan(0.5);
+    }
+    // With one scale there is nothing to shift.
+    expect([...learnScaledGain([one.levels], [0], 1, OPTIONS).scaleDb]).toEqual([0]);
   });
   it('stripesDb: finds the gain of single pings and leaves what changes slowly', () => {
     const stripe = (ping: number): number => (ping % 7 === 3 ? 4 : ping % 11 === 5 ? -3 : 0);
