@@ -61,6 +61,11 @@ export interface CauseOptions {
   readonly levelAt: ((timeS: Float64Array) => ArrayLike<number>) | null;
   /** A cause is named only where it moves the crossings it touches by at least this, root mean square [m]. */
   readonly leastM: number;
+  /**
+   * What the water level at the boat is allowed to differ from the level used, one sigma, slowly [m]; 0 unless given. Two
+   * times differ by sqrt(2) of it: a step, a line or a tide that moves depths by no more than 95 % of that is in the claim.
+   */
+  readonly levelSwingM?: number;
 }
 
 /** Fewer crossings than this tell no cause. */
@@ -78,6 +83,12 @@ const TIDE_TRIALS = 6;
  */
 const RARELY_SO = 4;
 const RARE: ReadonlySet<CauseKind> = new Set(['tide-range', 'one-line', 'level-step']);
+/** Crossings further apart in time than this on their line have errors of their own: receivers wander over about a minute [s]. */
+const WANDER_S = 60;
+/** However alike neighbours are, some of it may be the cause itself. */
+const MOST_ALIKE = 0.9;
+/** What the water's own swing against the gauge looks like. A step between trips does too, but a draft is soon measured again. */
+const SLOW: ReadonlySet<CauseKind> = new Set(['tide-time', 'tide-range', 'level-step', 'one-line']);
 /** Gains that differ by less than this do not tell two causes apart (a likelihood ratio of 20). */
 const SAME_GAIN = 6;
 /** Most causes that are named for one survey. */
@@ -127,6 +138,7 @@ export function crossingCauses(given: CrossingStates, options: CauseOptions): Cr
   const relative = relativeSigma(given);
   const states: CrossingStates = { ...given, differenceM: scaled(given.differenceM.subarray(0, given.count), relative) };
   const candidates = candidatesOf(given, options).map((one) => ({ ...one, column: scaled(one.column, relative) }));
+  const neighbours = neighboursOf(given);
   const taken: Candidate[] = [];
   const causes: { candidate: Candidate; also: CauseKind[]; share: number }[] = [];
   const total = sumSquares(states.differenceM);
@@ -136,15 +148,21 @@ export function crossingCauses(given: CrossingStates, options: CauseOptions): Cr
   };
   let before = fitOf([], states);
   while (taken.length < MOST_CAUSES) {
-    const tried = candidates
+    const fitted = candidates
       .filter((one) => !taken.some((other) => clashes(one, other)))
-      .map((candidate) => ({ candidate, fit: fitOf([...taken, candidate], states) }))
-      .flatMap(({ candidate, fit }) => (fit === null || !plausible(candidate, fit) ? [] : [{ candidate, fit, gain: gainOf(before!, fit, states.count) - asked(candidate.kind) }]))
-      .sort((p, q) => q.gain - p.gain);
+      .flatMap((candidate) => {
+        const fit = fitOf([...taken, candidate], states);
+        return fit === null || !plausible(candidate, fit) ? [] : [{ candidate, fit, raw: gainOf(before!, fit, states.count) }];
+      });
+    if (fitted.length === 0) break;
+    // What the likeliest of them leaves tells how alike neighbours are by nature; one measure for all, so that they compare.
+    const worth = worthOf(fitted.reduce((p, q) => (q.raw - asked(q.candidate.kind) > p.raw - asked(p.candidate.kind) ? q : p)).fit.residual, neighbours);
+    const tried = fitted.map(({ candidate, fit, raw }) => ({ candidate, fit, gain: raw * worth - asked(candidate.kind) })).sort((p, q) => q.gain - p.gain);
     const best = tried[0];
     if (best === undefined || !(best.gain > 0)) break;
     const sizeM = Math.abs(best.fit.values.get(best.candidate)!) * Math.sqrt(sumSquares(best.candidate.column) / best.candidate.column.reduce((sum, one) => sum + (one === 0 ? 0 : 1), 0));
     if (sizeM < options.leastM) break;
+    if (SLOW.has(best.candidate.kind) && sizeM < 1.96 * Math.SQRT2 * (options.levelSwingM ?? 0)) break;
     const also = new Set(tried.filter(({ gain, candidate }) => best.gain - gain < SAME_GAIN && candidate.kind !== best.candidate.kind).map(({ candidate }) => candidate.kind));
     // A step between trips is also one in time: that says nothing new.
     if (best.candidate.kind === 'trip-step') also.delete('level-step');
@@ -183,7 +201,7 @@ function shiftWithin(chosen: Candidate, taken: readonly Candidate[], candidates:
 }
 
 /** A fit of causes together. A shifted tide comes as it is; of the others the size is fitted. */
-interface CauseFit extends Pick<RobustFit, 'sigmaM' | 'sumSquares' | 'loss'> {
+interface CauseFit extends Pick<RobustFit, 'sigmaM' | 'sumSquares' | 'loss' | 'residual'> {
   readonly values: ReadonlyMap<Candidate, number>;
   /** One sigma each. */
   readonly spread: ReadonlyMap<Candidate, number>;
@@ -199,7 +217,7 @@ function fitOf(list: readonly Candidate[], states: CrossingStates): CauseFit | n
   const spread = spreadOf(columns, fit);
   const values = new Map<Candidate, number>(list.map((one) => [one, 1]));
   sized.forEach((one, k) => values.set(one, fit.coefficients[k]!));
-  return { sigmaM: fit.sigmaM, sumSquares: fit.sumSquares, loss: fit.loss, values, spread: new Map(sized.map((one, k) => [one, spread[k]!])) };
+  return { sigmaM: fit.sigmaM, sumSquares: fit.sumSquares, loss: fit.loss, residual: fit.residual, values, spread: new Map(sized.map((one, k) => [one, spread[k]!])) };
 }
 
 /** Expected sizes of chance over their middle one, so that what is weighed stays in metres. */
@@ -285,6 +303,7 @@ interface RobustFit {
   readonly coefficients: Float64Array;
   readonly weights: Float64Array;
   readonly sigmaM: number;
+  readonly residual: Float64Array;
   /** Of the residuals, without weights. */
   readonly sumSquares: number;
   /** Of Huber's loss, on the scale of squares. */
@@ -313,6 +332,7 @@ function robustFit(columns: readonly Float64Array[], values: Float64Array): Robu
     coefficients,
     weights,
     sigmaM,
+    residual: held,
     sumSquares: sumSquares(held),
     loss: (scaleM) => held.reduce((sum, one) => sum + (Math.abs(one) <= HUBER * scaleM ? one * one : 2 * HUBER * scaleM * Math.abs(one) - (HUBER * scaleM) ** 2), 0),
   };
@@ -358,6 +378,38 @@ function spreadOf(columns: readonly Float64Array[], fit: RobustFit): Float64Arra
 /** Twice the gain in log likelihood of one fit over another, on the scale of the better one. */
 function gainOf(before: CauseFit, after: CauseFit, count: number): number {
   return count * Math.log(before.loss(after.sigmaM) / Math.max(after.loss(after.sigmaM), 1e-12 * count));
+}
+
+/** Two crossings that follow each other on one line, and whether that line stands on the same side of both. */
+interface Neighbours {
+  readonly first: number;
+  readonly second: number;
+  readonly sign: 1 | -1;
+}
+
+/** Crossings that follow each other on a line within a time in which positions and waves wander little. */
+function neighboursOf({ count, a, b }: CrossingStates): Neighbours[] {
+  const sides = [...Array(count).keys()].flatMap((at) => [{ at, line: a.line[at]!, timeS: a.timeS[at]!, sign: -1 }, { at, line: b.line[at]!, timeS: b.timeS[at]!, sign: 1 }]);
+  sides.sort((p, q) => p.line - q.line || p.timeS - q.timeS);
+  return sides.flatMap((one, i) => {
+    const next = sides[i + 1];
+    return next === undefined || next.line !== one.line || next.timeS - one.timeS > WANDER_S ? [] : [{ first: one.at, second: next.at, sign: (one.sign * next.sign) as 1 | -1 }];
+  });
+}
+
+/**
+ * What one crossing is worth, 0..1, of one that has nothing to do with its neighbours: positions wander slowly, and so do
+ * depths on a slope. (1 - r) / (1 + r) for residuals that are alike by r (Bartlett 1946; textbook for the mean of a series).
+ */
+function worthOf(residual: Float64Array, neighbours: readonly Neighbours[]): number {
+  let products = 0;
+  let squares = 0;
+  for (const { first, second, sign } of neighbours) {
+    products += sign * residual[first]! * residual[second]!;
+    squares += (residual[first]! ** 2 + residual[second]! ** 2) / 2;
+  }
+  const alike = squares > 0 ? Math.max(0, Math.min(MOST_ALIKE, products / squares)) : 0;
+  return (1 - alike) / (1 + alike);
 }
 
 function sumSquares(values: Float64Array): number {

@@ -28,6 +28,8 @@ export interface CrossingGround {
   readonly order: OrderName;
   /** Water level used at any time [m]; null where none was. */
   readonly levelAt: ((timeS: Float64Array) => ArrayLike<number>) | null;
+  /** What the level at the boat is allowed to differ from the level used, one sigma [m]. */
+  readonly levelSwingM: number;
   /** What depths are below, and the settings a remedy names. */
   readonly datum: string;
 }
@@ -57,7 +59,7 @@ export function namedCauses(ground: CrossingGround): NamedCause[] {
   const good = soundings.tvuM.filter((tvu, row) => soundings.reason[row] === 0 && tvu >= 0);
   const causes = crossingCauses(
     { count: crossings.count, differenceM, sigmaM: chanceOf(ground), a: side(crossings.rowA, crossings.lineA), b: side(crossings.rowB, crossings.lineB) },
-    { levelAt: ground.levelAt, leastM: LEAST_CAUSE_SHARE * median(good) },
+    { levelAt: ground.levelAt, leastM: LEAST_CAUSE_SHARE * median(good), levelSwingM: ground.levelSwingM },
   );
   return causes.map((cause) => {
     const began = cause.trip < 0 ? -1 : trip.indexOf(cause.trip);

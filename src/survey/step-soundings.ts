@@ -122,7 +122,7 @@ async function write(folder: string, place: string, text: string): Promise<{ sha
 
 export const stepSoundings: Step = {
   name: 'soundings',
-  version: 10,
+  version: 11,
   after: ['tracks'],
   settings: ['time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'corrections', 'motion', 'cleaning', 'lines.spacingM', 'frame', 'order', 'datum'],
   files: (work) => [PLACES.lines, ...waterFiles(work)],
@@ -199,6 +199,7 @@ export const stepSoundings: Step = {
       slopes,
       order: settings.order,
       levelAt: settings.water.level.kind === 'none' || settings.water.level.kind === 'constant' ? null : (timeS) => level.levelsAt(timeS),
+      levelSwingM: Math.hypot(uncertainty.waterLevelM, uncertainty.zoningM),
       datum: settings.datum,
     };
     const causes = namedCauses(ground);

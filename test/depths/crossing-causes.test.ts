@@ -114,6 +114,29 @@ describe('crossingCauses', () => {
     const named = Array.from({ length: 60 }, (_, i) => crossingCauses(day(1000 + i, () => 0), OPTIONS)).filter((causes) => causes.length > 0).length;
     expect(named).toBeLessThanOrEqual(3);
   });
+  it('crossing causes: errors that wander along a cross line are given no cause, at most one day in ten', () => {
+    const wandering = SEEDS.filter((seed) => {
+      const random = createRandom(1000 + seed);
+      const on = new Map<number, number>();
+      // Crossings of one cross line come 10 m apart, some 7 s: each error is seven tenths of the one before, and chance.
+      const mistake: Mistake = ({ line }) => {
+        if (line < 100) return 0;
+        const next = 0.7 * (on.get(line) ?? 0.08 * random.normal()) + 0.08 * Math.sqrt(1 - 0.49) * random.normal();
+        on.set(line, next);
+        return next;
+      };
+      return crossingCauses(day(seed, mistake, 0.01), OPTIONS).length > 0;
+    });
+    expect(wandering.length).toBeLessThanOrEqual(2);
+  });
+  it('crossing causes: a line off by what the level may swing is left to the claim, one off by more is named', () => {
+    const bad: Mistake = ({ line }) => (line === 101 ? 0.12 : 0);
+    for (const seed of SEEDS.slice(0, 5)) {
+      // 1.96 sqrt(2) x 3 cm is 8 cm, x 6 cm is 17 cm.
+      expect(crossingCauses(day(seed, bad), { ...OPTIONS, levelSwingM: 0.03 })[0]).toMatchObject({ kind: 'one-line', line: 101 });
+      expect(crossingCauses(day(seed, bad), { ...OPTIONS, levelSwingM: 0.06 })).toEqual([]);
+    }
+  });
   it('crossing causes: two at once are both found', () => {
     const causes = crossingCauses(day(5, ({ timeS, line }) => level(timeS + 3600) - level(timeS) + (line === 9 ? 0.4 : 0), 0.04), OPTIONS);
     expect(causes.map(({ kind }) => kind).sort()).toEqual(['one-line', 'tide-time']);
