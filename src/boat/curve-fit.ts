@@ -264,27 +264,32 @@ export function invertSymmetric(a: Float64Array, p: number): Float64Array | null
 export function fitLinear(columns: readonly ArrayLike<number>[], values: ArrayLike<number>): { coefficients: Float64Array; sumSquares: number } | null {
   const p = columns.length;
   const m = values.length;
+  // Columns of one sort of array: loops over several sorts run several times slower.
+  const given = columns.map(inDoubles);
+  const told = inDoubles(values);
   const normal = new Float64Array(p * p);
   const right = new Float64Array(p);
   for (let k = 0; k < p; k++) {
-    const a = columns[k]!;
-    for (let l = 0; l <= k; l++) {
-      const b = columns[l]!;
-      let sum = 0;
-      for (let i = 0; i < m; i++) sum += a[i]! * b[i]!;
-      normal[k * p + l] = normal[l * p + k] = sum;
-    }
-    let sum = 0;
-    for (let i = 0; i < m; i++) sum += a[i]! * values[i]!;
-    right[k] = sum;
+    for (let l = 0; l <= k; l++) normal[k * p + l] = normal[l * p + k] = product(given[k]!, given[l]!, m);
+    right[k] = product(given[k]!, told, m);
   }
   const coefficients = solveSymmetric(normal, right, p);
   if (coefficients === null) return null;
-  let rest = 0;
-  for (let i = 0; i < m; i++) {
-    let r = values[i]!;
-    for (let k = 0; k < p; k++) r -= coefficients[k]! * columns[k]![i]!;
-    rest += r * r;
+  const left = Float64Array.from(told);
+  for (let k = 0; k < p; k++) {
+    const column = given[k]!;
+    const coefficient = coefficients[k]!;
+    for (let i = 0; i < m; i++) left[i]! -= coefficient * column[i]!;
   }
-  return { coefficients, sumSquares: rest };
+  return { coefficients, sumSquares: product(left, left, m) };
+}
+
+function inDoubles(values: ArrayLike<number>): Float64Array {
+  return values instanceof Float64Array ? values : Float64Array.from(values);
+}
+
+function product(a: Float64Array, b: Float64Array, n: number): number {
+  let sum = 0;
+  for (let i = 0; i < n; i++) sum += a[i]! * b[i]!;
+  return sum;
 }

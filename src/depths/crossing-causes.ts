@@ -157,15 +157,18 @@ export function crossingCauses(given: CrossingStates, options: CauseOptions): Cr
     if (fitted.length === 0) break;
     // What the likeliest of them leaves tells how alike neighbours are by nature; one measure for all, so that they compare.
     const worth = worthOf(fitted.reduce((p, q) => (q.raw - asked(q.candidate.kind) > p.raw - asked(p.candidate.kind) ? q : p)).fit.residual, neighbours);
-    const tried = fitted.map(({ candidate, fit, raw }) => ({ candidate, fit, gain: raw * worth - asked(candidate.kind) })).sort((p, q) => q.gain - p.gain);
+    const tried = fitted.map(({ candidate, fit, raw }) => ({ candidate, fit, raw, gain: raw * worth - asked(candidate.kind) })).sort((p, q) => q.gain - p.gain);
     const best = tried[0];
-    if (best === undefined || !(best.gain > 0)) break;
+    if (best === undefined) break;
+    // Another draft after a stay ashore is the likeliest of mistakes and soon measured again: it is named sooner.
+    const { kind } = best.candidate;
+    if (!(best.gain > 0 || (kind === 'trip-step' && best.raw > asked(kind)))) break;
     const sizeM = Math.abs(best.fit.values.get(best.candidate)!) * Math.sqrt(sumSquares(best.candidate.column) / best.candidate.column.reduce((sum, one) => sum + (one === 0 ? 0 : 1), 0));
     if (sizeM < options.leastM) break;
-    if (SLOW.has(best.candidate.kind) && sizeM < 1.96 * Math.SQRT2 * (options.levelSwingM ?? 0)) break;
-    const also = new Set(tried.filter(({ gain, candidate }) => best.gain - gain < SAME_GAIN && candidate.kind !== best.candidate.kind).map(({ candidate }) => candidate.kind));
+    if (SLOW.has(kind) && sizeM < 1.96 * Math.SQRT2 * (options.levelSwingM ?? 0)) break;
+    const also = new Set(tried.filter(({ gain, candidate }) => best.gain - gain < SAME_GAIN && candidate.kind !== kind).map(({ candidate }) => candidate.kind));
     // A step between trips is also one in time: that says nothing new.
-    if (best.candidate.kind === 'trip-step') also.delete('level-step');
+    if (kind === 'trip-step') also.delete('level-step');
     taken.push(best.candidate);
     causes.push({ candidate: best.candidate, also: [...also], share: (before!.sumSquares - best.fit.sumSquares) / total });
     before = best.fit;

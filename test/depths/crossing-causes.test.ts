@@ -114,7 +114,7 @@ describe('crossingCauses', () => {
     const named = Array.from({ length: 60 }, (_, i) => crossingCauses(day(1000 + i, () => 0), OPTIONS)).filter((causes) => causes.length > 0).length;
     expect(named).toBeLessThanOrEqual(3);
   });
-  it('crossing causes: errors that wander along a cross line are given no cause, at most one day in ten', () => {
+  it('crossing causes: errors that wander along a cross line are given no cause but a draft of one trip, at most one day in ten', () => {
     const wandering = SEEDS.filter((seed) => {
       const random = createRandom(1000 + seed);
       const on = new Map<number, number>();
@@ -125,7 +125,7 @@ describe('crossingCauses', () => {
         on.set(line, next);
         return next;
       };
-      return crossingCauses(day(seed, mistake, 0.01), OPTIONS).length > 0;
+      return crossingCauses(day(seed, mistake, 0.01), OPTIONS).some(({ kind }) => kind !== 'trip-step');
     });
     expect(wandering.length).toBeLessThanOrEqual(2);
   });
