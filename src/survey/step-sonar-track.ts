@@ -9,13 +9,15 @@ import { placeSonar } from '../imagery/place-sonar.js';
 import { slopeToSide } from '../imagery/side-slope.js';
 import { PING_FAULT, type SonarTrack } from '../imagery/sonar-track.js';
 import { convergenceDeg } from '../geo/bearing.js';
+import type { Track } from '../depths/track.js';
 import type { Frame } from '../geo/frame.js';
 import { appliedTimes } from './applied-corrections.js';
+import { isSonarKind } from '../formats/log-kind.js';
 import { PLACES } from './folder.js';
 import { IMAGERY_PLACES, readSonarTrack, writeSonarTrack, writeText } from './imagery-files.js';
 import { magneticVariationDeg } from './magnetic-variation.js';
 import { readLineFeatures } from './plan-files.js';
-import { sonarClock } from './sonar-clock.js';
+import { sonarClock, type TimedPlaces } from './sonar-clock.js';
 import { sonarSound, waterDepthOf, type WaterDepth } from './sonar-ground.js';
 import { bottomOf } from './step-bottom.js';
 import type { Made, Step, StepWork } from './step-graph.js';
@@ -118,7 +120,7 @@ async function trackSonar(work: StepWork, pings: SurveyPings, bottom: BottomTrac
   const converge = convergenceDeg(frame, place[0], place[1]);
   const raw = await headingsOf(work, pings, timeS, frame, converge, place);
 
-  // Smoothing goes log by log: each rises in time.
+  // Smoothing goes by stretches that rise in time: log by log, and anew where a clock was set back.
   const headingDeg = new Float32Array(n);
   const headingSigmaDeg = new Float32Array(n);
   const antennaX = new Float64Array(n);
@@ -129,7 +131,7 @@ async function trackSonar(work: StepWork, pings: SurveyPings, bottom: BottomTrac
   const yaw = new Float32Array(n);
   for (let start = 0; start < n; ) {
     let end = start + 1;
-    while (end < n && pings.log[end] === pings.log[start]) end++;
+    while (end < n && pings.log[end] === pings.log[start] && !(timeS[end]! < timeS[end - 1]!)) end++;
     const times = timeS.subarray(start, end);
     const heading = smoothBearings(times, raw.headingDeg.subarray(start, end), imagery.headingSmoothS, PING_BREAK_S);
     const east = smoothLocally(times, fixes.xM.subarray(start, end), imagery.positionSmoothS, PING_BREAK_S);
@@ -165,10 +167,27 @@ async function trackSonar(work: StepWork, pings: SurveyPings, bottom: BottomTrac
   return { n, timeS, xM, yM, headingDeg, courseDeg, speedMps, sigmaM, headingSigmaDeg, line, fault, gridHeadingDeg, ...slopesOf(pings, xM, yM, gridHeadingDeg, timeS, water, soundSpeedMps) };
 }
 
+/** Positions that the records carry, where they change: a sonar repeats one until the next comes in. */
+function ownPlaces(pings: SurveyPings, frame: Frame): TimedPlaces {
+  const rows: number[] = [];
+  for (let i = 0; i < pings.n; i++) if (!Number.isNaN(pings.latDeg[i]! + pings.lonDeg[i]! + pings.timeS[i]!) && (i === 0 || pings.latDeg[i] !== pings.latDeg[i - 1] || pings.lonDeg[i] !== pings.lonDeg[i - 1])) rows.push(i);
+  const [xM, yM] = [new Float64Array(rows.length), new Float64Array(rows.length)];
+  for (const [k, i] of rows.entries()) [xM[k], yM[k]] = frame.toFrame(pings.latDeg[i]!, pings.lonDeg[i]!);
+  return { timeS: Float64Array.from(rows, (i) => pings.timeS[i]!), xM, yM };
+}
+
+/** The track as far as it is made of logs that are no side-scan. */
+function boatPlaces(work: StepWork, track: Track): TimedPlaces {
+  const rows: number[] = [];
+  for (let i = 0; i < track.n; i++) if (track.jump[i] === 0 && !isSonarKind(work.logs[track.log[i]!]!.kind)) rows.push(i);
+  const take = (column: Float64Array): Float64Array => Float64Array.from(rows, (i) => column[i]!);
+  return { timeS: take(track.timeS), xM: take(track.xM), yM: take(track.yM) };
+}
+
 /** Where the sonar was and how it lay, ping by ping, by the boat's positions and headings and the sonar's own clock put right. */
 export const stepSonarTrack: Step = {
   name: 'sonar-track',
-  version: 1,
+  version: 2,
   after: ['bottom'],
   settings: ['sonar', 'gnss', 'heading', 'time', 'water', 'sounder.soundSpeedSetMps', 'corrections.clock', 'corrections.latency', 'imagery.headingSmoothS', 'imagery.positionSmoothS', 'lines.spacingM', 'frame'],
   files: () => [PLACES.area, PLACES.lines],
@@ -182,7 +201,8 @@ export const stepSonarTrack: Step = {
     const bottom = await bottomOf(work);
     const water = await waterDepthOf(work, frame);
     work.context.progress?.('sonar-track', 0.1, 'the sonar\'s clock');
-    const clock = sonarClock(work.settings, pings, bottom, await trackOf(work), water);
+    const boat = await trackOf(work);
+    const clock = sonarClock(work.settings, pings, bottom, boat, water, ownPlaces(pings, frame), boatPlaces(work, boat));
     work.context.progress?.('sonar-track', 0.4, 'headings and positions');
     const { speedMps } = await sonarSound(work, pings);
     const track = await trackSonar(work, pings, bottom, frame, clock.offsetS, water, speedMps);

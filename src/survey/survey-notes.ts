@@ -1,4 +1,5 @@
 import { formatArea, formatCount, formatDifference, formatDuration, formatMetres, formatOrder, formatShare } from '../report/figures.js';
+import { formatUtc } from '../base/time.js';
 import { isSonarKind } from '../formats/log-kind.js';
 import { reasonLabel } from './soundings-figures.js';
 import type { SurveySummary } from './summary.js';
@@ -73,13 +74,26 @@ const MANY_WITHOUT_FLOOR = 0.05;
 /** Heights and depths that differ by more want one, too [m]. */
 const MUCH_BIAS_M = 0.2;
 
-function imageryNotes({ imagery }: Omit<SurveySummary, 'notes'>): string[] {
-  if (imagery === null) return [];
-  const notes: string[] = [];
+/** A clock further off than this deserves a second look [s]. */
+const MUCH_OFFSET_S = 120;
+
+/** Side-scan logs without positions, of their own or of another log, in the time they run. */
+function unplacedNotes(logs: SurveySummary['logs']): string[] {
+  const withFixes = logs.filter(({ kind, fixes }) => !isSonarKind(kind) && fixes > 0);
+  return logs
+    .filter(({ kind, fixes, timeStartS, timeEndS }) => isSonarKind(kind) && fixes === 0 && !Number.isNaN(timeStartS) && !withFixes.some((log) => log.timeStartS <= timeEndS && log.timeEndS >= timeStartS))
+    .map(({ file, timeStartS, timeEndS }) => `logs/${file} runs from ${formatUtc(timeStartS)} to ${formatUtc(timeEndS)} by the sonar's clock, and no log has positions of that time: its pings cannot be placed. Take in the positions of that time; or, where the sonar's clock is wrong, set sonar.clockOffsetS to the seconds to be added.`);
+}
+
+function imageryNotes({ imagery, logs }: Omit<SurveySummary, 'notes'>): string[] {
+  // Where the clock was looked at, what is said of it says this, too.
+  const unplaced = imagery === null || imagery.clock === null ? unplacedNotes(logs) : [];
+  if (imagery === null) return unplaced;
+  const notes = unplaced;
   const { bottom, clock, mosaic } = imagery;
   if (bottom !== null && bottom.none > MANY_WITHOUT_FLOOR * bottom.pings) notes.push(`Under ${formatShare(bottom.none / bottom.pings)} of the side-scan pings no floor was found, and they are not in the mosaic: draw it by hand on the waterfall, or look whether the sonar was running.`);
   if (clock !== null && !clock.known) notes.push(`Whether the side-scan's clock runs with the positions' is not known: ${clock.how}. An offset of 1 s moves everything by the boat's speed; set sonar.clockOffsetS where you know it.`);
-  if (clock !== null && clock.known && clock.offsetS !== 0 && clock.uncertainty95S !== null) notes.push(`The side-scan's clock is off: ${clock.offsetS > 0 ? 'it was slow' : 'it was fast'}, and ${Math.abs(clock.offsetS).toFixed(2)} ± ${clock.uncertainty95S.toFixed(2)} s ${clock.offsetS > 0 ? 'was added' : 'was taken off'}.`);
+  if (clock !== null && clock.known && clock.offsetS !== 0 && clock.uncertainty95S !== null) notes.push(`The side-scan's clock is off: ${clock.offsetS > 0 ? 'it was slow' : 'it was fast'}, and ${Math.abs(clock.offsetS).toFixed(2)} ± ${clock.uncertainty95S.toFixed(2)} s ${clock.offsetS > 0 ? 'was added' : 'was taken off'}.${Math.abs(clock.offsetS) > MUCH_OFFSET_S ? ' That is much for a clock: look whether the positions are of the same trip.' : ''}`);
   if (clock !== null && clock.biasM !== null && Math.abs(clock.biasM) > MUCH_BIAS_M) notes.push(`The side-scan's height over the floor differs from the depth surface by ${formatDifference(clock.biasM)}: look at sonar.draftM, the water level and the sound speed.`);
   notes.push(...(mosaic?.notes ?? []));
   return notes;
