@@ -5,7 +5,7 @@ import {
 import type { BuildResult, TakeInResult } from '../survey/desk.js';
 import type { SurfaceComparison } from '../survey/compare-surfaces.js';
 import { isSonarKind } from '../survey/sonar-kind.js';
-import { reasonLabel } from '../survey/soundings-figures.js';
+import { depthsBelow, reasonLabel } from '../survey/soundings-figures.js';
 import type { SurveySummary } from '../survey/summary.js';
 import { figure } from './figure.js';
 import { sideScanText } from './imagery-text.js';
@@ -37,7 +37,7 @@ export function depthsText(summary: SurveySummary): string[] {
   for (const [reason, count] of aside) text.push(`    ${reasonLabel(reason).padEnd(REASON)}${formatCount(count).padStart(7)}`);
   if (soundings.good === 0) return text;
   text.push(
-    figure('Depth', formatDepthRange(soundings.depthMinM, soundings.depthMaxM), `below ${summary.settings.datum}`),
+    figure('Depth', formatDepthRange(soundings.depthMinM, soundings.depthMaxM), `below ${depthsBelow(summary.settings)}`),
     figure('Uncertainty', `${formatMetres(soundings.tvuMedianM)} vertical, ${formatMetres(soundings.thuMedianM)} horizontal`, `95 %, median; worst tenth ${formatMetres(soundings.tvuP90M)} and ${formatMetres(soundings.thuP90M)}`),
     figure('Order met', soundings.orderMet === null ? 'none' : formatOrder(soundings.orderMet), `IHO S-44 ed. 6.1.0, uncertainty alone; aimed at ${formatOrder(summary.settings.order)}`),
   );

@@ -10,7 +10,7 @@ const TOPICS = ['volume', 'change', 'slope', 'rugosity', 'profile', 'soundings',
 
 function questionOf(given: CommandArguments): FloorQuestion {
   const topic = TOPICS.find((one) => one === given.positionals[1]);
-  if (topic === undefined) throw new UseError(`ask: expected ${TOPICS.join(', ')}, found ${JSON.stringify(given.positionals[1])}`);
+  if (topic === undefined) throw new UseError(`the question: expected ${TOPICS.join(', ')}, found ${JSON.stringify(given.positionals[1])}`);
   const within = textOption(given, 'within') ?? null;
   switch (topic) {
     case 'volume':

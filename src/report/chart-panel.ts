@@ -11,6 +11,7 @@ import { placeText } from './place-text.js';
 import type { ReportInput } from './report-input.js';
 import { levelWords, soundWords } from './water-words.js';
 import { svgLine, svgRect, svgText } from './svg-text.js';
+import { depthsBelow } from '../water/depth-datum.js';
 
 /** What the panel says beside the chart. */
 export interface PanelWords {
@@ -48,7 +49,7 @@ export function drawPanel(input: ReportInput, frame: Frame, chart: ChartFrame, p
   say(`on ${plan.paper}, printed at 100 %${plan.sheets.length > 1 ? `; sheet ${sheet.number} of ${plan.sheets.length}` : ''}`, 2.4);
 
   head('Depths and positions');
-  say(`Depths in metres and decimetres below ${settings.datum}, rounded to the shoal side. Underlined figures dry: heights above it.`, 2.4);
+  say(`Depths in metres and decimetres below ${depthsBelow(settings)}, rounded to the shoal side. Underlined figures dry: heights above it.`, 2.4);
   say(`WGS 84, ${frame.label} (EPSG:${frame.epsg}), grid every ${formatNumber(words.gridStepM)} m; border in degrees and minutes.`, 2.4);
   head('Survey');
   if (soundings === null) say('Nothing was measured yet.', 2.4);
@@ -56,11 +57,11 @@ export function drawPanel(input: ReportInput, frame: Frame, chart: ChartFrame, p
     say(`Surveyed ${formatDays(soundings.timeStartS, soundings.timeEndS)}. IHO S-44 ed. 6.1.0: ${formatOrder(settings.order)} aimed at; ${soundings.orderMet === null ? 'the uncertainty of the soundings meets no order' : `the uncertainty of the soundings meets ${formatOrder(soundings.orderMet)}`}.`, 2.4);
     say(`Uncertainty 95 %, median of the soundings: depth ${formatUncertainty(soundings.tvuMedianM)}, place ${formatUncertainty(soundings.thuMedianM, 1)}.`, 2.4);
     if (soundings.crossings !== null) say(`Where lines cross: ${formatNumber(soundings.crossings.count)} differences, mean ${formatMetres(soundings.crossings.meanM)}, 95 % within ${formatMetres(soundings.crossings.p95M)}.`, 2.4);
-    if (input.gaps.length > 0) say(`${input.gaps.length === 1 ? '1 gap is' : `${input.gaps.length} gaps are`} not surveyed; between lines depths are filled in.`, 2.4, 400, INK.accent);
+    if (input.gaps.length > 0) say(`${gapWords(input.gaps.length, Math.min(input.gaps.length, input.summary.gaps?.weakCount ?? 0), formatOrder(settings.order))}; between lines depths are filled in.`, 2.4, 400, INK.accent);
   }
   head('Sources');
   const { logs } = input.summary;
-  say(`${formatNumber(soundings?.good ?? 0)} good soundings of ${formatNumber(soundings?.total ?? 0)} in ${logs.length === 1 ? 'one log' : `${logs.length} logs`}. Water level: ${levelWords(settings.water.level)}. Sound speed: ${soundWords(settings.water, settings.sounder)}.`, 2.4);
+  say(`${formatNumber(soundings?.good ?? 0)} good soundings of ${formatNumber(soundings?.total ?? 0)} in ${logs.length === 1 ? 'one log' : `${logs.length} logs`}. Water level: ${levelWords(settings.water.level)}${settings.corrections.waterLevel ? '' : ', NOT APPLIED'}. Sound speed: ${soundWords(settings.water, settings.sounder)}${settings.corrections.soundSpeed ? '' : ', NOT APPLIED'}.`, 2.4);
   say(`${words.authority === '' ? '' : `${words.authority}. `}Made by ${input.versions.map(({ name, version }) => `${name} ${version}`).join(', ')}.`, 2.4);
 
   head('Key');
@@ -108,4 +109,11 @@ function wrapped(text: string, width: number, size: number, weight: SheetWeight)
     }
   }
   return [...lines, line].map((each) => fitText(each, width, size, weight));
+}
+
+/** Gaps that are holes, and those that are sounded but not well enough. */
+function gapWords(gaps: number, weak: number, order: string): string {
+  const holes = gaps - weak;
+  const many = (count: number): string => (count === 1 ? '1 gap is' : `${count} gaps are`);
+  return [...(holes > 0 ? [`${many(holes)} not surveyed`] : []), ...(weak > 0 ? [`${many(weak)} sounded, but not to ${order}`] : [])].join(', ');
 }

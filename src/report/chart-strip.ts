@@ -8,6 +8,7 @@ import { decimalsOf, niceBelow } from './nice-steps.js';
 import { placeText } from './place-text.js';
 import type { ReportInput } from './report-input.js';
 import { mm, svgLine, svgRect, svgText } from './svg-text.js';
+import { depthsBelow } from '../water/depth-datum.js';
 
 /** One thing the legend explains: how to draw its sample in a box, and what it means. */
 export interface LegendEntry {
@@ -29,7 +30,7 @@ export function drawTitle(input: ReportInput, box: Box, chart: ChartFrame, width
   y -= 1.4;
   const place = placeText(settings.place, settings.invented);
   if (place !== '') line(place, 3, 500);
-  line(`Depths in metres below ${settings.datum}`, 2.7);
+  line(`Depths in metres below ${depthsBelow(settings)}`, 2.7);
   line(`${frame === null ? '' : `${frame.label} (EPSG:${frame.epsg}) · `}WGS 84${soundings === null ? '' : ` · surveyed ${formatDays(soundings.timeStartS, soundings.timeEndS)}`}`, 2.7);
   const met = soundings === null ? '' : soundings.orderMet === null ? ', uncertainty meets none' : `, uncertainty meets ${formatOrder(soundings.orderMet)}`;
   line(`S-44 ${formatOrder(settings.order)} aimed at${met}`, 2.7);

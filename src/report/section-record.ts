@@ -5,6 +5,7 @@ import type { TableColumn } from './document.js';
 import { formatArea, formatBytes, formatCount, formatCounted, formatDirection, formatLength, formatMetres, formatPosition, formatShare } from './figures.js';
 import { depthProfileSvg } from './plot-time.js';
 import type { ReportGap, ReportInput } from './report-input.js';
+import { depthsBelow } from '../water/depth-datum.js';
 
 const GAPS_MAX = 60;
 
@@ -16,7 +17,7 @@ export function depthsSection(input: ReportInput): Block[] {
     heading(1, 'Depths and what was set aside'),
     ...(svg === ''
       ? [paragraph('There are no soundings to plot.')]
-      : [{ kind: 'figures' as const, figures: [{ svg, widthMm: 180, heightMm: 62, alt: 'Depth below datum against time' }], caption: `Depth below ${summary.settings.datum}, metres, against time. Pauses are folded at the strokes.` }]),
+      : [{ kind: 'figures' as const, figures: [{ svg, widthMm: 180, heightMm: 62, alt: 'Depth below datum against time' }], caption: `Depth below ${depthsBelow(summary.settings)}, metres, against time. Pauses are folded at the strokes.` }]),
     ...asideBlocks(input),
     ...rejectBlocks(input),
     heading(2, 'Gaps'),

@@ -5,6 +5,7 @@ import {
   formatUtcDate, formatUtcSpan, formatUtcTime,
 } from './figures.js';
 import type { ReportInput } from './report-input.js';
+import { depthsBelow } from '../water/depth-datum.js';
 
 /** The figures of the title block. */
 export function titleFacts(input: ReportInput): Fact[] {
@@ -12,7 +13,7 @@ export function titleFacts(input: ReportInput): Fact[] {
   const { settings, frame, soundings } = summary;
   return [
     { label: 'Surveyed', value: soundings === null ? 'not yet' : formatDays(soundings.timeStartS, soundings.timeEndS), note: soundings === null ? '' : formatUtcSpan(soundings.timeStartS, soundings.timeEndS) },
-    { label: 'Depths below', value: settings.datum, note: 'metres, positive down' },
+    { label: 'Depths below', value: depthsBelow(settings), note: 'metres, positive down' },
     { label: 'Frame', value: frame === null ? 'not known yet' : frame.label, note: frame === null ? '' : `EPSG:${frame.epsg}; positions WGS 84` },
     { label: 'Order aimed at', value: formatOrder(settings.order), note: 'IHO S-44, edition 6.1.0' },
     { label: 'Order met', value: orderMetText(input), note: soundings === null ? '' : 'as to uncertainty alone; see How good' },
@@ -64,7 +65,7 @@ function measuredSentences(input: ReportInput): string[] {
       : `At ${formatCounted(soundings.crossings.count, 'crossing')} of lines the depths differ by ${formatDifference(soundings.crossings.meanM)} on the average, and 95 % of them by at most ${formatMetres(soundings.crossings.p95M)}.`;
   return [
     taken,
-    `Depths run from ${formatDepth(soundings.depthMinM)} to ${formatDepth(soundings.depthMaxM)} below ${settings.datum}. Half of the soundings are good to ${formatUncertainty(soundings.tvuMedianM)} or better and nine in ten to ${formatUncertainty(soundings.tvuP90M)} (95 % confidence). ${met}${aimed}`,
+    `Depths run from ${formatDepth(soundings.depthMinM)} to ${formatDepth(soundings.depthMaxM)} below ${depthsBelow(settings)}. Half of the soundings are good to ${formatUncertainty(soundings.tvuMedianM)} or better and nine in ten to ${formatUncertainty(soundings.tvuP90M)} (95 % confidence). ${met}${aimed}`,
     crossings,
   ];
 }
@@ -84,6 +85,6 @@ function coverageSentences(input: ReportInput): string[] {
   if (gaps.count === 0) return [`${near}. No gap is left.`];
   const fill = gaps.fillLines === 0 ? '' : ` ${formatCounted(gaps.fillLines, 'line')}, ${formatLength(gaps.fillLengthM)} in all, would fill ${gaps.count === 1 ? 'it' : 'them'}.`;
   const left =
-    gaps.count === 1 ? `One gap of ${formatArea(gaps.areaM2)} is left.` : `${formatCount(gaps.count)} gaps are left, ${formatArea(gaps.areaM2)} in all, the largest ${formatArea(gaps.largestM2)}.`;
+    gaps.count === 1 ? `One gap of ${formatArea(gaps.areaM2)} is left.` : `${formatCount(gaps.count)} gaps are left, ${formatArea(gaps.areaM2)} in all, the largest ${formatArea(gaps.largestM2)}${(gaps.weakCount ?? 0) > 0 ? `; ${formatCount(gaps.weakCount ?? 0)} of them sounded, but not to ${formatOrder(input.summary.settings.order)}` : ''}.`;
   return [`${near}. ${left}${fill}`];
 }

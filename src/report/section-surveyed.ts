@@ -7,6 +7,7 @@ import {
 } from './figures.js';
 import type { LineRun } from './line-coverage.js';
 import type { ReportInput } from './report-input.js';
+import { depthsBelow } from '../water/depth-datum.js';
 
 /** What was surveyed, in figures: area, lines planned against run, track, time, depths, coverage. */
 export function surveyedSection(input: ReportInput, runs: readonly LineRun[]): Block[] {
@@ -72,7 +73,7 @@ function surveyedFacts(input: ReportInput, runs: readonly LineRun[]): Fact[] {
       { label: 'Track', value: formatLength(soundings.trackLengthM) },
       { label: 'Soundings', value: formatCount(soundings.total), note: `${formatCount(soundings.good)} good, ${formatShare((soundings.total - soundings.good) / Math.max(1, soundings.total))} set aside` },
     );
-    if (soundings.good > 0) facts.push({ label: 'Depth', value: formatDepthRange(soundings.depthMinM, soundings.depthMaxM), note: `below ${settings.datum}` });
+    if (soundings.good > 0) facts.push({ label: 'Depth', value: formatDepthRange(soundings.depthMinM, soundings.depthMaxM), note: `below ${depthsBelow(settings)}` });
   }
   facts.push(
     surface === null

@@ -21,6 +21,7 @@ import { soundingsOf } from './step-soundings.js';
 import { surfaceOf } from './step-surface.js';
 import { summarise } from './summarise.js';
 import { needFrame } from './survey-frame.js';
+import { depthsBelow } from '../water/depth-datum.js';
 
 /** A question to the floor of a survey. Places are latitude and longitude. */
 export type FloorQuestion = { readonly within: string | null } & (
@@ -56,7 +57,7 @@ export async function askFolder(folder: string, question: FloorQuestion, context
     floor: { depth: { grid: surface.grid, values: surface.depthM }, uncertainty: { grid: surface.grid, values: surface.uncertaintyM } },
     soundings: await soundingsOf(work),
     frame,
-    datum: work.settings.datum,
+    datum: depthsBelow(work.settings),
     within,
   };
   context.progress?.('ask', 0.4, question.topic);

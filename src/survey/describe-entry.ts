@@ -8,7 +8,7 @@ export function describeEntry(entry: JournalEntry): string {
     case 'set-aside':
     case 'restore': {
       const count = entry.soundings.reduce((sum, { recordStart, recordEnd }) => sum + recordEnd - recordStart, 0);
-      const what = `${entry.soundings.length} ${entry.soundings.length === 1 ? 'stretch' : 'stretches'} of the logs (${count} ${count === 1 ? 'record' : 'records'})`;
+      const what = `the soundings in ${entry.soundings.length} ${entry.soundings.length === 1 ? 'stretch' : 'stretches'} of the logs (${count} ${count === 1 ? 'line' : 'lines'} of them)`;
       return `${entry.kind === 'set-aside' ? 'set aside' : 'restored'} ${what}${entry.note === undefined || entry.note === '' ? '' : `: ${entry.note}`}`;
     }
     case 'trial': {

@@ -18,6 +18,7 @@ import type { PlacedSoundings } from './soundings-file.js';
 import { sqlEngine } from './sql-engine.js';
 import type { StepWork } from './step-graph.js';
 import type { StoredSurface } from './step-surface.js';
+import { depthsBelow } from '../water/depth-datum.js';
 
 /** All that products are made of, gathered once. */
 export interface HandOver {
@@ -71,7 +72,7 @@ export async function geoPackageBytes(over: HandOver): Promise<Uint8Array> {
   const lineRow = ({ number, kind, headingDeg, lengthM }: ReportLine) => [number, kind, headingDeg, lengthM];
   const lineColumns = [['number', 'INTEGER'], ['kind', 'TEXT'], ['heading_deg', 'REAL'], ['length_m', 'REAL']] as const;
   const numbered = (polygons: readonly Polygon[]) => polygons.map((shape, i) => ({ shape, row: [i + 1] }));
-  const below = `metres below ${work.settings.datum}, positive down; not for navigation`;
+  const below = `metres below ${depthsBelow(work.settings)}, positive down; not for navigation`;
   const layers: GeoPackageLayer[] = [
     {
       kind: 'POINT', name: 'soundings', title: 'Soundings', description: `Every sounding that has a place; those set aside keep their reason. Depths in ${below}. tvu_m and thu_m: 95 %.`,

@@ -4,6 +4,7 @@ import { LOCAL_DATUM, s102DatumCode, s102DatumName } from '../formats/s102-datum
 import { programVersion } from './report-input.js';
 import type { StepWork } from './step-graph.js';
 import type { PlacedSoundings } from './soundings-file.js';
+import { depthsBelow, isReducedToDatum } from '../water/depth-datum.js';
 
 /** First and last time of the good soundings [s]; NaN where there is none. */
 export function surveyedSpan({ n, timeS, reason }: PlacedSoundings): readonly [startS: number, endS: number] {
@@ -21,6 +22,8 @@ export function surveyedSpan({ n, timeS, reason }: PlacedSoundings): readonly [s
 export function datumCode(work: StepWork): { readonly code: number; readonly words: string } {
   const { datum, products } = work.settings;
   if (products.verticalDatumCode !== null) return { code: products.verticalDatumCode, words: `${products.verticalDatumCode}, ${s102DatumName(products.verticalDatumCode)}, as set` };
+  // A datum that depths are not reduced to is not theirs, however well known.
+  if (!isReducedToDatum(work.settings)) return { code: LOCAL_DATUM, words: `${LOCAL_DATUM}, local datum: no water level is taken off, so depths are below the water surface of the day` };
   const code = s102DatumCode(datum);
   if (code !== null) return { code, words: `${code}, ${s102DatumName(code)}, by its name` };
   return { code: LOCAL_DATUM, words: `${LOCAL_DATUM}, local datum: "${datum}" is not the name of a datum in the IHO registry, so which one it is is not known; set products.verticalDatumCode where it has a code there` };
@@ -32,7 +35,7 @@ export async function provenanceLines(work: StepWork, frame: Frame | null, span:
   return [
     `${settings.name}. NOT FOR NAVIGATION.`,
     ...(settings.invented ? ['The place and the data are invented.'] : []),
-    `Depths in metres below ${settings.datum}, positive down; uncertainties 95 %; times UTC.`,
+    `Depths in metres below ${depthsBelow(settings)}, positive down; uncertainties 95 %; times UTC.`,
     ...(frame === null ? [] : [`Positions in WGS 84 / ${frame.label}, EPSG:${frame.epsg}.`]),
     ...(Number.isNaN(span[0]) ? [] : [`Surveyed ${formatUtcDate(span[0])} to ${formatUtcDate(span[1])}; IHO S-44 order aimed at: ${settings.order}.`]),
     `Made by tallow ${await programVersion()} from:`,

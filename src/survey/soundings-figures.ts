@@ -3,6 +3,8 @@ import { REASONS, type Soundings } from '../depths/soundings.js';
 import { quantile } from '../base/statistics.js';
 import type { SoundingsSummary } from './summary.js';
 
+export { depthsBelow } from '../water/depth-datum.js';
+
 /** What a reason is called, by its name in the summary. */
 export function reasonLabel(name: string): string {
   return REASONS.find((one) => one.name === name)?.label ?? name;

@@ -13,9 +13,9 @@ export const CHART_FIGURES = 'derived/chart.json';
 
 export const stepChart: Step = {
   name: 'chart',
-  version: 2,
+  version: 3,
   after: ['soundings', 'surface', 'contours', 'gaps'],
-  settings: ['name', 'place', 'invented', 'datum', 'order', 'frame', 'heading.variationDeg', 'water', 'sounder.soundSpeedSetMps', 'contours', 'products.write', 'products.chart', 'products.authority'],
+  settings: ['name', 'place', 'invented', 'datum', 'order', 'frame', 'heading.variationDeg', 'water', 'corrections', 'sounder.soundSpeedSetMps', 'contours', 'products.write', 'products.chart', 'products.authority'],
   files: () => [PLACES.shore, PLACES.area, PLACES.keepouts],
   extra: (work) => JSON.stringify(work.logs),
   async run(work): Promise<Made> {

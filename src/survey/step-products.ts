@@ -12,6 +12,7 @@ import { findProducts } from './finds-products.js';
 import { soundingsOf } from './step-soundings.js';
 import { writeSoundingsCsv } from './soundings-csv.js';
 import type { Made, Step, StepWork } from './step-graph.js';
+import { depthsBelow } from '../water/depth-datum.js';
 
 /** What is handed over as it was made: its kind, product, and where it comes from. */
 const COPIES: readonly (readonly [ProductKind, string, string])[] = [
@@ -40,7 +41,7 @@ async function copyAtomic(from: string, target: string): Promise<{ sha256: strin
 
 /** What a folder of products says of itself. */
 function readme(work: StepWork, frame: string, provenance: readonly string[]): string {
-  const { name, datum, products } = work.settings;
+  const { name, products } = work.settings;
   const lines = PRODUCT_FILES.filter(([kind]) => kind === 'report' || products.write.includes(kind));
   const width = Math.max(...lines.map(([, files]) => files.length)) + 2;
   return [
@@ -48,7 +49,7 @@ function readme(work: StepWork, frame: string, provenance: readonly string[]): s
     '',
     'NOT FOR NAVIGATION. Charts for navigation and regulated works are for licensed surveyors.',
     '',
-    `Depths in metres below ${datum}, positive down; times UTC; positions WGS 84; rasters and drawings in ${frame}.`,
+    `Depths in metres below ${depthsBelow(work.settings)}, positive down; times UTC; positions WGS 84; rasters and drawings in ${frame}.`,
     'Uncertainties are 95 %.',
     '',
     ...lines.map(([, files, words]) => `${files.padEnd(width)}${words}`),
@@ -67,9 +68,9 @@ function readme(work: StepWork, frame: string, provenance: readonly string[]): s
 
 export const stepProducts: Step = {
   name: 'products',
-  version: 5,
+  version: 6,
   after: ['soundings', 'surface', 'contours', 'gaps', 'mosaic', 'finds'],
-  settings: ['name', 'datum', 'frame', 'invented', 'order', 'contours.intervalM', 'contours.smooth', 'products.write', 'products.authority', 'products.verticalDatumCode'],
+  settings: ['name', 'datum', 'water.level', 'corrections.waterLevel', 'frame', 'invented', 'order', 'contours.intervalM', 'contours.smooth', 'products.write', 'products.authority', 'products.verticalDatumCode'],
   files: () => [PLACES.lines, PLACES.linesGpx, PLACES.area, PLACES.keepouts],
   extra: (work) => JSON.stringify(work.logs.map(({ file, sha256 }) => [file, sha256])),
   async run(work): Promise<Made> {

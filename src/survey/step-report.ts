@@ -8,9 +8,9 @@ const PDF = 'products/report.pdf';
 
 export const stepReport: Step = {
   name: 'report',
-  version: 7,
+  version: 8,
   after: ['observations', 'tracks', 'soundings', 'instruments', 'surface', 'contours', 'gaps', 'products', 'chart', 'mosaic', 'finds', 'search'],
-  settings: ['name', 'place', 'invented', 'datum', 'order', 'frame', 'time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'cleaning', 'surface', 'contours', 'gaps', 'lines', 'sonar', 'imagery.turns'],
+  settings: ['name', 'place', 'invented', 'datum', 'order', 'frame', 'time', 'gnss', 'sounder', 'heading', 'water', 'uncertainty', 'corrections', 'motion', 'cleaning', 'surface', 'contours', 'gaps', 'lines', 'sonar', 'imagery.turns'],
   files: () => [PLACES.shore, PLACES.area, PLACES.keepouts, PLACES.lines],
   extra: (work) => JSON.stringify([work.logs, work.decisions]),
   async run(work): Promise<Made> {

@@ -30,6 +30,7 @@ import type { Made, Step, StepWork } from './step-graph.js';
 import type { JournalEntry } from './summary.js';
 import { needFrame } from './survey-frame.js';
 import { levelReadings, separationOf, soundOf, waterFilesOf, waterLevelOf } from './water-files.js';
+import { depthsBelow } from '../water/depth-datum.js';
 
 /** Figures of the soundings, and the crossings table. */
 export const SOUNDING_FIGURES = 'derived/soundings.json';
@@ -200,7 +201,7 @@ export const stepSoundings: Step = {
       order: settings.order,
       levelAt: settings.water.level.kind === 'none' || settings.water.level.kind === 'constant' ? null : (timeS) => level.levelsAt(timeS),
       levelSwingM: Math.hypot(uncertainty.waterLevelM, uncertainty.zoningM),
-      datum: settings.datum,
+      datum: depthsBelow(settings),
     };
     const causes = namedCauses(ground);
     const corrections = correctionFigures(curves, on, soundings.reason);

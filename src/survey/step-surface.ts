@@ -16,6 +16,7 @@ import type { PlacedSoundings } from './soundings-file.js';
 import { SOUNDING_FIGURES, soundingsOf } from './step-soundings.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 import type { SoundingsSummary, SurfaceSummary } from './summary.js';
+import { depthsBelow } from '../water/depth-datum.js';
 
 /** Figures of the surface, beside the raster. */
 export const SURFACE_FIGURES = 'derived/surface/surface.json';
@@ -93,9 +94,9 @@ export async function compareSurfaces(work: StepWork): Promise<{ readonly fill: 
 
 export const stepSurface: Step = {
   name: 'surface',
-  version: 8,
+  version: 9,
   after: ['soundings'],
-  settings: ['surface.cellM', 'surface.statistic', 'surface.hypothesis', 'surface.fill', 'surface.tension', 'surface.fillDistanceM', 'uncertainty', 'water.level', 'frame', 'datum', 'name'],
+  settings: ['surface.cellM', 'surface.statistic', 'surface.hypothesis', 'surface.fill', 'surface.tension', 'surface.fillDistanceM', 'uncertainty', 'water.level', 'corrections.waterLevel', 'frame', 'datum', 'name'],
   files: () => [PLACES.lines],
   extra: ({ settings, decisions }) => (settings.surface.statistic === 'hypotheses' ? JSON.stringify(decisions.filter(({ kind }) => kind === 'hypothesis')) : ''),
   async run(work): Promise<Made> {
@@ -134,8 +135,8 @@ export const stepSurface: Step = {
             { name: 'count', unit: '1', values: count },
             ...hypothesisBands(surface),
           ],
-          description: `${settings.name}: depth below ${settings.datum}, positive down. Not for navigation.`,
-          metadata: { datum: settings.datum, statistic, fill, fillDistanceM: String(fillDistanceM) },
+          description: `${settings.name}: depth below ${depthsBelow(settings)}, positive down. Not for navigation.`,
+          metadata: { datum: depthsBelow(settings), statistic, fill, fillDistanceM: String(fillDistanceM) },
         },
         { deflateLevel: 4, ...(work.context.signal === undefined ? {} : { signal: work.context.signal }) },
       );

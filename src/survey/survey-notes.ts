@@ -38,7 +38,10 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
     if (check.state === 'differs') notes.push(`${check.title}: ${check.words} Use it with: tallow instruments ${summary.folder} --apply ${check.check}`);
     for (const note of check.state === 'not-done' ? [] : check.notes) notes.push(`${check.title}: ${note}`);
   }
-  if (gaps !== null && gaps.count > 0) {
+  const looked = summary.steps.find(({ step }) => step === 'gaps');
+  if (gaps !== null && looked !== undefined && looked.state !== 'fresh') {
+    notes.push(`Gaps were last looked for before something was changed (${gaps.count === 0 ? 'none' : gaps.count} then): look again with tallow gaps ${summary.folder}.`);
+  } else if (gaps !== null && gaps.count > 0) {
     notes.push(
       `${gaps.count === 1 ? 'One gap' : `${gaps.count} gaps`} left, ${formatArea(gaps.areaM2)} in all: ${gaps.fillLines === 1 ? '1 fill-in line' : `${gaps.fillLines} fill-in lines`}, about ${formatDuration(gaps.fillTimeS)} at ${settings.lines.speedMps} m/s.`,
     );
@@ -49,13 +52,13 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
   if (soundings !== null) {
     notes.push(...soundings.notes);
     const off = [...new Set(soundings.corrections.filter(({ on, mostM, leastM }) => !on && Math.max(Math.abs(mostM), Math.abs(leastM)) >= 0.0005).map(({ label }) => label.replace(/, (along|across) the heading$/, '')))];
-    if (off.length > 0) notes.push(`Not applied, and counted whole in the uncertainty: ${off.join('; ')}. Switch on under corrections in survey.json.`);
+    if (off.length > 0) notes.push(`Not applied, and counted whole in the uncertainty: ${off.join('; ')}. Switch on at Correct on the page, or under corrections in survey.json.`);
     if (settings.water.level.kind !== 'none' && settings.datum === UNNAMED_DATUM) {
-      notes.push('The datum has no name: depths are below the zero of the water level given, whatever that is. Name it: set datum in survey.json.');
+      notes.push('The datum has no name: depths are below the zero of the water level given, whatever that is. Name it: set datum in survey.json, or Correct at Depths on the page.');
     }
   }
   if (settings.water.level.kind === 'none' && soundings !== null && soundings.total > 0) {
-    notes.push('No water level is taken off: depths are below the water surface of the day, not below a datum. Set water.level in survey.json.');
+    notes.push('No water level is taken off: depths are below the water surface of the day, not below a datum. Give one: tallow depths FOLDER --water-level gauge.csv, or Correct at Depths on the page.'.replace('FOLDER', summary.folder));
   }
   if (summary.chart != null && summary.chart.refused !== '') notes.push(`No chart for paper: ${summary.chart.refused}. Choose one: tallow report ${summary.folder} --scale NUMBER`);
   const several = summary.surface?.hypotheses;

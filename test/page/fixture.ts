@@ -33,7 +33,7 @@ export const FIXTURE_START_S = Date.UTC(2026, 4, 13, 9, 14) / 1000;
 const SPACING_M = 15;
 const SHA = '5d1f0c2b7a9e4f3388d6c1e0b4a7f9125d1f0c2b7a9e4f3388d6c1e0b4a7f912';
 
-const SETTINGS = settingsSchema.parse({ format: 'tallow-survey', version: 2, name: 'Hollin Sound', place: 'ferry approach', invented: true, datum: 'chart datum', frame: { kind: 'utm', zone: 26, hemisphere: 'north' }, lines: { spacingM: SPACING_M, headingDeg: 90 }, sounder: { draftM: 0.2 } });
+const SETTINGS = settingsSchema.parse({ format: 'tallow-survey', version: 2, name: 'Hollin Sound', place: 'ferry approach', invented: true, datum: 'chart datum', frame: { kind: 'utm', zone: 26, hemisphere: 'north' }, lines: { spacingM: SPACING_M, headingDeg: 90 }, sounder: { draftM: 0.2 }, water: { level: { kind: 'constant', levelM: 1 } } });
 
 /** The invented bottom, positive down [m]. */
 function depthAt(xM: number, yM: number): number {

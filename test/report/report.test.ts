@@ -101,6 +101,10 @@ describe('report', () => {
     expect(html).toMatch(/Heave<\/td><td>−0.11 m to \+0.12 m<\/td><td>added, as logged, up positive/);
     expect(html).toMatch(/Heave, where it is measured<\/td><td[^>]*>0\.030 m/);
     const plain = renderReportHtml(sampleInput()).replace(/\u00a0/g, ' ');
+    // A datum that depths are not reduced to is not said to be theirs.
+    expect(html).toContain('below the water surface of the day');
+    expect(html).not.toContain('below chart datum');
+    expect(plain).toContain('below chart datum');
     expect(plain).not.toContain('SWITCHED OFF');
     expect(plain).toMatch(/Heave<\/td><td>none logged/);
   });

@@ -4,6 +4,7 @@ import { useStore } from '../state/store.js';
 import { date } from '../words/figures.js';
 import { orderName, surveyTitle } from '../words/names.js';
 import { dangerDepths } from './danger-depths.js';
+import { depthsBelow } from '../../water/depth-datum.js';
 
 /** The chart's title: what it is of, below which datum, in which frame, when, how good, and what it is not for. */
 export function TitleBlock() {
@@ -31,7 +32,7 @@ export function TitleBlock() {
     <button type="button" className="title-block" aria-expanded={true} title="Fold the title to one line" onClick={fold}>
       <strong>{title}</strong>
       <span>
-        <i>Depths in metres below {settings.datum}</i> · <i>frame {frame.label}</i>
+        <i>Depths in metres below {depthsBelow(settings)}</i> · <i>frame {frame.label}</i>
       </span>
       <span>
         <i>{soundings === null ? 'Not surveyed yet' : `Surveyed ${days}`}</i> · <i>{soundings === null ? `order aimed at: ${orderName(settings.order)}` : order == null ? 'no S-44 order met' : `order ${orderName(order)}`}</i> ·{' '}

@@ -17,6 +17,7 @@ import { areaText, clock, count, fixed, lengthText, metres, percent, plural, sig
 import { orderName } from '../words/names.js';
 import { nextThing, staleSteps } from '../words/stages.js';
 import { Figures, NextButton, Sheet, TakeInButton, UndoRow, WorkState, type FigureRow } from './parts.js';
+import { depthsBelow } from '../../water/depth-datum.js';
 
 /** What the sheet has before there are soundings. */
 const BEFORE_SOUNDINGS: readonly DepthsPart[] = ['overview', 'instruments', 'correct'];
@@ -142,7 +143,7 @@ function figureRows(summary: SurveySummary): FigureRow[] {
   const reaches = met !== null && ORDERS.indexOf(met) <= ORDERS.indexOf(settings.order);
   const rows: FigureRow[] = [
     { label: 'Soundings', value: count(soundings.good), worth: aside === 0 ? 'none set aside' : `${percent(aside / soundings.total)} set aside` },
-    { label: 'Depth', value: `${fixed(soundings.depthMinM, 1)} – ${fixed(soundings.depthMaxM, 1)} m`, worth: `below ${settings.datum}; mean ${metres(soundings.depthMeanM)}` },
+    { label: 'Depth', value: `${fixed(soundings.depthMinM, 1)} – ${fixed(soundings.depthMaxM, 1)} m`, worth: `below ${depthsBelow(settings)}; mean ${metres(soundings.depthMeanM)}` },
     { label: 'Uncertainty, 95 %', value: metres(soundings.tvuMedianM, 2), worth: `median; ${metres(soundings.tvuP90M, 2)} worst tenth` },
     {
       label: 'Order met',

@@ -12,6 +12,7 @@ import { DepthsDoubtful } from './depths-doubtful.js';
 import { InlineChoice } from './inline-choice.js';
 import { Figures, NumberField, type FigureRow } from './parts.js';
 import { PlotView } from './plot-view.js';
+import { depthsBelow } from '../../water/depth-datum.js';
 
 const STATISTICS: Readonly<Record<string, string>> = { median: 'median', mean: 'mean', shoalest: 'shoalest', deepest: 'deepest', weighted: 'mean by uncertainty', hypotheses: 'several kept apart' };
 const FILLS: Readonly<Record<string, string>> = { triangulation: 'triangles', 'natural-neighbour': 'natural neighbours', spline: 'spline in tension', kriging: 'kriging', none: 'not at all' };
@@ -29,7 +30,7 @@ export function DepthsSurface({ summary }: { readonly summary: SurveySummary }) 
         label="Figures of the surface"
         rows={[
           { label: 'Cells', value: `${fixed(surface.cellM, surface.cellM < 1 ? 2 : 1)} m`, worth: `${count(cells)} with a depth; ${percent(surface.cellsFilled / cells)} of them filled between soundings` },
-          { label: 'Depth', value: `${fixed(surface.depthMinM, 1)} – ${fixed(surface.depthMaxM, 1)} m`, worth: `below ${summary.settings.datum}; uncertainty ${metres(surface.uncertaintyMedianM, 2)} median` },
+          { label: 'Depth', value: `${fixed(surface.depthMinM, 1)} – ${fixed(surface.depthMaxM, 1)} m`, worth: `below ${depthsBelow(summary.settings)}; uncertainty ${metres(surface.uncertaintyMedianM, 2)} median` },
         ]}
       />
       <LeftOutNote surface={surface} />

@@ -12,6 +12,7 @@ import { DepthsStripSwitch } from './depths-strip-switch.js';
 import { soundingsCsv } from './soundings-csv.js';
 import { stripSvg } from './strip-svg.js';
 import { TimeStrip } from './time-strip.js';
+import { depthsBelow } from '../../water/depth-datum.js';
 
 /** How many reasons the caption names; the sheet lists them all. */
 const REASONS_SHOWN = 3;
@@ -176,7 +177,7 @@ function saveSvg(strip: TimeStrip | null): void {
     depth: curves.depth,
     water: curves.water,
     rings: screen.get().showSetAside ? rings : [],
-    title: `${summary?.settings.name ?? 'survey'}: depth below ${summary?.settings.datum ?? 'datum'} against time, ${date(startS)} UTC`,
+    title: `${summary?.settings.name ?? 'survey'}: depth below ${summary === null ? 'datum' : depthsBelow(summary.settings)} against time, ${date(startS)} UTC`,
     colours: { paper: palette.paper, ink: palette.ink, quiet: palette.quiet, hairline: palette.hairline, magenta: palette.magenta, water: palette.waterLevel },
   });
   download(new Blob([svg], { type: 'image/svg+xml' }), 'time-strip.svg');
