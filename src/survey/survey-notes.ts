@@ -29,6 +29,8 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
       const worst = Object.entries(soundings.setAside).sort((a, b) => b[1] - a[1])[0];
       notes.push(`${formatShare(aside / soundings.total)} of the soundings are set aside, most for this: ${worst === undefined ? 'no reason' : reasonLabel(worst[0])}. ${whatToDo(worst?.[0])}`);
     }
+    // A wrong unit or sign is behind what the crossings then say of tide and draft.
+    notes.push(...soundings.notes);
     for (const cause of soundings.crossings?.causes ?? []) notes.push(`Crossings: ${cause}`);
     if (soundings.crossings !== null && (soundings.crossings.causes ?? []).length === 0 && soundings.crossings.count >= 5 && Math.abs(soundings.crossings.meanM) > soundings.tvuMedianM) {
       notes.push(`Cross lines differ from main lines by ${formatDifference(soundings.crossings.meanM)} on average, more than the claimed uncertainty: look at water level, draft and latency.`);
@@ -50,7 +52,6 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
     notes.push(`The soundings meet no order of S-44: median uncertainty ${formatMetres(soundings.tvuMedianM)}; aimed at ${formatOrder(settings.order)}.`);
   }
   if (soundings !== null) {
-    notes.push(...soundings.notes);
     const off = [...new Set(soundings.corrections.filter(({ on, mostM, leastM }) => !on && Math.max(Math.abs(mostM), Math.abs(leastM)) >= 0.0005).map(({ label }) => label.replace(/, (along|across) the heading$/, '')))];
     if (off.length > 0) notes.push(`Not applied, and counted whole in the uncertainty: ${off.join('; ')}. Switch on at Correct on the page, or under corrections in survey.json.`);
     if (settings.water.level.kind !== 'none' && settings.datum === UNNAMED_DATUM) {

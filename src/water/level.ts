@@ -22,9 +22,9 @@ export function constantLevel(levelM: number): WaterLevel {
  *
  * Between two readings runs a cubic that takes its slopes from the readings on either side. A straight line would do for
  * readings every 6 minutes (0.3 mm off at the high water of a metre of semidiurnal tide), but misses 32 mm with hourly ones,
- * as much as the rest of the budget; the cubic misses at most 2.3 mm. Where the reading beside is missing or stands at a
- * third of the interval or nearer, the slope is that of the straight line, so that uneven readings cannot throw the curve
- * about.
+ * as much as the rest of the budget; the cubic misses at most 2.3 mm. Readings at a third of the interval or nearer are passed
+ * over for the slope, so that uneven readings cannot throw the curve about and a gap in dense ones is bridged as the tide
+ * runs; where there is none further back, the slope is that of the straight line.
  *
  * @param timeS times of the readings, in any order [s]; rows with NaN in either column are passed over
  * @param levelM level above datum at those times [m]
@@ -51,9 +51,12 @@ export function seriesLevel(timeS: ArrayLike<number>, levelM: ArrayLike<number>,
   /** Slope at reading k as seen from the interval between k and its neighbour on the side `side` (+1 or -1). */
   const slopeAt = (k: number, side: 1 | -1): number => {
     const chord = (levels[k + side]! - levels[k]!) / (times[k + side]! - times[k]!);
-    const other = k - side;
-    if (other < 0 || other >= n) return chord;
     const here = Math.abs(times[k + side]! - times[k]!);
+    let other = k - side;
+    // A reading close by says little of the slope over a long interval, and its noise much: one further back counts.
+    const joined = (at: number): boolean => at - side >= 0 && at - side < n && Math.abs(times[at]! - times[at - side]!) <= maxGapS;
+    while (other >= 0 && other < n && here >= 3 * Math.abs(times[k]! - times[other]!) && joined(other)) other -= side;
+    if (other < 0 || other >= n) return chord;
     const there = Math.abs(times[k]! - times[other]!);
     if (there > maxGapS || here >= 3 * there) return chord;
     const otherChord = (levels[k]! - levels[other]!) / (times[k]! - times[other]!);
