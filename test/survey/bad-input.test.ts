@@ -198,7 +198,7 @@ describe('water that is wrong', () => {
   });
 
   it('a datum never named is said, with what depths are below', async () => {
-    expect(found(await notesOf(await mistaken(3, 'short', { settings: { datum: 'water surface' } })))).toEqual(['The datum has no name: depths are below the zero of the water level given, whatever that is. Name it: set datum in survey.json.']);
+    expect(found(await notesOf(await mistaken(3, 'short', { settings: { datum: 'water surface' } })))).toEqual(['The datum has no name: depths are below the zero of the water level given, whatever that is. Name it: set datum in survey.json, or Correct at Depths on the page.']);
     expect(await notesOf(await mistaken(3, 'short', { settings: { datum: 'water surface', 'water.level': { kind: 'none' } } }))).toContainEqual(expect.stringMatching(/^No water level is taken off: depths are below the water surface of the day, not below a datum\. Give one: tallow depths .* --water-level gauge\.csv/));
   });
 
