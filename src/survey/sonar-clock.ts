@@ -92,7 +92,7 @@ export function sonarClock(settings: Settings, pings: SurveyPings, bottom: Botto
     offsetS: isReal ? Math.round(offsetS * 1000) / 1000 : 0,
     uncertainty95S: match.uncertainty95S,
     known: true,
-    how: isReal ? match.how : `in step with the positions: ${match.how}, found ${offsetS.toFixed(2)} s, which is less than its 95 %`,
+    how: isReal ? match.how : `in step with the positions: ${match.how}, found ${offsetS.toFixed(2).replace('-', '\u2212')} s, which is less than its 95 %`,
     biasM: match.biasM,
   };
 }

@@ -19,6 +19,7 @@ import { ChartTable } from './chart-table.js';
 import { forgetWidths } from './paint-ink.js';
 import { crossingText } from './crossing-marks.js';
 import { fitView } from './fit-view.js';
+import { imagery } from '../state/imagery.js';
 import { placesOfAll, sceneMaker } from './scene.js';
 import { TitleBlock } from './title-block.js';
 import { boxOf, extentOf } from './viewport.js';
@@ -156,7 +157,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   };
   /** The title stands in the lower or upper left corner, wherever the survey can be shown larger. */
   const fitAll = (animate: boolean) => {
-    const places = rehearse.places(placesOfAll(survey.get(), session.get().plan, screen.get().stage === 'boat' ? trials.get() : null));
+    const places = imageryChart.places(rehearse.places(placesOfAll(survey.get(), session.get().plan, screen.get().stage === 'boat' ? trials.get() : null)));
     const block = over.querySelector<HTMLElement>('.title-block');
     const stands = chart.furniture();
     const { widthPx, heightPx } = chart.viewport();
@@ -171,7 +172,7 @@ function mountChart(sheet: HTMLElement | null, target: HTMLElement | null, furni
   let fittedS = -Infinity;
   /** The Boat stage looks at the trials, the others at the survey: the view follows when the one gives way to the other. */
   const fitStage = () => {
-    const now = screen.get().stage === 'boat' && trials.get().loaded !== null ? 'trials' : rehearse.shows ? 'rehearsal' : imageryChart.shows ? 'imagery' : 'survey';
+    const now = screen.get().stage === 'boat' && trials.get().loaded !== null ? 'trials' : rehearse.shows ? 'rehearsal' : imageryChart.shows ? (fittedFor === 'mosaic' || imagery.get().mosaic !== null ? 'mosaic' : 'imagery') : 'survey';
     if (now === fittedFor) return;
     const first = fittedFor === '';
     fittedFor = now;

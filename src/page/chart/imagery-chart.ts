@@ -21,6 +21,8 @@ export interface ImageryChart {
   click(place: Pointed): boolean;
   /** Whether there is a mosaic to be looked at. */
   readonly shows: boolean;
+  /** Those of the survey, with the corners of the mosaic where that is looked at [m]. */
+  places(survey: Float64Array): Float64Array;
   dispose(): void;
 }
 
@@ -58,7 +60,7 @@ export function mountImagery(chart: ChartTable, changed: () => void): ImageryCha
       if (now.mosaic !== before.mosaic || now.scale !== before.scale || now.strongDark !== before.strongDark || now.gainDb !== before.gainDb || now.contrastDb !== before.contrastDb) dress();
       if (now.run !== before.run || now.pings !== before.pings) chart.render();
       // The waterfall takes its room from the chart.
-      if ((now.pings === null) !== (before.pings === null)) changed();
+      if ((now.pings === null) !== (before.pings === null) || (now.mosaic === null) !== (before.mosaic === null)) changed();
     }),
     echoHover.watch(() => chart.render()),
     waterfallSeen.watch(() => chart.render()),
@@ -80,6 +82,12 @@ export function mountImagery(chart: ChartTable, changed: () => void): ImageryCha
   return {
     get shows() {
       return shows() && imagery.get().pings !== null;
+    },
+    places(all) {
+      const { mosaic } = imagery.get();
+      if (!shows() || mosaic === null) return all;
+      const { westM, northM, cellM, cols, rows } = mosaic;
+      return Float64Array.of(...all, westM, northM, westM + cols * cellM, northM - rows * cellM);
     },
     dress(scene) {
       if (!shows()) return scene;

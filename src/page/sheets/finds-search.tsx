@@ -42,7 +42,7 @@ export function FindsSearch() {
       {settings !== undefined && (
         <div className="fields">
           <NumberField label="Object looked for" unit="m" value={settings.objectM} min={0.1} max={50} step={0.1} decimals={2} settled onValue={(value) => value !== null && void setImagery('finds.objectM', value, 'the search is reckoned anew')} />
-          <NumberField label="Its height" unit="m" value={settings.objectHeightM} min={0.05} max={50} step={0.1} decimals={2} settled onValue={(value) => value !== null && void setImagery('finds.objectHeightM', value, 'the search is reckoned anew')} />
+          <NumberField label="Its height" unit="m" value={settings.objectHeightM} min={0.05} max={50} step={0.1} decimals={2} placeholder="half of it" allowEmpty settled onValue={(value) => void setImagery('finds.objectHeightM', value, 'the search is reckoned anew')} />
         </div>
       )}
       {nextLines.length > 0 ? (
@@ -86,7 +86,7 @@ function rowsOf(search: SearchSummary | null): FigureRow[] {
     { label: 'Looked for', value: metres(search.objectM), worth: 'an object of this size' },
     { label: 'Looked at', value: areaText(search.searchedM2), worth: search.areaM2 > 0 ? `${percent(search.searchedM2 / search.areaM2)} of the area` : undefined },
     { label: 'Chance of seeing it', value: percent(search.chanceMean), worth: 'were one to lie anywhere in the area' },
-    { label: 'Likely still there', value: fixed(search.expectedLeft, 2), worth: 'of such objects, not seen yet' },
+    { label: 'Likely still there', value: fixed(search.expectedLeft, 2), worth: `of ${fixed(search.expectedBefore, 1)} such objects expected before the search; at least one with a chance of ${percent(search.chanceLeft)}` },
   ];
 }
 

@@ -25,12 +25,16 @@ export function ImagerySheet() {
   const next = nextImageryThing(summary);
   const parts = imageryOf(summary);
   const rows = figureRows(summary);
-  const note = [...(parts?.mosaic?.notes ?? []), ...(parts?.clock != null && !parts.clock.known ? [parts.clock.how] : [])][0];
+  const notes = [...(parts?.clock != null && !parts.clock.known ? [`Whether the sonar’s clock runs with the positions’ is not known: ${parts.clock.how}.`] : []), ...(parts?.mosaic?.notes ?? [])];
   return (
     <Sheet title="Imagery" lead={leadOf(summary)}>
       <WorkState />
       {rows.length > 0 && <Figures rows={rows} label="Figures of the imagery" />}
-      {note !== undefined && <p className="note">{note}</p>}
+      {notes.map((note) => (
+        <p key={note} className="note">
+          {note}
+        </p>
+      ))}
       <NextButton title={next.title} detail={next.detail} disabled={next.action === 'build' && building} onClick={() => act(next.action)} />
       <div className="small-actions">
         {next.action !== 'take-in' && <TakeInButton />}
@@ -131,8 +135,8 @@ function Making({ summary }: { readonly summary: SurveySummary }) {
       <p className="hint">{BLEND_WHY[settings.blend]}</p>
       <div className="fields">
         <NumberField label="Cell" unit="m" value={settings.cellM} min={0.02} max={50} step={0.05} decimals={2} placeholder="by itself" allowEmpty settled onValue={(value) => void setImagery('imagery.cellM', value, 'the mosaic is made anew')} />
-        <NumberField label="From" unit="% of range" value={settings.minRangeShare * 100} min={0} max={95} step={1} decimals={0} settled onValue={(value) => value !== null && void setImagery('imagery.minRangeShare', value / 100, 'the mosaic is made anew')} />
-        <NumberField label="To" unit="% of range" value={settings.maxRangeShare * 100} min={5} max={100} step={1} decimals={0} settled onValue={(value) => value !== null && void setImagery('imagery.maxRangeShare', value / 100, 'the mosaic is made anew')} />
+        <NumberField label="Range from" unit="%" value={settings.minRangeShare * 100} min={0} max={95} step={1} decimals={0} settled onValue={(value) => value !== null && void setImagery('imagery.minRangeShare', value / 100, 'the mosaic is made anew')} />
+        <NumberField label="to" unit="%" value={settings.maxRangeShare * 100} min={5} max={100} step={1} decimals={0} settled onValue={(value) => value !== null && void setImagery('imagery.maxRangeShare', value / 100, 'the mosaic is made anew')} />
       </div>
       <p className="hint">{why ?? 'The cell follows from how fine the pings are. Leave out the outer range where echoes drown in noise, the inner where the floor is hit too steeply.'}</p>
     </section>
