@@ -26,32 +26,49 @@ function commit(): string {
   }
 }
 
-// One benchmark by a part of its file's name: npm run bench -- -t is not needed, TALLOW_BENCH_ONLY=nmea is.
+const RESULTS = path.join(HERE, 'RESULTS.md');
+const HEAD = ['| what | ours: median (range) | peer | ratio | budget | met | measured at |', '|---|---|---|---|---|---|---|'];
+
+/** What a row measures and beside which peer. */
+function nameOf(line: string): string {
+  const [, what, , peer] = line.split('|');
+  return `${what!.trim()} ${peer!.split(':')[0]!.trim()}`;
+}
+
+// One part alone, by a part of its file's name: TALLOW_BENCH_ONLY=nmea npm run bench. Rows that were not measured stay as they are.
 it('every benchmark with its peer', async () => {
   const only = process.env['TALLOW_BENCH_ONLY'] ?? '';
   const files = (await readdir(HERE)).filter((name) => name.endsWith('.bench.ts') && name.includes(only)).sort();
-  const results: BenchResult[] = [];
+  const at = `${commit()}, ${new Date().toISOString().slice(0, 10)}, load ${os.loadavg()[0]!.toFixed(1)}`;
+  const measured = new Map<string, string>();
   for (const file of files) {
     console.log(`${file} ...`);
     const { run } = (await import(path.join(HERE, file))) as { run(): Promise<BenchResult[]> };
     for (const result of await run()) {
-      results.push(result);
-      console.log(row(result));
+      const line = `${row(result)} ${at} |`;
+      measured.set(nameOf(line), line);
+      console.log(`\n${line}`);
     }
   }
+  const was = (await readFile(RESULTS, 'utf8').catch(() => '')).split('\n');
+  const before = only === '' ? [] : was.filter((line) => line.startsWith('| ') && line !== HEAD[0]);
+  // What is said of rows by hand stays: all between the machine's line and the table.
+  const said = was.slice(was.findIndex((line) => line.startsWith('Machine:')) + 1, was.indexOf(HEAD[0]!)).join('\n').trim();
+  const kept = before.map((line) => measured.get(nameOf(line)) ?? line);
+  const added = [...measured].filter(([name]) => !before.some((line) => nameOf(line) === name)).map(([, line]) => line);
   const cpu = os.cpus()[0]?.model ?? 'unknown';
   const text = [
     '# Benchmarks',
     '',
-    '`npm run bench` measures these again and rewrites this page. Ours and the peer take turns in one run; the ratio is what counts.',
+    '`npm run bench` measures these again and rewrites this page; `TALLOW_BENCH_ONLY=surface npm run bench` only the rows of one file. Ours and the peer take turns in one run; the ratio is what counts. The last column says at which commit, on which day and beside how much other work (load of the machine as the part began) a row was measured.',
     '',
-    `Machine: ${cpu}, ${os.cpus().length} cores, ${Math.round(os.totalmem() / 2 ** 30)} GiB, ${os.type()} ${os.release()}; Node.js ${process.version}; commit ${commit()}; ${new Date().toISOString().slice(0, 10)}.`,
+    `Machine: ${cpu}, ${os.cpus().length} cores, ${Math.round(os.totalmem() / 2 ** 30)} GiB, ${os.type()} ${os.release()}; Node.js ${process.version}.`,
     '',
-    '| what | ours: median (range) | peer | ratio | budget | met |',
-    '|---|---|---|---|---|---|',
-    ...results.map(row),
+    ...(said === '' ? [] : [said, '']),
+    ...HEAD,
+    ...kept,
+    ...added,
     '',
   ].join('\n');
-  if (only === '') await writeFile(path.join(HERE, 'RESULTS.md'), text);
-  else console.log(await readFile(path.join(HERE, 'RESULTS.md'), 'utf8').catch(() => ''));
+  await writeFile(RESULTS, text);
 });
