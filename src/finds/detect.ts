@@ -48,8 +48,12 @@ export interface Candidate {
   readonly roughness: number;
 }
 
-/** Sizes that are looked for, over the one asked for: larger things of the same kind are to be found too. Each asks for its share of the false candidates. */
-const SIZES = [1, 2, 4];
+/** Sizes that are looked for, over the one asked for: larger things of the same kind are to be found too. Each asks for its share of the false candidates; larger ones stand out further and need less of it. */
+const SIZES = [
+  { times: 1, share: 0.8 },
+  { times: 2, share: 0.1 },
+  { times: 4, share: 0.1 },
+];
 /** Levels beyond these say no more [dB]. */
 const MOST_DB = 18;
 const LEAST_DB = -18;
@@ -106,12 +110,12 @@ export function detect(picture: Picture, options: DetectOptions): Candidate[] {
   const all: Candidate[] = [];
   let coarse: Picture = { ...picture, levelDb: Float32Array.from(picture.levelDb, speckleNormal) };
   let times = 1;
-  for (const next of SIZES) {
+  for (const { times: next, share } of SIZES) {
     while (times < next) {
       coarse = halved(coarse);
       times *= 2;
     }
-    const found = detectSize(coarse, { ...options, objectM: options.objectM * times, objectHeightM: options.objectHeightM * times });
+    const found = detectSize(coarse, { ...options, objectM: options.objectM * times, objectHeightM: options.objectHeightM * times }, share);
     all.push(...found.map((one) => (times === 1 ? one : refined(one, times, picture))));
   }
   all.sort((a, b) => b.score - a.score || a.ping - b.ping || a.bin - b.bin);
@@ -171,11 +175,11 @@ function refined(one: Candidate, times: number, { n, width }: Picture): Candidat
 }
 
 /** Candidates of one size. */
-function detectSize(picture: Picture, options: DetectOptions): Candidate[] {
+function detectSize(picture: Picture, options: DetectOptions, share: number): Candidate[] {
   const { n, width, binM, stepM } = picture;
   const { objectM, objectHeightM } = options;
   if (n === 0 || width === 0 || !(stepM > 0)) return [];
-  const threshold = thresholdFor(options);
+  const threshold = thresholdFor(options, share);
   const sums = windowSums(picture.levelDb, n, width);
   const heightM = usualHeight(picture.heightM);
   if (!(heightM > objectHeightM)) return [];
@@ -195,7 +199,9 @@ function detectSize(picture: Picture, options: DetectOptions): Candidate[] {
   const textureM = Math.max(TEXTURE_M, TEXTURE_SIZES * objectM);
   const besideRows = Math.max(3, Math.round(aroundM / stepM));
   const echoContrast = contrastAlong(echo, n, width, besideRows, (bin) => echoRows[bin]!);
-  const around = { rows: Math.max(3, Math.round(aroundM / stepM)), cols: Math.max(3, Math.round(aroundM / binM)) };
+  // What is there itself does not tell what is usual: pings that may show it are left out.
+  const ownRows = objectM > 0.7 ? echoRows[width - 1]! : -1;
+  const around = { rows: Math.max(3, Math.round(aroundM / stepM)), cols: Math.max(3, Math.round(aroundM / binM)), ownRows };
   const echoZ = inSpreads(echoContrast, n, width, around);
 
   const best = new Float32Array(n * width).fill(NaN);
@@ -231,6 +237,7 @@ function detectSize(picture: Picture, options: DetectOptions): Candidate[] {
   const { score, roughness } = againstTexture(best, n, width, {
     rows: Math.max(5, Math.round(textureM / stepM)),
     cols: Math.max(5, Math.round(textureM / binM)),
+    ownRows,
     guardRows: Math.round(Math.max(1.5, 2 * objectM) / stepM),
     guardCols: Math.round(Math.max(2, 3 * objectM) / binM),
   });
@@ -265,7 +272,7 @@ function detectSize(picture: Picture, options: DetectOptions): Candidate[] {
       echoSigmas: echoZ[i]!,
       shadowSigmas: shadowZ[k]![i]!,
       score: score[i]!,
-      falsePerHa: SIZES.length * trials * normalTail(score[i]!),
+      falsePerHa: (trials / share) * normalTail(score[i]!),
       roughness: roughness[i]!,
     });
   }
@@ -277,12 +284,12 @@ function trialsPerHa({ objectM }: DetectOptions): number {
   return (1e4 / (objectM * SHIFT_SHARE) ** 2) * HEIGHTS.length;
 }
 
-/** The score that plain ground passes `falsePerHa` times in a hectare. @throws RangeError for a rate that is no rate */
-export function thresholdFor(options: DetectOptions): number {
+/** The score that plain ground passes `share` of `falsePerHa` times in a hectare. @throws RangeError for a rate that is no rate */
+export function thresholdFor(options: DetectOptions, share = 1): number {
   const { falsePerHa, objectM, objectHeightM } = options;
   if (!(falsePerHa > 0)) throw new RangeError(`falsePerHa ${falsePerHa}: expected more than 0`);
   if (!(objectM > 0 && objectHeightM > 0)) throw new RangeError(`objectM ${objectM}, objectHeightM ${objectHeightM}: expected more than 0`);
-  return normalTailQuantile(Math.min(0.5, falsePerHa / (SIZES.length * trialsPerHa(options))));
+  return normalTailQuantile(Math.min(0.5, (share * falsePerHa) / trialsPerHa(options)));
 }
 
 /** Length of a shadow in bins, of something that ends at a ground range. */
@@ -323,7 +330,7 @@ function contrastAlong(values: Float32Array, n: number, width: number, besideRow
 }
 
 /** Values over their own spread about them; those beyond three spreads count as three in it. */
-function inSpreads(values: Float32Array, n: number, width: number, around: { readonly rows: number; readonly cols: number }): Float32Array {
+function inSpreads(values: Float32Array, n: number, width: number, around: Around): Float32Array {
   const first = spread(values, n, width, around);
   const clipped = new Float32Array(values.length);
   for (let i = 0; i < values.length; i++) clipped[i] = Math.min(3 * first[i]!, Math.max(-3 * first[i]!, values[i]!));
@@ -332,14 +339,24 @@ function inSpreads(values: Float32Array, n: number, width: number, around: { rea
   return clipped;
 }
 
+/** Half a window in pings and bins, and the pings to either side of the middle that are left out of it. */
+interface Around {
+  readonly rows: number;
+  readonly cols: number;
+  readonly ownRows: number;
+}
+
 /** Root mean square in a window about each place, reckoned at every fourth place and carried to those between: windows are far wider. */
-function spread(values: Float32Array, n: number, width: number, { rows, cols }: { readonly rows: number; readonly cols: number }): Float32Array {
+function spread(values: Float32Array, n: number, width: number, { rows, cols, ownRows }: Around): Float32Array {
   const squares = windowSums(squared(values), n, width);
   const out = new Float32Array(n * width);
   for (let row = 0; row < n; row += SPREAD_STEP) {
     for (let bin = 0; bin < width; bin += SPREAD_STEP) {
-      const count = countIn(squares, row - rows, row + rows + 1, bin - cols, bin + cols + 1);
-      const value = count < 20 ? NaN : Math.sqrt(sumIn(squares, row - rows, row + rows + 1, bin - cols, bin + cols + 1) / count);
+      const middle = row + (SPREAD_STEP >> 1);
+      const outer = [middle - rows, middle + rows + 1, bin - cols, bin + cols + 1] as const;
+      const inner = [middle - ownRows, middle + ownRows + 1, bin - cols, bin + cols + 1] as const;
+      const count = countIn(squares, ...outer) - countIn(squares, ...inner);
+      const value = count < 20 ? NaN : Math.sqrt((sumIn(squares, ...outer) - sumIn(squares, ...inner)) / count);
       for (let r = row; r < Math.min(n, row + SPREAD_STEP); r++) out.fill(value, r * width + bin, r * width + Math.min(width, bin + SPREAD_STEP));
     }
   }
@@ -354,8 +371,8 @@ function squared(values: Float32Array): Float32Array {
 }
 
 /** Both contrasts against what they are hereabouts: their spread where it is above 1, and the reach of their tail. */
-function againstTexture(values: Float32Array, n: number, width: number, size: { readonly rows: number; readonly cols: number; readonly guardRows: number; readonly guardCols: number }): { score: Float32Array; roughness: Float32Array } {
-  const one = spread(Float32Array.from(values, (value) => Math.min(3, Math.max(-3, value))), n, width, { rows: size.rows >> 1, cols: size.cols >> 1 });
+function againstTexture(values: Float32Array, n: number, width: number, size: Around & { readonly guardRows: number; readonly guardCols: number }): { score: Float32Array; roughness: Float32Array } {
+  const one = spread(Float32Array.from(values, (value) => Math.min(3, Math.max(-3, value))), n, width, { rows: size.rows >> 1, cols: size.cols >> 1, ownRows: size.ownRows });
   const scaled = Float32Array.from(values, (value, i) => value / Math.max(1, one[i]!));
   const excess = windowSums(Float32Array.from(scaled, (value) => (value > TAIL_FROM ? Math.min(value - TAIL_FROM, 3) : value === value ? 0 : NaN)), n, width);
   const passed = windowSums(Float32Array.from(scaled, (value) => (value > TAIL_FROM ? 1 : NaN)), n, width);
