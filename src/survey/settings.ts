@@ -407,7 +407,7 @@ export const settingsSchema = z.strictObject({
       objectM: positive.max(100).default(0.6).describe('size on the floor of what is looked for'),
       objectHeightM: positive.max(50).nullable().default(null).describe('how far it stands up from the floor; null: half its size'),
       propose: z.boolean().default(true).describe('look the pictures over for candidates; off: only what is marked by hand'),
-      falsePerHa: positive.max(1000).default(1).describe('candidates that the floor alone may give in a hectare'),
+      falsePerHa: positive.max(1000).default(0.5).describe('candidates that the floor alone may give in a hectare'),
       sharedShare: nonNegative.max(1).default(0.5).describe('share of the positioning error that all looks of a day have in common, and that more looks do not average out'),
       priorPerHa: positive.max(10_000).default(1).describe('objects of that size expected in a hectare before the search'),
       looks: z.enum(LOOK_RULES).default('by-aspect').describe('how looks add up: independent (misses multiply), by-aspect (of looks from one eighth of the compass only the best counts), best (only the best look counts)'),
