@@ -3,11 +3,11 @@ import { formatCount, formatDifference, formatMetres, formatShare } from '../rep
 import type { Proof } from '../survey/prove.js';
 import type { Command, CommandResult, Terminal } from './command.js';
 import { sourcesTable, sourcesText } from './sources-text.js';
-import { imageryProofs, imageryProofText } from './imagery-proof.js';
+import { foundCurvesText, imageryProofs, imageryProofText } from './imagery-proof.js';
 import { numberOption, textOption } from './settings-options.js';
 
-function promiseText(found: number, unit: 'm' | 'share' | 'count'): string {
-  return unit === 'm' ? formatMetres(found, 3) : unit === 'share' ? formatShare(found, 2) : formatCount(found);
+function promiseText(found: number, unit: 'm' | 'share' | 'count' | 'perHa'): string {
+  return unit === 'm' ? formatMetres(found, 3) : unit === 'share' ? formatShare(found, 2) : unit === 'perHa' ? found.toFixed(2) : formatCount(found);
 }
 
 function proofText(proof: Proof): string[] {
@@ -77,7 +77,7 @@ export const verbProve: Command = {
     if (ground !== undefined) {
       const sideScans = await imageryProofs(ground, folder, seed, count, terminal.context);
       const met = sideScans.every(({ promises }) => promises.every((promise) => promise.met));
-      return { text: [...sideScans.flatMap(imageryProofText), met ? 'Every promise is met.' : 'NOT every promise is met.'], json: { verb: 'prove', met, proofs: sideScans }, exitCode: met ? 0 : 1 };
+      return { text: [...sideScans.flatMap(imageryProofText), ...foundCurvesText(sideScans), met ? 'Every promise is met.' : 'NOT every promise is met.'], json: { verb: 'prove', met, proofs: sideScans }, exitCode: met ? 0 : 1 };
     }
     const { prove } = await import('../survey/prove.js');
     const proofs: Proof[] = [];

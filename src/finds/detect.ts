@@ -77,6 +77,8 @@ const HEIGHTS = [0.6, 1, 1.8];
 /** Longest shadow that is waited for [m]. */
 const MOST_SHADOW_M = 6;
 const MOST_SHADOW_SIZES = 4;
+/** A shorter shadow is looked for as one of this length, in sizes: a few samples of speckle are as dark as one. */
+const LEAST_SHADOW_SIZES = 0.5;
 /** Echo and shadow must each stand out by so many spreads. */
 const LEAST_SIGMAS = 1.5;
 const MOST_AHEAD = 2;
@@ -206,7 +208,7 @@ function detectSize(picture: Picture, options: DetectOptions, share: number): Ca
 
   const best = new Float32Array(n * width).fill(NaN);
   const bestShadow = new Int32Array(n * width);
-  const shadows = HEIGHTS.map((times) => Int32Array.from({ length: width }, (_, bin) => shadowBins((bin + echoBins) * binM, heightM, objectHeightM * times, binM, Math.max(MOST_SHADOW_M, MOST_SHADOW_SIZES * objectM))));
+  const shadows = HEIGHTS.map((times) => Int32Array.from({ length: width }, (_, bin) => shadowBins((bin + echoBins) * binM, heightM, objectHeightM * times, binM, LEAST_SHADOW_SIZES * objectM, Math.max(MOST_SHADOW_M, MOST_SHADOW_SIZES * objectM))));
   const shadowZ: Float32Array[] = [];
   const shadowContrast: Float32Array[] = [];
   const shadowDark: Float32Array[] = [];
@@ -293,9 +295,9 @@ export function thresholdFor(options: DetectOptions, share = 1): number {
 }
 
 /** Length of a shadow in bins, of something that ends at a ground range. */
-function shadowBins(groundM: number, heightM: number, topM: number, binM: number, mostM: number): number {
+function shadowBins(groundM: number, heightM: number, topM: number, binM: number, leastM: number, mostM: number): number {
   const lengthM = heightM > topM ? (groundM * topM) / (heightM - topM) : mostM;
-  return Math.max(2, Math.round(Math.min(mostM, lengthM) / binM));
+  return Math.max(2, Math.round(Math.max(leastM, Math.min(mostM, lengthM)) / binM));
 }
 
 function usualHeight(heights: ArrayLike<number>): number {

@@ -53,6 +53,17 @@ export function pingStepM(track: SonarTrack, rowStart: number, rowEnd: number): 
   return steps[steps.length >> 1] ?? NaN;
 }
 
+/** Where the boat turns, the beam sweeps the floor out there faster than the boat goes, or not at all, or backwards: by this share of its way the picture is none. */
+const MOST_SWEPT = 1;
+
+/** Whether the boat turns so much over the rows that the picture at a ground range is drawn out or squeezed. */
+function isSwept(track: SonarTrack, rowStart: number, rowEnd: number, groundM: number): boolean {
+  const [first, last] = [rowStart, rowEnd - 1];
+  const wayM = Math.hypot(track.xM[last]! - track.xM[first]!, track.yM[last]! - track.yM[first]!);
+  const turnDeg = ((((track.gridHeadingDeg[last]! - track.gridHeadingDeg[first]!) % 360) + 540) % 360) - 180;
+  return (groundM * Math.abs(turnDeg) * Math.PI) / 180 > MOST_SWEPT * wayM;
+}
+
 /** One side of a stretch as a picture; pings that are not used are no data. */
 export function pictureOf({ corrected, rowStart, heightM, track, use }: Pick<Stretch, 'corrected' | 'rowStart' | 'heightM' | 'track' | 'use'>, side: Side): Picture {
   const { n, width, binM } = corrected;
@@ -70,6 +81,7 @@ export function lookOver(stretch: Stretch, options: DetectOptions): Sighting[] {
     return detect(picture, options).flatMap((candidate): Sighting[] => {
       const middle = rowStart + candidate.ping;
       if (middle < coreStart || middle >= coreEnd) return [];
+      if (isSwept(track, Math.max(rowStart, middle - 12), Math.min(rowStart + picture.n, middle + 13), (candidate.bin + 0.5) * picture.binM)) return [];
       // The boat's speed here, not the stretch's.
       const stepM = pingStepM(track, Math.max(rowStart, middle - 12), Math.min(rowStart + picture.n, middle + 13));
       const own = Number.isFinite(stepM) ? { ...picture, stepM } : picture;

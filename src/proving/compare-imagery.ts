@@ -1,5 +1,6 @@
 import { errorFigures, shareOf } from './error-figures.js';
 import type { ErrorFigures, Share } from './error-figures.js';
+import { isClearLook, isOfObject, lookedOver, type LookedOver } from './find-truth.js';
 import { SEA_BED_KINDS } from './sea-bed.js';
 import type { SeaBedKind } from './sea-bed.js';
 import type { SeaBedObject } from './sea-bed-objects.js';
@@ -19,12 +20,17 @@ export interface ImageryColumns {
   readonly headingDeg: ArrayLike<number>;
   /** 0 good. */
   readonly fault: ArrayLike<number>;
+  /** Line it was run on as the survey has it; -1 none: not looked over. */
+  readonly line: ArrayLike<number>;
 }
 
-/** Something found, in the frame, with its height above the floor and one sigma of that; NaN unknown [m]. */
+/** Something found, in the frame with its covariance [m, m2], with its height above the floor and one sigma of that; NaN unknown [m]. */
 export interface FoundThing {
   readonly xM: number;
   readonly yM: number;
+  readonly xx: number;
+  readonly xy: number;
+  readonly yy: number;
   readonly heightM: number;
   readonly heightSigmaM: number;
 }
@@ -34,8 +40,6 @@ export interface ImageryTruth {
   readonly pings: readonly SideScanTruth[];
   readonly objects: readonly SeaBedObject[];
   readonly looks: readonly ObjectLook[];
-  /** Floor within range of the lines [ha]. */
-  readonly hectares: number;
 }
 
 /** One object and what became of it. */
@@ -44,7 +48,7 @@ export interface ObjectFigures {
   readonly sizeM: number;
   readonly heightM: number;
   readonly natural: boolean;
-  /** Looks from lines, clear of the gap under the sonar and with its shadow within range. */
+  /** Clear looks at it: see find-truth.ts. */
   readonly looks: number;
   readonly found: boolean;
   /** From where it is to where it was found, and the height found [m]; NaN where it was not. */
@@ -61,22 +65,20 @@ export interface ImageryFigures {
   readonly position: ErrorFigures;
   readonly headingDeg: ErrorFigures;
   readonly objects: readonly ObjectFigures[];
-  /** Of the planted ones with a look, those found: of `large` ones 0.5 m and larger, of the others. Null where finding was not run. */
-  readonly found: { readonly large: Share; readonly small: Share; readonly natural: Share; readonly offM: ErrorFigures } | null;
+  /** Of the planted ones with a look, those found: of `large` ones 0.5 m and larger, of the others; `held`: of those found, whose 95 % ellipse holds the true place. Null where finding was not run. */
+  readonly found: { readonly large: Share; readonly small: Share; readonly natural: Share; readonly offM: ErrorFigures; readonly held: Share } | null;
   /** Heights found over true heights, less one, of planted objects at least 0.25 m high; within 0.15 of the truth. */
   readonly height: { readonly ratio: ErrorFigures; readonly within: Share } | null;
-  /** Finds beside no object. */
-  readonly false: { readonly count: number; readonly perHa: number } | null;
+  /** Finds of no object, by the floor that was looked over and by the hectares of it in each pass. */
+  readonly false: ({ readonly count: number; readonly perFloorHa: number; readonly perLookedHa: number } & LookedOver) | null;
 }
 
 export const BOTTOM_LIMIT_M = 0.25;
 export const HEIGHT_LIMIT = 0.15;
-const LARGE_M = 0.5;
+export const LARGE_M = 0.5;
 const HIGH_M = 0.25;
-/** A find belongs to an object no farther than this from its edge [m]. */
-const BESIDE_M = 2;
-/** Under the sonar nothing is told apart: looks nearer than this share of its height do not count. */
-const GAP_SHARE = 0.7;
+/** Squared distance within which 95 % of places lie: chi-square, two degrees of freedom. Source: Abramowitz & Stegun table 26.8. */
+const HELD_95 = 5.991;
 
 /**
  * Holds what was made of side-scan logs against what was so.
@@ -115,7 +117,8 @@ export function compareImagery(truth: ImageryTruth, logFiles: readonly string[],
   }
   const within = (errors: readonly number[], limit: number): Share => shareOf(errors.filter((error) => Math.abs(error) <= limit).length, errors.length);
   const all = heights.flat();
-  const { objects, height, beside } = matchFinds(truth, finds, rangeM);
+  const { objects, height, beside, held } = matchFinds(truth, finds, rangeM);
+  const looked = lookedOver(rows, (row) => rows.fault[row] === 0 && rows.line[row]! >= 0, (row) => Math.sqrt(Math.max(0, rangeM ** 2 - (rows.heightM[row]! || 0) ** 2)));
   const planted = objects.filter(({ natural, looks }) => !natural && looks > 0);
   const foundOf = (list: readonly ObjectFigures[]): Share => shareOf(list.filter(({ found }) => found).length, list.length);
   return {
@@ -136,31 +139,32 @@ export function compareImagery(truth: ImageryTruth, logFiles: readonly string[],
             small: foundOf(planted.filter(({ sizeM }) => sizeM < LARGE_M)),
             natural: foundOf(objects.filter(({ natural, looks }) => natural && looks > 0)),
             offM: errorFigures(Float64Array.from(planted, ({ offM }) => offM)),
+            held: shareOf(held.filter((one) => one).length, held.length),
           },
     height: finds === null ? null : { ratio: errorFigures(Float64Array.from(height)), within: within(height, HEIGHT_LIMIT) },
-    false: finds === null ? null : { count: beside, perHa: beside / truth.hectares },
+    false: finds === null ? null : { count: beside, perFloorHa: beside / looked.floorHa, perLookedHa: beside / looked.lookedHa, ...looked },
   };
 }
 
-/** Gives each object the nearest find within reach, and counts the finds beside none. */
-function matchFinds(truth: ImageryTruth, finds: readonly FoundThing[] | null, rangeM: number): { objects: ObjectFigures[]; height: number[]; beside: number } {
+/** Gives each object the nearest find that is of it, and counts the finds of none. */
+function matchFinds(truth: ImageryTruth, finds: readonly FoundThing[] | null, rangeM: number): { objects: ObjectFigures[]; height: number[]; beside: number; held: boolean[] } {
   const height: number[] = [];
+  const held: boolean[] = [];
   const used = new Set<number>();
   const objects = truth.objects.map((object, index): ObjectFigures => {
-    const looks = truth.looks.filter(
-      (look) => look.object === index && look.line >= 0 && look.groundM > GAP_SHARE * look.heightM && look.slantM + look.shadowM < rangeM && truth.pings[look.log]!.silent[look.record] === 0,
-    ).length;
-    const reach = BESIDE_M + 0.5 * Math.max(object.lengthM, object.widthM);
-    let best = -1;
-    let least = reach;
-    for (const [i, find] of (finds ?? []).entries()) {
-      const off = Math.hypot(find.xM - object.xM, find.yM - object.yM);
-      if (off > reach) continue;
+    const looks = truth.looks.filter((look) => look.object === index && isClearLook(look, truth.pings[look.log]!, rangeM)).length;
+    let find: FoundThing | null = null;
+    let least = Infinity;
+    for (const [i, one] of (finds ?? []).entries()) {
+      if (!isOfObject(one.xM, one.yM, object)) continue;
       used.add(i);
-      if (off <= least) [least, best] = [off, i];
+      const off = Math.hypot(one.xM - object.xM, one.yM - object.yM);
+      if (off < least) [least, find] = [off, one];
     }
-    const find = best >= 0 ? finds![best]! : null;
-    if (find !== null && !object.natural && object.heightM >= HIGH_M && !Number.isNaN(find.heightM)) height.push(find.heightM / object.heightM - 1);
+    if (find !== null && !object.natural) {
+      if (object.heightM >= HIGH_M && !Number.isNaN(find.heightM)) height.push(find.heightM / object.heightM - 1);
+      held.push(isHeld(find, object));
+    }
     return {
       name: object.name,
       sizeM: Math.max(object.lengthM, object.widthM),
@@ -172,5 +176,11 @@ function matchFinds(truth: ImageryTruth, finds: readonly FoundThing[] | null, ra
       foundHeightM: find?.heightM ?? NaN,
     };
   });
-  return { objects, height, beside: (finds ?? []).length - used.size };
+  return { objects, height, beside: (finds ?? []).length - used.size, held };
+}
+
+/** Whether the 95 % ellipse of a place holds another. */
+export function isHeld({ xM, yM, xx, xy, yy }: Pick<FoundThing, 'xM' | 'yM' | 'xx' | 'xy' | 'yy'>, at: { readonly xM: number; readonly yM: number }): boolean {
+  const [dx, dy] = [at.xM - xM, at.yM - yM];
+  return (yy * dx * dx - 2 * xy * dx * dy + xx * dy * dy) / (xx * yy - xy * xy) <= HELD_95;
 }

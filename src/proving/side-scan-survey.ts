@@ -72,8 +72,6 @@ export interface SideScanGround {
     readonly looks: readonly ObjectLook[];
     readonly log: LogTruth;
   };
-  /** Floor within nine tenths of the range of the lines [ha]. */
-  readonly hectares: number;
   /** For survey.json: what the crew know, where the sonar sits is in it too. */
   readonly settings: Readonly<Record<string, unknown>>;
 }
@@ -197,7 +195,6 @@ export function createSideScanGround(seed: number, changes: Partial<SideScanGrou
     logs: [{ file, reader }],
     nmea: { file: 'scan-1.nmea', bytes: joined(parts) },
     truth: { pings: [truth], looks: objectLooks(objects, [truth], rangesM, below, atOrigin.scale), log },
-    hectares: (options.lengthM * ((options.lines - 1) * options.spacingM + 1.8 * sonar.rangeM)) / 1e4,
     settings: settingsFor(options, sonar, errors),
   };
 }

@@ -5,8 +5,8 @@ export interface ProvingPromise {
   readonly what: string;
   readonly limit: string;
   readonly found: number;
-  /** `m`, or `share` of 1, or `count`. */
-  readonly unit: 'm' | 'share' | 'count';
+  /** `m`, or `share` of 1, or `count`, or `perHa`, so many a hectare. */
+  readonly unit: 'm' | 'share' | 'count' | 'perHa';
   readonly met: boolean;
 }
 

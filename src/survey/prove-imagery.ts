@@ -2,11 +2,13 @@ import { mkdtemp, rm } from 'node:fs/promises';
 import os from 'node:os';
 import path from 'node:path';
 import type { WorkContext } from '../base/progress.js';
+import { chanceLimits95 } from '../finds/lateral-range.js';
 import { readGeoTiff } from '../formats/geotiff-read.js';
 import type { ColumnData } from '../formats/parquet-columns.js';
-import { compareImagery, type FoundThing, type ImageryFigures } from '../proving/compare-imagery.js';
+import { compareImagery, type FoundThing, type ImageryFigures, type ImageryTruth } from '../proving/compare-imagery.js';
 import { compareMosaic } from '../proving/compare-mosaic.js';
 import type { ErrorFigures } from '../proving/error-figures.js';
+import { CURVE_PER_HA, foundCurve, type FoundPoint, type SeenThing } from '../proving/found-curve.js';
 import { imageryVerdict } from '../proving/imagery-verdict.js';
 import { createSideScanGround, SIDE_SCAN_GROUNDS, type SideScanGround, type SideScanGroundKind, type SideScanGroundOptions } from '../proving/side-scan-survey.js';
 import type { ProvingPromise } from '../proving/verdict.js';
@@ -22,6 +24,11 @@ import type { SettingsInput } from './settings.js';
 import { PINGS_PLACE } from './step-pings.js';
 import { writeSideScans } from './write-side-scans.js';
 
+export { pooledCurve } from '../proving/found-curve.js';
+
+/** `finds.falsePerHa` where nobody has set it. */
+const USUAL_PER_HA = 0.5;
+
 /** Kinds of ground there are. */
 export const IMAGERY_GROUNDS = SIDE_SCAN_GROUNDS;
 
@@ -32,6 +39,8 @@ export interface ImageryProof {
   readonly figures: ImageryFigures;
   /** How far off objects of 0.8 m and larger show in the mosaic [m]. */
   readonly mosaic: ErrorFigures;
+  /** Found against false by the threshold asked for. */
+  readonly curve: readonly FoundPoint[];
   readonly promises: readonly ProvingPromise[];
   readonly seconds: { readonly made: number; readonly built: number };
 }
@@ -71,7 +80,8 @@ export async function proveImagery(folder: string | null, seed: number, kind: Si
     const built = now();
     const figures = await figuresOf(target, ground);
     const mosaic = await mosaicFigures(target, ground);
-    return { seed, ground: kind, figures, mosaic, promises: imageryVerdict(figures, mosaic, kind), seconds: { made: (made - began) / 1000, built: (built - made) / 1000 } };
+    const curve = await curveOf(desk, ground, figures, context);
+    return { seed, ground: kind, figures, mosaic, curve, promises: [...imageryVerdict(figures, mosaic, kind), ...(kind === 'plain' ? findPromises(figures, curve) : [])], seconds: { made: (made - began) / 1000, built: (built - made) / 1000 } };
   } finally {
     if (temporary !== null) await rm(temporary, { recursive: true, force: true });
   }
@@ -80,7 +90,7 @@ export async function proveImagery(folder: string | null, seed: number, kind: Si
 async function figuresOf(folder: string, ground: SideScanGround): Promise<ImageryFigures> {
   const pings = await readColumnsFile(placeIn(folder, PINGS_PLACE), ['log', 'record']);
   const bottom = await readColumnsFile(placeIn(folder, IMAGERY_PLACES.bottom), ['heightM']);
-  const track = await readColumnsFile(placeIn(folder, IMAGERY_PLACES.track), ['xM', 'yM', 'headingDeg', 'fault']);
+  const track = await readColumnsFile(placeIn(folder, IMAGERY_PLACES.track), ['xM', 'yM', 'headingDeg', 'fault', 'line']);
   const numbers = (columns: Readonly<Record<string, ColumnData>>, name: string): ArrayLike<number> => columns[name] as unknown as ArrayLike<number>;
   const rows = {
     n: pings['log']!.length,
@@ -91,10 +101,40 @@ async function figuresOf(folder: string, ground: SideScanGround): Promise<Imager
     yM: numbers(track, 'yM'),
     headingDeg: numbers(track, 'headingDeg'),
     fault: numbers(track, 'fault'),
+    line: numbers(track, 'line'),
   };
   const { logs } = await readManifest(folder);
-  const truth = { pings: ground.truth.pings, objects: ground.objects, looks: ground.truth.looks, hectares: ground.hectares };
-  return compareImagery(truth, logs.map(({ file }) => file), rows, await findsOf(folder), ground.sonar.rangeM);
+  return compareImagery(truthOf(ground), logs.map(({ file }) => file), rows, await findsOf(folder), ground.sonar.rangeM);
+}
+
+function truthOf(ground: SideScanGround): ImageryTruth {
+  return { pings: ground.truth.pings, objects: ground.objects, looks: ground.truth.looks };
+}
+
+/** Looks the survey over once more for the weakest candidates of the curve, and leaves it as it was. */
+async function curveOf(desk: FullDesk, ground: SideScanGround, figures: ImageryFigures, context: WorkContext): Promise<FoundPoint[]> {
+  if (figures.false === null) return [];
+  const { falsePerHa } = (await desk.summary()).settings.finds;
+  await desk.set('finds.falsePerHa', CURVE_PER_HA[CURVE_PER_HA.length - 1]);
+  await desk.build(context, 'finds');
+  const { sightings } = (await readFinds(desk.folder))!;
+  const { logs } = await readManifest(desk.folder);
+  const scan = logs.find(({ file }) => file.endsWith(ground.logs[0]!.file))!;
+  const seen = sightings.filter(({ log }) => scan.sha256.startsWith(log)).map(({ record, side, place: { xM, yM }, falsePerHa: each }): SeenThing => ({ log: 0, record, side, xM, yM, falsePerHa: each }));
+  await desk.set('finds.falsePerHa', falsePerHa);
+  await desk.build(context, 'finds');
+  return foundCurve(truthOf(ground), seen, figures.false, ground.sonar.rangeM);
+}
+
+/** What is promised of finds on plain ground with default settings. One survey has few looks: it fails where even their 95 % limit falls short. */
+function findPromises({ false: wrong }: ImageryFigures, curve: readonly FoundPoint[]): ProvingPromise[] {
+  const usual = curve.find(({ askedPerHa }) => askedPerHa === USUAL_PER_HA);
+  if (wrong === null || usual === undefined) return [];
+  const { count, of, share } = usual.clearLooks;
+  return [
+    { what: 'clear looks at objects of 0.5 m and larger that found them', limit: 'at least 90 %, as far as so few can tell', found: share, unit: 'share', met: of === 0 || chanceLimits95(count, of)[1] >= 0.9 },
+    { what: 'finds of no object', limit: 'at most 2 a hectare looked over', found: wrong.perLookedHa, unit: 'perHa', met: wrong.perLookedHa <= 2 },
+  ];
 }
 
 async function mosaicFigures(folder: string, ground: SideScanGround): Promise<ErrorFigures> {
@@ -112,5 +152,5 @@ async function mosaicFigures(folder: string, ground: SideScanGround): Promise<Er
 async function findsOf(folder: string): Promise<FoundThing[] | null> {
   const file = await readFinds(folder);
   if (file === null) return null;
-  return file.finds.filter(({ state }) => state !== 'rejected').map(({ place: { xM, yM }, height }) => ({ xM, yM, heightM: height.value, heightSigmaM: height.sigma }));
+  return file.finds.filter(({ state }) => state !== 'rejected').map(({ place, height }) => ({ ...place, heightM: height.value, heightSigmaM: height.sigma }));
 }

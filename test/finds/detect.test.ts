@@ -7,7 +7,7 @@ import { readOff } from '../../src/finds/read-off.js';
 import { countIn, sumIn, windowSums } from '../../src/finds/window-sums.js';
 import { drawScene, type Planted } from './scene.js';
 
-const OPTIONS: DetectOptions = { objectM: 0.6, objectHeightM: 0.3, beamDeg: 1, falsePerHa: 1 };
+const OPTIONS: DetectOptions = { objectM: 0.6, objectHeightM: 0.3, beamDeg: 1, falsePerHa: 0.5 };
 
 function plant(seed: number, topM: number): Planted[] {
   const random = createRandom(seed * 77);

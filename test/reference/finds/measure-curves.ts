@@ -4,10 +4,12 @@
  *
  *   TALLOW_MEASURE_CURVES=out.json npx vitest run test/finds/measure-curves.test.ts
  *
- * Boxes as long as wide and half as high, at all headings, 3 to 0.97 of the range off two lines of 150 m; sonar of 0.7 degrees,
+ * What counts as found and as false: src/proving/find-truth.ts. Boxes as long as wide and half as high, at all headings, 1 to 39 m
+ * off two lines of 150 m, in turn 4 and 7.7 m below the sonar; sonar of 0.7 degrees,
  * 40 m range, 512 samples, 8 pings a second, 1.5 m/s; boat in a swell, speckle, noise, surface return, crosstalk, dropouts.
  */
 import { createRandom } from '../../../src/base/random.js';
+import { isClearLook, isLook, isOfObject } from '../../../src/proving/find-truth.js';
 import { createSideScanGround, type SideScanGroundOptions } from '../../../src/proving/index.js';
 import { lookAtGround } from '../../finds/proving-look.js';
 
@@ -16,6 +18,7 @@ export interface LookRow {
   readonly sizeM: number;
   readonly rangeByHeight: number;
   readonly groundM: number;
+  readonly clear: boolean;
   /** Of the sighting that hit it; null where none did. */
   readonly falsePerHa: number | null;
   /** Height read off over true, and how far the place is off in its own covariance (chi-square, two degrees of freedom). */
@@ -48,16 +51,17 @@ export async function measureRun(ground: SideScanGroundOptions['ground'], sizeM:
   });
   const survey = createSideScanGround(seed, { ...scene, objects });
   const { sightings, areaHa } = await lookAtGround(survey, { objectM: 0.6, objectHeightM: 0.3, beamDeg: 0.7, falsePerHa: MOST_FALSE_PER_HA }, { positionM: 0.3, headingDeg: 0.5, heightM: 0.03, seed });
-  const near = (x: number, y: number): boolean => objects.some((object) => Math.hypot(x - object.xM, y - object.yM) < 2.5 + sizeM);
-  const looks = survey.truth.looks.filter(({ line }) => line >= 0).map((look): LookRow => {
+  const pings = survey.truth.pings[0]!;
+  const looks = survey.truth.looks.filter((look) => isLook(look, pings)).map((look): LookRow => {
     const object = survey.objects[look.object]!;
-    const hit = sightings.find((one) => one.line === look.line && one.side === look.side && Math.abs(one.record - look.record) < 8 + sizeM * 3 && Math.abs(one.ground.value - look.groundM) < 1 + sizeM);
+    const hit = sightings.find((one) => one.line === look.line && one.side === look.side && isOfObject(one.place.xM, one.place.yM, object));
     const dx = (hit?.place.xM ?? NaN) - object.xM;
     const dy = (hit?.place.yM ?? NaN) - object.yM;
     return {
       ground, sizeM,
       rangeByHeight: look.groundM / look.heightM,
       groundM: look.groundM,
+      clear: isClearLook(look, pings, survey.sonar.rangeM),
       falsePerHa: hit?.falsePerHa ?? null,
       heightShare: hit === undefined || Number.isNaN(hit.height.value) ? null : hit.height.value / object.heightM,
       heightSigmas: hit === undefined || Number.isNaN(hit.height.value) ? null : (hit.height.value - object.heightM) / hit.height.sigma,
@@ -65,5 +69,5 @@ export async function measureRun(ground: SideScanGroundOptions['ground'], sizeM:
       place2: hit === undefined ? null : (hit.place.yy * dx * dx - 2 * hit.place.xy * dx * dy + hit.place.xx * dy * dy) / (hit.place.xx * hit.place.yy - hit.place.xy ** 2),
     };
   });
-  return { looks, wrong: sightings.filter(({ place }) => !near(place.xM, place.yM)).map(({ falsePerHa }) => falsePerHa), areaHa };
+  return { looks, wrong: sightings.filter(({ place: { xM, yM } }) => !objects.some((object) => isOfObject(xM, yM, object))).map(({ falsePerHa }) => falsePerHa), areaHa };
 }
