@@ -162,7 +162,15 @@ export function markSpikes(series: DepthSeries, options: SpikeOptions, verdict: 
       const slack = limit + Math.min(0.5 * gate * wayM, 0.4 * Math.abs(off));
       if (Math.abs(outside(depthM[j]!)) > slack) continue;
       // One false echo may lie where the bottom was by chance: one of the next two must agree with it.
-      const stepOn = (k: number): boolean => k < end && Math.abs(depthM[k]! - depthM[j]!) <= limit + gate * (alongM[k]! - alongM[j]!);
+      // Where pings are metres apart the gate alone would let almost anything agree: there it is to be near as well, or where the believed lead.
+      const stepOn = (k: number): boolean => {
+        if (k >= end) return false;
+        const apartM = Math.abs(depthM[k]! - depthM[j]!);
+        if (apartM > limit + gate * (alongM[k]! - alongM[j]!)) return false;
+        if (apartM <= limit + Math.max(0.5 * Math.abs(off), 2 * limit)) return true;
+        expectAt(k);
+        return Math.abs(outside(depthM[k]!)) <= limit + Math.min(0.5 * gate * (alongM[k]! - alongM[last]!), 0.4 * Math.abs(off));
+      };
       if (j + 1 >= end || stepOn(j + 1) || stepOn(j + 2)) return j;
     }
     return -1;

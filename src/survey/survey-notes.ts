@@ -6,6 +6,8 @@ import type { SurveySummary } from './summary.js';
 
 /** The datum of settings that name none. */
 const UNNAMED_DATUM = 'water surface';
+/** 1980-01-06, when GPS time begins [s]. */
+const UNDATED_BEFORE_S = 315_964_800;
 /** A share of soundings set aside that wants an explanation. Common practice. */
 const MUCH_ASIDE = 0.1;
 
@@ -20,6 +22,11 @@ export function surveyNotes(summary: Omit<SurveySummary, 'notes'>): string[] {
   const fixes = observed.reduce((sum, log) => sum + log.fixes, 0);
   if (observed.length > 0 && pings === 0) notes.push('No depths in any log: nothing can be charted from positions alone. Take in the echo sounder\'s log.');
   if (pings > 0 && fixes === 0) notes.push('No positions in any log: depths cannot be placed. Take in the log of the positions.');
+  // No survey is older; a log without a date is read as one of that day.
+  const undated = observed.filter(({ timeStartS }) => timeStartS < UNDATED_BEFORE_S);
+  if (undated.length > 0) {
+    notes.push(`${undated.map(({ file }) => file).join(', ')}: times without a date, 1970-01-01 stands for it, also for the tide and the magnetic variation. Give the date of the first record: tallow depths ${summary.folder} --set time.noDate=2026-06-17, or Correct at Depths on the page.`);
+  }
   if (soundings !== null && soundings.total > 0) {
     const aside = soundings.total - soundings.good;
     if (soundings.good === 0) {

@@ -122,6 +122,19 @@ describe('spikes', () => {
     expect(flagged(reasonsOf(sounded(600, 1, SLOPE, (depth, i) => (i === 300 ? depth - 1.2 : depth))))).toEqual([300]);
   });
 
+  it('a ping every six metres: second echoes among recorded pings do not take the floor with them', () => {
+    // As recorded at sea, a ping every 2 s at 3 m/s (gulf-4h.log of signalk-server 2.23.0, 13:32:25 to 13:33:34).
+    const recorded = [11.13, 11.37, 11.59, 11.91, 12.13, 12.21, 12.24, 12.21, 12.07, 11.94, 11.24, 22.1, 10.72, 21.09, 10.1, 10.47, 10.48, 10.41, 10.29, 10.72, 10.29, 9.7, 9.08, 7.03, 12.1, 5.92, 6.96, 7.75, 7.35, 8.08, 9.24, 9.38, 7.41, 6.81];
+    const times = recorded.map((_, i) => 2 * i);
+    const reason = cleanSoundings(reduceSoundings([{ log: 0, pings: madePings(times, recorded) }], straightTrack(80, 3, 70), null, constantLevel(0), PLAIN), OPTIONS).reason;
+    const aside = flagged(reason);
+    // The two second echoes and the one deep ping between shoal ones go.
+    for (const depth of [22.1, 21.09, 12.1]) expect(aside).toContain(recorded.indexOf(depth));
+    // What follows in step is the floor: nothing shoal is lost but pings beside a false one.
+    expect(aside.length).toBeLessThanOrEqual(6);
+    for (const i of range(14, 23)) expect([i, reason[i]]).toEqual([i, 0]);
+  });
+
   it('a boulder seen over more than the footprint and its height is kept; the same rise for a shorter way is not', () => {
     // 1 m high at 8 m: footprint 1.12 m, half a metre more is needed.
     const rise = (pings: number): number[] => flagged(reasonsOf(sounded(600, 10, FLAT, (depth, i) => (i >= 300 && i < 300 + pings ? depth - 1 : depth))));

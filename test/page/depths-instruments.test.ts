@@ -150,15 +150,46 @@ describe.skipIf(!browserWanted())('instrument checks on the page', () => {
     await bar.getByRole('button', { name: 'Look at it again' }).click();
     await expect.poll(async () => (await bar.locator('.check-verdict').innerText()), { timeout: 120_000 }).toBe('differs');
 
+    // What depths rest on: a file of the water is kept and used, a wrong one changes nothing; a name and a number are decisions of their own.
+    await page.getByRole('tab', { name: 'Correct' }).click();
+    const settings = async () => (await stage.desk.summary()).settings;
+    const giveLevel = async (name: string, text: string) => {
+      const asked = page.waitForEvent('filechooser');
+      await part.getByRole('button', { name: 'Water level from a file…' }).click();
+      await (await asked).setFiles({ name, mimeType: 'text/csv', buffer: Buffer.from(text) });
+    };
+    const decided = (await stage.desk.journal()).length;
+    await giveLevel('cast.csv', 'depthM,soundSpeedMps\n0,1490\n10,1490\n');
+    await page.getByText(/cast\.csv: no column for time and waterLevel/).waitFor();
+    expect((await stage.desk.journal()).length).toBe(decided);
+    await page.getByRole('button', { name: 'Understood' }).click();
+    faults.splice(0);
+    await giveLevel('gauge.csv', 'timeUtc,levelM\n2026-06-17T06:00:00Z,1\n2026-06-17T08:00:00Z,1\n2026-06-17T10:00:00Z,1\n2026-06-17T12:00:00Z,1\n');
+    await expect.poll(async () => (await settings()).water.level).toEqual({ kind: 'series', file: 'water/gauge.csv' });
+    await part.getByLabel('Datum').fill('a datum of our own');
+    await part.getByLabel('Datum').press('Enter');
+    await expect.poll(async () => (await settings()).datum).toBe('a datum of our own');
+    await part.getByLabel('Order aimed at').selectOption('2');
+    await expect.poll(async () => (await settings()).order).toBe('2');
+    for (let k = 0; k < 3; k++) {
+      const before = (await stage.desk.journal()).length;
+      await part.getByRole('button', { name: 'Undo' }).click();
+      await expect.poll(async () => (await stage.desk.journal()).length).toBe(before + 1);
+    }
+    expect(await settings()).toMatchObject({ order: '1a', datum: 'water surface', water: { level: { kind: 'none' } } });
+
     await page.evaluate(AXE);
-    for (const dusk of [false, true]) {
+    for (const [dusk, tab] of [[false, 'Correct'], [true, 'Correct'], [false, 'Instruments'], [true, 'Instruments']] as const) {
+      await page.getByRole('tab', { name: tab }).click();
+      const closed = part.locator('details:not([open]) > summary');
+      while (tab === 'Correct' && (await closed.count()) > 0) await closed.first().click();
       await page.evaluate((on) => document.documentElement.setAttribute('data-palette', on ? 'dusk' : 'day'), dusk);
       const violations = await page.evaluate(async () => {
         const axe = (globalThis as unknown as { axe: { run(): Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> } }).axe;
         return (await axe.run()).violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 120)).join(' | ')}`);
       });
       expect(violations).toEqual([]);
-      await shot(`instruments-${dusk ? 'dusk' : 'day'}`);
+      await shot(`${tab.toLowerCase()}-${dusk ? 'dusk' : 'day'}`);
     }
     await page.setViewportSize({ width: 1024, height: 768 });
     await page.waitForTimeout(600);

@@ -5,7 +5,7 @@ import { setRestOn, takeWater } from '../state/rest-on.js';
 import { fixed, metres, signed } from '../words/figures.js';
 import { orderName } from '../words/names.js';
 import { Choice } from './choice.js';
-import { Figures, FileButton, NumberField } from './parts.js';
+import { Figures, FileButton, NumberField, UndoRow } from './parts.js';
 
 const ORDERS: readonly Settings['order'][] = ['exclusive', 'special', '1a', '1b', '2'];
 const TABLES = '.csv,.txt,.dat,text/csv,text/plain';
@@ -35,6 +35,8 @@ export function DepthsRestOn({ summary }: { readonly summary: SurveySummary }) {
         <Choice label="Order aimed at" value={settings.order} options={ORDERS.map((order) => [order, orderName(order)] as const)} onValue={(order) => void setRestOn('order', order, `order aimed at: ${orderName(order)}`)} />
       </div>
       <Instruments settings={settings} />
+      <Clock settings={settings} />
+      <UndoRow />
     </section>
   );
 }
@@ -75,6 +77,37 @@ function OneFigure({ settings: { water, sounder } }: { readonly settings: Settin
         </button>
       </div>
     </>
+  );
+}
+
+/** What the logs' times are corrected by. */
+function Clock({ settings: { time } }: { readonly settings: Settings }) {
+  const id = useId();
+  const [typed, setTyped] = useState<string | null>(null);
+  const shown = typed ?? time.noDate ?? '';
+  const whole = shown === '' || /^\d{4}-\d{2}-\d{2}$/.test(shown);
+  const send = () => {
+    if (!whole) return;
+    const date = shown === '' ? null : shown;
+    if (date !== time.noDate) void setRestOn('time.noDate', date, date === null ? 'no date for logs without one' : `date of logs without one: ${date}`);
+    setTyped(null);
+  };
+  return (
+    <details>
+      <summary>Clock of the logs</summary>
+      <div className="fields two">
+        <div className="field">
+          <label htmlFor={id}>Date of logs without one</label>
+          <span>
+            <input id={id} type="text" value={shown} placeholder="2026-06-17" aria-invalid={!whole} aria-describedby={`${id}-fault`} onChange={(event) => setTyped(event.target.value.trim())} onBlur={send} onKeyDown={(event) => event.key === 'Enter' && send()} />
+          </span>
+          <small id={`${id}-fault`} className="fault">
+            {whole ? '' : 'expected year, month, day, as 2026-06-17'}
+          </small>
+        </div>
+        <NumberField label="Added to logged times" unit="s" value={time.loggerOffsetS} min={-1e6} max={1e6} step={1} decimals={3} settled onValue={(given) => given !== null && void setRestOn('time.loggerOffsetS', given, `added to logged times: ${given} s`)} />
+      </div>
+    </details>
   );
 }
 

@@ -141,6 +141,7 @@ function figureRows(summary: SurveySummary): FigureRow[] {
   const met = soundings.orderMet;
   const share = soundings.orderShare[settings.order];
   const reaches = met !== null && ORDERS.indexOf(met) <= ORDERS.indexOf(settings.order);
+  if (soundings.good === 0) return [{ label: 'Soundings', value: 'none good', worth: `all ${count(soundings.total)} are set aside` }];
   const rows: FigureRow[] = [
     { label: 'Soundings', value: count(soundings.good), worth: aside === 0 ? 'none set aside' : `${percent(aside / soundings.total)} set aside` },
     { label: 'Depth', value: `${fixed(soundings.depthMinM, 1)} – ${fixed(soundings.depthMaxM, 1)} m`, worth: `below ${depthsBelow(settings)}; mean ${metres(soundings.depthMeanM)}` },

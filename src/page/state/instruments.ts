@@ -7,13 +7,14 @@ import { plural } from '../words/figures.js';
 import { buildSoon, refresh, say, server, trouble } from './actions.js';
 import { survey } from './stores.js';
 
-/** Changes a setting of the checks, says what was done, and builds. */
+/** Changes a setting, says what was done, and builds where there is something to build. */
 export async function settle(change: () => Promise<void>, said: string): Promise<boolean> {
   try {
     await change();
     await refresh();
     say(said);
-    buildSoon();
+    // Without a log there is nothing to build.
+    if ((survey.get().summary?.logs.length ?? 0) > 0) buildSoon();
     return true;
   } catch (error) {
     trouble(error);
