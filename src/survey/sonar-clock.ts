@@ -1,3 +1,4 @@
+import { median } from '../base/robust.js';
 import { formatUtc } from '../base/time.js';
 import { matchClock } from '../imagery/clock-match.js';
 import { offsetByPositions, searchClock } from '../imagery/clock-search.js';
@@ -50,7 +51,7 @@ export interface TimedPlaces {
  * @param boat positions of the boat's own logs
  */
 export function sonarClock(settings: Settings, pings: SurveyPings, bottom: BottomTrack, track: Track, water: WaterDepth | null, own: TimedPlaces, boat: TimedPlaces): ClockSummary {
-  const { clockOffsetS, draftM, mount, layback } = settings.sonar;
+  const { clockOffsetS, layback } = settings.sonar;
   const unknown = (how: string): ClockSummary => ({ offsetS: 0, uncertainty95S: null, known: false, how: `${how}; taken as in step with the positions`, biasM: null });
   if (clockOffsetS !== null) return { offsetS: clockOffsetS, uncertainty95S: null, known: true, how: 'as set (sonar.clockOffsetS)', biasM: null };
   const placed = offsetByPositions(own, boat);
@@ -67,19 +68,8 @@ export function sonarClock(settings: Settings, pings: SurveyPings, bottom: Botto
   const apartWords = `pings run from ${formatUtc(pingsFrom)} to ${formatUtc(pingsTo)} by the sonar's clock, positions from ${formatUtc(fixesFrom)} to ${formatUtc(fixesTo)}: they do not overlap; take in the positions of that time, or, where the clock is wrong, set sonar.clockOffsetS to the seconds to be added`;
   if (Number.isNaN(pingsFrom) || track.n === 0) return unknown(track.n === 0 ? 'there are no positions to hold it against' : 'no ping carries a time');
   if (water === null) return byPositions(apart ? apartWords : 'there is no depth surface to hold the heights against');
-  const timeS = Float64Array.from({ length: Math.min(STEPS_MOST, Math.floor((fixesTo - fixesFrom) / STEP_S) + 1) }, (_, i) => fixesFrom + i * STEP_S);
-  const { xM, yM } = positionsAt(track, timeS, settings.gnss.maxGapS);
-  const courses = coursesAt(track, timeS, settings.gnss.maxGapS);
-  const levels = water.levelsAt(timeS);
-  const depthM = timeS.map((_, i) => {
-    const [east, north] = Number.isNaN(courses[i]!) ? [0, 0] : onBoatShift(courses[i]!, settings.gnss.antenna, mount);
-    return water.depthAt(xM[i]! + east, yM[i]! + north) + levels[i]! - draftM;
-  });
-  const rows: number[] = [];
-  for (let row = 0; row < bottom.n; row++) if (bottom.source[row] === BOTTOM_SOURCE.tracked || bottom.source[row] === BOTTOM_SOURCE.byHand) rows.push(row);
-  rows.sort((a, b) => pings.timeS[a]! - pings.timeS[b]!);
-  const heights = { timeS: Float64Array.from(rows, (row) => pings.timeS[row]! + roughS), heightM: Float64Array.from(rows, (row) => bottom.heightM[row]!) };
-  const depths = { timeS, depthM };
+  const depths = depthsUnder(settings, track, water, fixesFrom, fixesTo);
+  const heights = heightsOf(pings, bottom, roughS);
   const near = apart ? null : matchClock(heights, depths, SEARCH_S, 4 * STEP_S);
   const match = near !== null && !Number.isNaN(near.offsetS) ? near : roughS === 0 ? searchClock(heights, depths, 4 * STEP_S) : null;
   if (match === null || Number.isNaN(match.offsetS)) return byPositions(near?.how ?? apartWords);
@@ -95,6 +85,53 @@ export function sonarClock(settings: Settings, pings: SurveyPings, bottom: Botto
     how: isReal ? match.how : `in step with the positions: ${match.how}, found ${offsetS.toFixed(2).replace('-', '\u2212')} s, which is less than its 95 %`,
     biasM: match.biasM,
   };
+}
+
+/** Depths of the floor below the sonar along the boat's track. */
+function depthsUnder(settings: Settings, track: Track, water: WaterDepth, fromS: number, toS: number): { timeS: Float64Array; depthM: Float64Array } {
+  const { draftM, mount } = settings.sonar;
+  const timeS = Float64Array.from({ length: Math.min(STEPS_MOST, Math.floor((toS - fromS) / STEP_S) + 1) }, (_, i) => fromS + i * STEP_S);
+  const { xM, yM } = positionsAt(track, timeS, settings.gnss.maxGapS);
+  const courses = coursesAt(track, timeS, settings.gnss.maxGapS);
+  const levels = water.levelsAt(timeS);
+  const depthM = timeS.map((_, i) => {
+    const [east, north] = Number.isNaN(courses[i]!) ? [0, 0] : onBoatShift(courses[i]!, settings.gnss.antenna, mount);
+    return water.depthAt(xM[i]! + east, yM[i]! + north) + levels[i]! - draftM;
+  });
+  return { timeS, depthM };
+}
+
+/** Heights of the bottom track where it was seen, in time order, so much added to the sonar's times [s]. */
+function heightsOf(pings: SurveyPings, bottom: BottomTrack, addS: number): { timeS: Float64Array; heightM: Float64Array } {
+  const rows: number[] = [];
+  for (let row = 0; row < bottom.n; row++) if (bottom.source[row] === BOTTOM_SOURCE.tracked || bottom.source[row] === BOTTOM_SOURCE.byHand) rows.push(row);
+  rows.sort((a, b) => pings.timeS[a]! - pings.timeS[b]!);
+  return { timeS: Float64Array.from(rows, (row) => pings.timeS[row]! + addS), heightM: Float64Array.from(rows, (row) => bottom.heightM[row]!) };
+}
+
+/** Heights over the floor as a share of the depths under the track. */
+export interface HeightShare {
+  /** Median of height over depth; NaN where fewer than `LEAST_SHARED` could be compared. */
+  readonly share: number;
+  readonly compared: number;
+}
+
+const LEAST_SHARED = 50;
+
+/**
+ * How many times the depths the heights are: two instruments on one boat see one floor, so 0.305 is an echo sounder in feet and
+ * 1.83 one in fathoms, read as metres. Source: 1 ft = 0.3048 m exactly, a fathom is 6 ft.
+ */
+export function heightShare(settings: Settings, pings: SurveyPings, bottom: BottomTrack, track: Track, water: WaterDepth | null, offsetS: number): HeightShare {
+  if (water === null || track.n === 0 || settings.sonar.layback !== null) return { share: NaN, compared: 0 };
+  const { timeS, depthM } = depthsUnder(settings, track, water, track.timeS[0]!, track.timeS[track.n - 1]!);
+  const heights = heightsOf(pings, bottom, offsetS);
+  const shares: number[] = [];
+  heights.timeS.forEach((at, i) => {
+    const depth = depthM[Math.round((at - timeS[0]!) / STEP_S)];
+    if (depth !== undefined && depth > 0.5) shares.push(heights.heightM[i]! / depth);
+  });
+  return { share: shares.length < LEAST_SHARED ? NaN : median(shares), compared: shares.length };
 }
 
 function spanOf(timeS: Float64Array): [number, number] {

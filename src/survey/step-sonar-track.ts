@@ -17,7 +17,7 @@ import { PLACES } from './folder.js';
 import { IMAGERY_PLACES, readSonarTrack, writeSonarTrack, writeText } from './imagery-files.js';
 import { magneticVariationDeg } from './magnetic-variation.js';
 import { readLineFeatures } from './plan-files.js';
-import { sonarClock, type TimedPlaces } from './sonar-clock.js';
+import { heightShare, sonarClock, type TimedPlaces } from './sonar-clock.js';
 import { sonarSound, waterDepthOf, type WaterDepth } from './sonar-ground.js';
 import { bottomOf } from './step-bottom.js';
 import type { Made, Step, StepWork } from './step-graph.js';
@@ -187,7 +187,7 @@ function boatPlaces(work: StepWork, track: Track): TimedPlaces {
 /** Where the sonar was and how it lay, ping by ping, by the boat's positions and headings and the sonar's own clock put right. */
 export const stepSonarTrack: Step = {
   name: 'sonar-track',
-  version: 2,
+  version: 3,
   after: ['bottom'],
   settings: ['sonar', 'gnss', 'heading', 'time', 'water', 'sounder.soundSpeedSetMps', 'corrections.clock', 'corrections.latency', 'imagery.headingSmoothS', 'imagery.positionSmoothS', 'lines.spacingM', 'frame'],
   files: () => [PLACES.area, PLACES.lines],
@@ -203,13 +203,14 @@ export const stepSonarTrack: Step = {
     work.context.progress?.('sonar-track', 0.1, 'the sonar\'s clock');
     const boat = await trackOf(work);
     const clock = sonarClock(work.settings, pings, bottom, boat, water, ownPlaces(pings, frame), boatPlaces(work, boat));
+    const { share } = heightShare(work.settings, pings, bottom, boat, water, clock.offsetS);
     work.context.progress?.('sonar-track', 0.4, 'headings and positions');
     const { speedMps } = await sonarSound(work, pings);
     const track = await trackSonar(work, pings, bottom, frame, clock.offsetS, water, speedMps);
     work.memory.set('sonar-track', track);
     return {
       [IMAGERY_PLACES.track]: await writeSonarTrack(work.folder, track),
-      [IMAGERY_PLACES.clock]: await writeText(work.folder, IMAGERY_PLACES.clock, clock),
+      [IMAGERY_PLACES.clock]: await writeText(work.folder, IMAGERY_PLACES.clock, { ...clock, heightShare: Number.isNaN(share) ? null : Math.round(share * 1000) / 1000 }),
     };
   },
 };

@@ -158,6 +158,8 @@ export interface ClockSummary {
   readonly how: string;
   /** Heights less depths of the surface, median: draft or water level that is off [m]; null where not compared. */
   readonly biasM: number | null;
+  /** Heights over depths of the surface, median; null or left out where not compared. */
+  readonly heightShare?: number | null;
 }
 
 /** The side-scan picture of the floor. */

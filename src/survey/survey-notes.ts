@@ -105,9 +105,21 @@ function imageryNotes({ imagery, logs }: Omit<SurveySummary, 'notes'>): string[]
   if (bottom !== null && bottom.none > MANY_WITHOUT_FLOOR * bottom.pings) notes.push(`Under ${formatShare(bottom.none / bottom.pings)} of the side-scan pings no floor was found, and they are not in the mosaic: draw it by hand on the waterfall, or look whether the sonar was running.`);
   if (clock !== null && !clock.known) notes.push(`Whether the side-scan's clock runs with the positions' is not known: ${clock.how}. An offset of 1 s moves everything by the boat's speed; set sonar.clockOffsetS where you know it.`);
   if (clock !== null && clock.known && clock.offsetS !== 0 && clock.uncertainty95S !== null) notes.push(`The side-scan's clock is off: ${clock.offsetS > 0 ? 'it was slow' : 'it was fast'}, and ${Math.abs(clock.offsetS).toFixed(2)} ± ${clock.uncertainty95S.toFixed(2)} s ${clock.offsetS > 0 ? 'was added' : 'was taken off'}.${Math.abs(clock.offsetS) > MUCH_OFFSET_S ? ' That is much for a clock: look whether the positions are of the same trip.' : ''}`);
-  if (clock !== null && clock.biasM !== null && Math.abs(clock.biasM) > MUCH_BIAS_M) notes.push(`The side-scan's height over the floor differs from the depth surface by ${formatDifference(clock.biasM)}: look at sonar.draftM, the water level and the sound speed.`);
+  const unit = unitOfDepths(clock?.heightShare ?? null);
+  if (clock !== null && unit !== null) notes.unshift(`The floor is ${formatShare(clock.heightShare ?? NaN)} as deep by the side-scan as by the echo sounder: the echo sounder's depths look to be in ${unit}, read as metres. Set the sounder to metres, or name the unit in the column's head, as in depth (${unit === 'feet' ? 'ft' : 'fathom'}), and take the log in again.`);
+  else if (clock !== null && clock.biasM !== null && Math.abs(clock.biasM) > MUCH_BIAS_M) notes.push(`The side-scan's height over the floor differs from the depth surface by ${formatDifference(clock.biasM)}: look at sonar.draftM, the water level and the sound speed.`);
   notes.push(...(mosaic?.notes ?? []));
   return notes;
+}
+
+/** How near a share must be to that of a unit. */
+const NEAR_UNIT = 0.07;
+
+/** The unit that depths read as metres are in, where the side-scan's heights tell. Source: 1 ft = 0.3048 m exactly, a fathom is 6 ft. */
+function unitOfDepths(share: number | null): 'feet' | 'fathoms' | null {
+  if (share === null) return null;
+  const near = (factor: number): boolean => Math.abs(share / factor - 1) < NEAR_UNIT;
+  return near(0.3048) ? 'feet' : near(1.8288) ? 'fathoms' : null;
 }
 
 function whatToDo(reason: string | undefined): string {
