@@ -3,6 +3,7 @@ import type { CorrectedStretch } from '../imagery/correct-stretch.js';
 import { outward, type SonarTrack } from '../imagery/sonar-track.js';
 import { detect, type DetectOptions, type Picture } from './detect.js';
 import { readOff } from './read-off.js';
+import type { PictureSampling } from './slant-profile.js';
 import { makeSighting, whyProposed, type Sighting, type SonarThere } from './sighting.js';
 
 /** A stretch of pings of one log and one pass, corrected, with where the sonar was. Rows count from the stretch's first ping. */
@@ -20,6 +21,8 @@ export interface Stretch {
   readonly track: SonarTrack;
   /** Whether a ping is used. */
   readonly use: (row: number) => boolean;
+  /** How a side of a ping, by row, was sampled; without it each bin of the picture is taken as a sample. */
+  readonly sampling?: (side: Side, row: number) => PictureSampling;
   /** Pass of each side; see Sighting. */
   readonly pass: Readonly<Record<Side, number>>;
 }
@@ -86,7 +89,7 @@ export function lookOver(stretch: Stretch, options: DetectOptions): Sighting[] {
       const stepM = pingStepM(track, Math.max(rowStart, middle - 12), Math.min(rowStart + picture.n, middle + 13));
       const own = Number.isFinite(stepM) ? { ...picture, stepM } : picture;
       const slope = (side === 'port' ? track.portSlope : track.starboardSlope)[middle]!;
-      const outline = readOff(own, candidate, beamRad, stretch.heightSigmaM[middle]! || 0, Number.isFinite(slope) ? slope : 0);
+      const outline = readOff(own, candidate, beamRad, stretch.heightSigmaM[middle]! || 0, Number.isFinite(slope) ? slope : 0, stretch.sampling?.(side, middle));
       if (outline === null) return [];
       const row = rowStart + (outline.pingStart + outline.pingEnd - 1) / 2;
       const there = sonarAt(track, row);
@@ -107,7 +110,7 @@ export function lookOver(stretch: Stretch, options: DetectOptions): Sighting[] {
             recordEnd: stretch.record[rowStart + outline.pingEnd - 1]! + 1,
             score: candidate.score,
             falsePerHa: candidate.falsePerHa,
-            why: whyProposed(candidate, own.stepM, own.binM),
+            why: [whyProposed(candidate, own.stepM, own.binM), outline.noHeight].filter((words) => words !== '').join('; '),
           },
           outline.read,
           there,

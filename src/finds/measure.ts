@@ -1,4 +1,4 @@
-/** Size, height and place of something on the floor from what a ping picture shows of it, each with one sigma. Flat floor under it. */
+/** Size, height and place of something on the floor from what a ping picture shows of it, each with one sigma. */
 
 /** What was read off the picture. Slant ranges from the sonar [m]. */
 export interface ReadOff {
@@ -17,6 +17,9 @@ export interface ReadOff {
   /** Sonar above the floor [m]. */
   readonly sonarHeightM: number;
   readonly sonarHeightSigmaM: number;
+  /** How much higher the floor lies at the shadow's end than at the thing's foot, and one sigma of what of that is not known [m]; 0 where it is level. */
+  readonly endRiseM?: number;
+  readonly reliefM?: number;
 }
 
 /** A value with one sigma. */
@@ -26,24 +29,28 @@ export interface Measure {
 }
 
 /**
- * Height of an object from its shadow: H = S h / (R + S), slant ranges.
+ * Height of an object from its shadow: H = S h / (R + S), slant ranges; on a floor that is not level, H = h - (h - z) R / (R + S).
  *
- * The ray over the object's top meets the floor at the shadow's end, R + S away and h below the sonar; the top lies R along it.
+ * The ray over the object's top meets the floor at the shadow's end, R + S away and h - z below the sonar; the top lies R along it.
  *
  * @param shadowStartM slant range to the shadow's start, R, the end of the echo [m]
  * @param shadowEndM slant range to its end, R + S [m]
+ * @param sonarHeightM sonar above the floor at the object's foot, h [m]
+ * @param endRiseM floor at the shadow's end above that at the foot, z [m]
+ * @param sigma one sigma of each; `reliefM` of z [m]
  * @returns value and sigma by first-order propagation; NaN where there is no shadow
  * Source: IHO C-13 (2005) ch. 4; propagation: ISO/IEC Guide 98-3 (GUM, 2008), eq. 10. Check: h 5 m, R 20 m, S 2 m: 0.4545 m.
  */
-export function heightFromShadow(shadowStartM: number, shadowEndM: number, sonarHeightM: number, sigma: { readonly startM: number; readonly endM: number; readonly heightM: number }): Measure {
+export function heightFromShadow(shadowStartM: number, shadowEndM: number, sonarHeightM: number, sigma: { readonly startM: number; readonly endM: number; readonly heightM: number; readonly reliefM?: number }, endRiseM = 0): Measure {
   if (!(shadowEndM > shadowStartM)) return { value: NaN, sigma: NaN };
-  const share = (shadowEndM - shadowStartM) / shadowEndM;
-  // H = h (1 - R / E) with E = R + S.
-  const byStart = -sonarHeightM / shadowEndM;
-  const byEnd = (sonarHeightM * shadowStartM) / (shadowEndM * shadowEndM);
+  const reach = shadowStartM / shadowEndM;
+  // H = h - (h - z) R / E with E = R + S.
+  const endHeightM = sonarHeightM - endRiseM;
+  const byStart = -endHeightM / shadowEndM;
+  const byEnd = (endHeightM * reach) / shadowEndM;
   return {
-    value: sonarHeightM * share,
-    sigma: Math.hypot(byStart * sigma.startM, byEnd * sigma.endM, share * sigma.heightM),
+    value: sonarHeightM - endHeightM * reach,
+    sigma: Math.hypot(byStart * sigma.startM, byEnd * sigma.endM, (1 - reach) * sigma.heightM, reach * (sigma.reliefM ?? 0)),
   };
 }
 
@@ -74,11 +81,11 @@ export interface Measured {
  * Source: slant-range triangle, IHO C-13 (2005) ch. 4; propagation by GUM eq. 10, derivatives by central differences.
  */
 export function measure(read: ReadOff): Measured {
-  const height = heightFromShadow(read.slantEndM, read.shadowEndM, read.sonarHeightM, { startM: read.endSigmaM, endM: read.shadowSigmaM, heightM: read.sonarHeightSigmaM });
+  const height = heightFromShadow(read.slantEndM, read.shadowEndM, read.sonarHeightM, { startM: read.endSigmaM, endM: read.shadowSigmaM, heightM: read.sonarHeightSigmaM, ...(read.reliefM === undefined ? {} : { reliefM: read.reliefM }) }, read.endRiseM ?? 0);
   const inputs = [read.slantStartM, read.slantEndM, read.shadowEndM, read.sonarHeightM];
   const sigmas = [read.startSigmaM, read.endSigmaM, read.shadowSigmaM, read.sonarHeightSigmaM];
   const edges = ([start, end, shadowEnd, h]: readonly number[]): [number, number] => {
-    const topM = shadowEnd! > end! ? (h! * (shadowEnd! - end!)) / shadowEnd! : 0;
+    const topM = shadowEnd! > end! ? Math.max(0, h! - ((h! - (read.endRiseM ?? 0)) * end!) / shadowEnd!) : 0;
     return [groundOfTopM(start!, h!, topM), groundOfTopM(end!, h!, topM)];
   };
   const widthOf = (values: readonly number[]): number => {

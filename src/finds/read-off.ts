@@ -1,6 +1,8 @@
 import type { Candidate, Picture } from './detect.js';
-import { slantOfGroundM } from '../imagery/slant-range.js';
-import type { ReadOff } from './measure.js';
+import { groundRangeM, slantOfGroundM } from '../imagery/slant-range.js';
+import { measure, type ReadOff } from './measure.js';
+import { readShadow, type ReadShadow } from './read-shadow.js';
+import { binsAsSamples, type PictureSampling } from './slant-profile.js';
 
 /** What a candidate shows of itself, with where in the picture: ground bins and pings as fractions. */
 export interface Outline {
@@ -10,6 +12,8 @@ export interface Outline {
   readonly shadowEnd: number;
   readonly pingStart: number;
   readonly pingEnd: number;
+  /** Why it has no height, in plain words; empty where it has one. */
+  readonly noHeight: string;
 }
 
 /** How far around what was looked for its edges are sought [m]. */
@@ -21,7 +25,11 @@ const EDGE_PINGS = 0.9;
 /** Of the pings of an echo, those about its middle that the profile is made of, to each side. */
 const MIDDLE_SHARE = 0.25;
 /** A shadow's end is drawn by whatever stands highest and furthest out: off by this share of its length, one sigma (measured on boxes at all headings). */
-const SHAPE_SHARE = 0.05;
+const SHAPE_SHARE = 0.04;
+/** A height is not told that is known to no better than this share of itself, one sigma. */
+const WORST_SHARE = 0.35;
+/** Chance that a shadow runs out of the picture from which its length is not told. */
+const OPEN_CHANCE = 0.05;
 /** Echo edges are no sharper than the range resolution: half a pulse; usual for the class where it is not known [m] (common practice). */
 const PULSE_M = 0.03;
 
@@ -32,9 +40,10 @@ const PULSE_M = 0.03;
  * @param beamRad full beam width along the track
  * @param heightSigmaM of the sonar above the floor
  * @param slopeAcross rise of the floor per metre away from the track, 0 flat; the sonar's height is then that above the floor there
+ * @param sampling which samples made up the picture; without it each bin is a sample
  * @returns null where the profile has no such steps
  */
-export function readOff(picture: Picture, candidate: Candidate, beamRad: number, heightSigmaM: number, slopeAcross = 0): Outline | null {
+export function readOff(picture: Picture, candidate: Candidate, beamRad: number, heightSigmaM: number, slopeAcross = 0, sampling?: PictureSampling): Outline | null {
   const { n, width, binM, stepM } = picture;
   const heightM = picture.heightM[Math.min(n - 1, candidate.ping)]!;
   if (!(heightM > 0)) return null;
@@ -50,36 +59,47 @@ export function readOff(picture: Picture, candidate: Candidate, beamRad: number,
   const middle = (pingStart + pingEnd) / 2;
   const half = Math.max(1, MIDDLE_SHARE * (pingEnd - pingStart));
   const steps = stepsOf([Math.max(0, Math.round(middle - half)), Math.min(n, Math.max(Math.round(middle - half) + 2, Math.round(middle + half)))]) ?? first;
-  const [binStart, binEnd, shadowEnd] = steps.at.map((at) => at + from) as [number, number, number];
+  const [binStart, firstEnd, firstShadow] = steps.at.map((at) => at + from) as [number, number, number];
   const slantOf = (bin: number): number => slantOfGroundM(bin * binM, heightM, slopeAcross);
+  const shadow = readShadow(picture, sampling ?? binsAsSamples(picture, heightM, slopeAcross), { binStart, binEnd: firstEnd, shadowEnd: firstShadow, pingStart, pingEnd }, heightM, slopeAcross, beamRad);
+  const slantEndM = shadow?.fit.echoEndM ?? slantOf(firstEnd);
+  const binEnd = groundRangeM(slantEndM, heightM, slopeAcross) / binM;
   const thereM = heightM - slopeAcross * binEnd * binM;
   if (!(thereM > 0)) return null;
-  const [slantStartM, slantEndM] = [slantOf(binStart), slantOf(binEnd)];
+  const slantStartM = Math.min(slantOf(binStart), slantEndM);
   // On the ground a bin is a bin; along the ray it is shorter by the cosine of the grazing angle.
   const cosine = (binEnd * binM) / slantEndM;
-  // Where the beam is as wide as the thing it sees past it, and on rough ground darkness of the floor's own meets the shadow.
-  const shapeShare = SHAPE_SHARE * (1 + (4 * slantEndM * beamRad) / Math.max(stepM, (pingEnd - pingStart) * stepM)) * candidate.roughness;
-  const open = shadowEnd >= width - 1;
-  return {
-    read: {
-      slantStartM,
-      slantEndM,
-      shadowEndM: open || shadowEnd - binEnd < 2 ? NaN : slantOf(shadowEnd),
-      startSigmaM: Math.hypot(steps.sigma[0] * binM * cosine, PULSE_M),
-      endSigmaM: Math.hypot(steps.sigma[1] * binM * cosine, PULSE_M),
-      shadowSigmaM: Math.hypot(steps.sigma[2] * binM * cosine, PULSE_M, shapeShare * (shadowEnd - binEnd) * binM * cosine),
-      alongM: (pingEnd - pingStart) * stepM,
-      alongSigmaM: Math.hypot(EDGE_PINGS * stepM * Math.SQRT2, 0.2 * slantEndM * beamRad),
-      beamM: slantEndM * beamRad,
-      sonarHeightM: thereM,
-      sonarHeightSigmaM: heightSigmaM,
-    },
-    binStart,
-    binEnd,
-    shadowEnd,
-    pingStart,
-    pingEnd,
+  const shadowEndM = shadow === null ? slantOf(firstShadow) : shadow.fit.shadowEndM;
+  const shadowEnd = Math.min(width, groundRangeM(shadowEndM, heightM, slopeAcross) / binM);
+  const endRiseM = slopeAcross * (shadowEnd - binEnd) * binM;
+  // Both edges come of one fit: what is told of their ratio is what the height hangs on.
+  const shareSigmaM = shadow === null ? NaN : shadow.fit.shareSigma * shadowEndM;
+  const read: ReadOff = {
+    slantStartM,
+    slantEndM,
+    shadowEndM,
+    startSigmaM: Math.hypot(steps.sigma[0] * binM * cosine, PULSE_M),
+    endSigmaM: shadow === null ? Math.hypot(steps.sigma[1] * binM * cosine, PULSE_M) : shadow.fit.echoEndSigmaM,
+    shadowSigmaM: shadow === null ? NaN : Math.hypot(Math.sqrt(Math.max(0, shareSigmaM ** 2 - shadow.fit.echoEndSigmaM ** 2)) * (shadowEndM / slantEndM), SHAPE_SHARE * (shadowEndM - slantEndM)),
+    alongM: (pingEnd - pingStart) * stepM,
+    alongSigmaM: Math.hypot(EDGE_PINGS * stepM * Math.SQRT2, 0.2 * slantEndM * beamRad),
+    beamM: slantEndM * beamRad,
+    sonarHeightM: thereM,
+    sonarHeightSigmaM: heightSigmaM,
+    endRiseM,
+    reliefM: shadow?.reliefM ?? 0,
   };
+  const noHeight = whyNoHeight(read, shadow);
+  return { read: noHeight === '' ? read : { ...read, shadowEndM: NaN }, binStart, binEnd, shadowEnd, pingStart, pingEnd, noHeight };
+}
+
+/** Why a height is not told; empty where it is. */
+function whyNoHeight(read: ReadOff, shadow: ReadShadow | null): string {
+  if (shadow === null) return 'no height: its shadow does not stand out from the floor';
+  const { height } = measure(read);
+  if (shadow.fit.open > OPEN_CHANCE) return `no height: its shadow runs out of the picture, so it is at least ${Math.max(0, height.value - 1.645 * height.sigma).toFixed(1)} m high`;
+  if (!(height.sigma <= WORST_SHARE * height.value)) return 'no height: its shadow is too short or too faint to tell one';
+  return '';
 }
 
 /** Mean level of the rows at each bin less that of the floor beside them [dB]; 0 where nothing is known. */

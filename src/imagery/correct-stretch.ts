@@ -33,13 +33,45 @@ const HEIGHT_STEP_M = 0.02;
 const SLOPE_STEP = 0.01;
 const TABLES_MAX = 512;
 
-/** For one height, slope and timing: which samples make up each ground bin, and how loud the floor usually is there. */
-interface GroundTable {
+/** For one height, slope and timing: which samples make up each ground bin. */
+export interface BinSamples {
   /** First sample of each bin, and the end of the last: a fraction rounded up. Shape [width + 1]. */
   readonly sampleStart: Int32Array;
   /** The sample nearest to each bin's middle, for bins narrower than a sample. Shape [width]. */
   readonly sampleAt: Int32Array;
+}
+
+/** And how loud the floor usually is there. */
+interface GroundTable extends BinSamples {
   readonly usualDb: Float32Array;
+}
+
+/** Which samples of one side of a ping make up each ground bin of `correctStretch`, of a width given; null where the ping's height or timing is not known. */
+export function samplesOfBins(pings: PingTiming, bottom: Pick<BottomTrack, 'heightM'>, track: Pick<SonarTrack, 'portSlope' | 'starboardSlope'>, { soundSpeedMps, binM }: Pick<CorrectOptions, 'soundSpeedMps' | 'binM'>, row: number, side: Side, width: number): BinSamples | null {
+  const { heightSteps, slopeSteps } = stepsAt(bottom, track, row, side);
+  const intervalS = pings.intervalS[row]!;
+  return heightSteps > 0 && intervalS > 0 ? binSamples(heightSteps, slopeSteps, pings.delayS[row]!, intervalS, soundSpeedMps, binM, width) : null;
+}
+
+/** Height and slope under a side of a ping in whole steps; the height 0 where it is not known. */
+function stepsAt(bottom: Pick<BottomTrack, 'heightM'>, track: Pick<SonarTrack, 'portSlope' | 'starboardSlope'>, row: number, side: Side): { heightSteps: number; slopeSteps: number } {
+  const heightM = heightBelowM(bottom.heightM[row]!, track.portSlope[row]!, track.starboardSlope[row]!);
+  const slope = (side === 'port' ? track.portSlope : track.starboardSlope)[row]!;
+  return { heightSteps: heightM > 0 ? Math.max(1, Math.round(heightM / HEIGHT_STEP_M)) : 0, slopeSteps: Math.round((slope || 0) / SLOPE_STEP) };
+}
+
+function binSamples(heightSteps: number, slopeSteps: number, delayS: number, intervalS: number, soundSpeedMps: number, binM: number, width: number): BinSamples {
+  const heightM = heightSteps * HEIGHT_STEP_M;
+  const slope = slopeSteps * SLOPE_STEP;
+  const sampleStart = new Int32Array(width + 1);
+  const sampleAt = new Int32Array(width);
+  const sampleOf = (ground: number): number => ((2 * slantOfGroundM(ground, heightM, slope)) / soundSpeedMps - delayS) / intervalS;
+  for (let bin = 0; bin <= width; bin++) {
+    sampleStart[bin] = Math.max(0, Math.ceil(sampleOf(bin * binM)));
+    // As 32-bit floats: as the middles are told to others.
+    if (bin < width) sampleAt[bin] = Math.round(sampleOf(Math.fround((bin + 0.5) * binM)));
+  }
+  return { sampleStart, sampleAt };
 }
 
 /**
@@ -61,21 +93,15 @@ export function stretchCorrector(pings: PingTiming, bottom: Pick<BottomTrack, 'h
     const heightM = heightSteps * HEIGHT_STEP_M;
     const slope = slopeSteps * SLOPE_STEP;
     const planeM = heightM / Math.sqrt(1 + slope * slope);
-    const sampleStart = new Int32Array(width + 1);
-    const sampleAt = new Int32Array(width);
     const usualDb = new Float32Array(width);
-    const sampleOf = (ground: number): number => ((2 * slantOfGroundM(ground, heightM, slope)) / soundSpeedMps - delayS) / intervalS;
-    for (let bin = 0; bin <= width; bin++) {
-      sampleStart[bin] = Math.max(0, Math.ceil(sampleOf(bin * binM)));
-      if (bin === width) break;
+    for (let bin = 0; bin < width; bin++) {
       const slant = slantOfGroundM(groundM[bin]!, heightM, slope);
-      sampleAt[bin] = Math.round(sampleOf(groundM[bin]!));
       const cot = Math.sqrt(Math.max(0, (slant * slant) / (planeM * planeM) - 1));
       usualDb[bin] = usual[side](slant, cot);
       // Before the foot of the perpendicular on a rise, the echo of a further place comes first.
       if (slope > 0 && groundM[bin]! < (slope * heightM) / (1 + slope * slope)) usualDb[bin] = NaN;
     }
-    const table = { sampleStart, sampleAt, usualDb };
+    const table = { ...binSamples(heightSteps, slopeSteps, delayS, intervalS, soundSpeedMps, binM, width), usualDb };
     if (tables[side].size >= TABLES_MAX) tables[side].delete(tables[side].keys().next().value as string);
     tables[side].set(key, table);
     return table;
@@ -85,15 +111,14 @@ export function stretchCorrector(pings: PingTiming, bottom: Pick<BottomTrack, 'h
     const levels = new Float32Array(samples.n * width).fill(NaN);
     const values = samples[side];
     const counts = side === 'port' ? pings.portSamples : pings.starboardSamples;
-    const slopes = side === 'port' ? track.portSlope : track.starboardSlope;
     const pingDb = side === 'port' ? gain.portPingDb : gain.starboardPingDb;
     for (let ping = 0; ping < samples.n; ping++) {
       const row = rowStart + ping;
-      const heightM = heightBelowM(bottom.heightM[row]!, track.portSlope[row]!, track.starboardSlope[row]!);
+      const { heightSteps, slopeSteps } = stepsAt(bottom, track, row, side);
       const n = Math.min(counts[row]!, samples.width);
       const intervalS = pings.intervalS[row]!;
-      if (!(heightM > 0) || n === 0 || !(intervalS > 0)) continue;
-      const { sampleStart, sampleAt, usualDb } = tableFor(side, Math.max(1, Math.round(heightM / HEIGHT_STEP_M)), Math.round((slopes[row]! || 0) / SLOPE_STEP), pings.delayS[row]!, intervalS);
+      if (heightSteps === 0 || n === 0 || !(intervalS > 0)) continue;
+      const { sampleStart, sampleAt, usualDb } = tableFor(side, heightSteps, slopeSteps, pings.delayS[row]!, intervalS);
       const offDb = pingDb[row]!;
       const base = ping * samples.width;
       const out = ping * width;

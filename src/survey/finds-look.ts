@@ -5,6 +5,7 @@ import { markId, type FindMark, type StandingAct } from '../finds/decide-finds.j
 import type { DetectOptions } from '../finds/detect.js';
 import { lookOver, pictureOf, pingStepM, sonarAt, STRETCH_MARGIN, type Stretch } from '../finds/look-over.js';
 import { makeSighting, type Sighting } from '../finds/sighting.js';
+import { samplingOf } from '../finds/slant-profile.js';
 import { stretchCorrector, type CorrectedStretch } from '../imagery/correct-stretch.js';
 import type { SurveyGain } from '../imagery/learned-gain.js';
 import { groundRangeM } from '../imagery/slant-range.js';
@@ -87,7 +88,8 @@ export async function lookAll(ground: LookGround, runs: readonly PingRun[], opti
   let rangeM = 0;
   for (let row = 0; row < pings.n; row++) if (used[row] === 1) rangeM = Math.max(rangeM, pingRangeM(pings, row, soundSpeedMps));
   if (rangeM === 0) rangeM = 50;
-  const corrector = stretchCorrector(pings, { heightM }, track, ground.gain, { soundSpeedMps, binM: binWidthM(pings, soundSpeedMps), maxGroundM: work.settings.imagery.maxRangeShare * rangeM });
+  const binning = { soundSpeedMps, binM: binWidthM(pings, soundSpeedMps), maxGroundM: work.settings.imagery.maxRangeShare * rangeM };
+  const corrector = stretchCorrector(pings, { heightM }, track, ground.gain, binning);
   const reader = new PingReader(ground.source);
   const sightings: Sighting[] = [];
   const chips = new Map<string, Chip>();
@@ -107,7 +109,7 @@ export async function lookAll(ground: LookGround, runs: readonly PingRun[], opti
         const coreEnd = Math.min(end, core + CORE);
         const [from, to] = [Math.max(start, core - STRETCH_MARGIN), Math.min(end, coreEnd + STRETCH_MARGIN)];
         const corrected = await stretchAt(from, to);
-        const stretch: Stretch = { corrected, rowStart: from, coreStart: core, coreEnd, log: work.logs[pings.log[core]!]!.sha256.slice(0, 16), record: pings.record, heightM, heightSigmaM: ground.heightSigmaM, track, use, pass };
+        const stretch: Stretch = { corrected, rowStart: from, coreStart: core, coreEnd, log: work.logs[pings.log[core]!]!.sha256.slice(0, 16), record: pings.record, heightM, heightSigmaM: ground.heightSigmaM, track, use, pass, sampling: (side, row) => samplingOf(pings, { heightM }, track, binning, corrected.width, from, side, row) };
         for (const sighting of lookOver(stretch, options)) keep(sighting, corrected, from, use);
         lookedM2 += lookedIn(stretch);
         done += coreEnd - core;

@@ -54,7 +54,7 @@ export async function findsOf(work: StepWork): Promise<FindsFile | null> {
 
 export const stepFinds: Step = {
   name: 'finds',
-  version: 3,
+  version: 4,
   after: ['bottom', 'sonar-track', 'mosaic'],
   settings: ['finds.objectM', 'finds.objectHeightM', 'finds.propose', 'finds.falsePerHa', 'finds.sharedShare', 'finds.priorPerHa', 'imagery.beamDeg', 'imagery.turns', 'imagery.maxRangeShare', 'sonar', 'water.soundSpeed', 'sounder.soundSpeedSetMps', 'frame', 'name'],
   files: () => [PLACES.area],

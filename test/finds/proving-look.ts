@@ -6,6 +6,7 @@ import { createRandom } from '../../src/base/random.js';
 import type { DetectOptions } from '../../src/finds/detect.js';
 import { lookOver, STRETCH_MARGIN } from '../../src/finds/look-over.js';
 import type { Sighting } from '../../src/finds/sighting.js';
+import { samplingOf } from '../../src/finds/slant-profile.js';
 import type { SideScanGround } from '../../src/proving/index.js';
 
 /** How well the tests pretend to know the sonar's place and heading, one sigma: errors of that size are added to the truth. */
@@ -68,7 +69,8 @@ export async function lookAtGround(ground: SideScanGround, options: DetectOption
     gainOptions,
   );
   const gain = withPings(learned, n);
-  const correct = stretchCorrector(heads, { heightM }, track, gain, { soundSpeedMps, binM: 0.1, maxGroundM: ground.sonar.rangeM });
+  const binning = { soundSpeedMps, binM: 0.1, maxGroundM: ground.sonar.rangeM };
+  const correct = stretchCorrector(heads, { heightM }, track, gain, binning);
   for (const { line, start, end } of rowsOf) {
     for (let core = start; core < end; core += STRETCH) {
       const coreEnd = Math.min(end, core + STRETCH);
@@ -78,9 +80,10 @@ export async function lookAtGround(ground: SideScanGround, options: DetectOption
       const levels = angleLevels(samples, heads, floor, from, 0, to - from, gainOptions);
       gain.portPingDb.set(stripesDb(pingLevelsDb(levels, gain, 'port')), from);
       gain.starboardPingDb.set(stripesDb(pingLevelsDb(levels, gain, 'starboard')), from);
+      const corrected = correct(samples, from);
       sightings.push(
         ...lookOver(
-          { corrected: correct(samples, from), rowStart: from, coreStart: core, coreEnd, log: '0123456789abcdef', record: heads.record, heightM, heightSigmaM: new Float32Array(n).fill(known.heightM), track, use: (row) => truth.silent[row] === 0, pass: { port: 2 * line, starboard: 2 * line + 1 } },
+          { corrected, sampling: (side, row) => samplingOf(heads, { heightM }, track, binning, corrected.width, from, side, row), rowStart: from, coreStart: core, coreEnd, log: '0123456789abcdef', record: heads.record, heightM, heightSigmaM: new Float32Array(n).fill(known.heightM), track, use: (row) => truth.silent[row] === 0, pass: { port: 2 * line, starboard: 2 * line + 1 } },
           options,
         ),
       );
