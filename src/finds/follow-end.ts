@@ -1,7 +1,7 @@
 import type { PingCells } from './slant-profile.js';
 
 /** A step of a cell from ping to ping costs so much log-likelihood. */
-const STEP_COST = 0.8;
+const STEP_COST = 1.3;
 /** Levels that an echo may have over the floor's, each as likely in logarithm: 2 to 25 dB. */
 const ECHO_LEAST = 1.5;
 const ECHO_MOST = 300;

@@ -76,10 +76,10 @@ export function readShadow(picture: Picture, sampling: PictureSampling, place: S
   const used = cells.slice(from, to);
   const pings = rows.slice(from, to);
   const ends = followEnd(used, dark.slice(from, to), floor, endM, Math.min(FOLLOW_M, 0.6 * lengthM), cellM);
-  const blocking = blockingOf(used, ends, pings.map((ping) => ping * stepM), floor, lengthM, cellM, endM * beamRad);
-
   const groups = Array.from({ length: Math.floor(beside.length / Math.max(1, used.length)) }, (_, k) => beside.slice(k * used.length, (k + 1) * used.length));
   const relief = floorRelief(groups, floor, sineGrazing(endM, heightM, slopeAcross), endM, shadowM, cellM);
+  const alongM = pings.map((ping) => ping * stepM);
+  const blocking = blockingOf(used, ends, alongM, floor, lengthM, cellM, endM * beamRad);
   const fit = findEnds(used, blocking, { cellM, floor, aboutM: blocking.middleM, reachM: Math.min(ECHO_REACH_M, 0.5 * lengthM + 2 * cellM), temper: TEMPER / (1 + used.length * relief.texture) });
   return fit === null ? null : { fit, pings, ...relief };
 }
