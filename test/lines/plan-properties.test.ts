@@ -10,6 +10,9 @@ import { planLines } from '../../src/lines/plan-lines.js';
 import { linesInRunOrder } from '../../src/lines/plan-output.js';
 import { anyArea, anyKeepouts, counter, frame, options, rectangle, turned, X, Y } from './grounds.js';
 
+/** TALLOW_THOROUGH=1 tries twice as many grounds. */
+const SHORT = process.env['TALLOW_THOROUGH'] === '1' ? 1 : 2;
+
 /** The plan, or null where no line fits: that is an answer too. */
 function planOrNull(area: readonly Polygon[], keepouts: readonly Polygon[], more: Partial<LineOptions>): LinePlan | null {
   try {
@@ -81,11 +84,11 @@ test('planLines: lines lie inside the area and off its edge, runs and transit ou
       expect(nearestRunM).toBeGreaterThan(0.009);
       expect(nearestTransitM).toBeGreaterThan(0.005);
     }),
-    { seed: 61, numRuns: 80, endOnFailure: true },
+    { seed: 61, numRuns: 80 / SHORT, endOnFailure: true },
   );
   // The property must have had something to say.
-  expect(plans).toBeGreaterThan(60);
-  expect(around).toBeGreaterThan(100);
+  expect(plans).toBeGreaterThan(60 / SHORT);
+  expect(around).toBeGreaterThan(100 / SHORT);
 });
 
 test('planLines: each line is run once, the numbers add up, transit joins run-out to run-in', () => {
@@ -112,7 +115,7 @@ test('planLines: each line is run once, the numbers add up, transit joins run-ou
       expect(time.totalS).toBeCloseTo(lengths.totalM / options.speedMps + time.turns * 10, 6);
       if (more.crossShare > 0 && more.insetM === 0 && keepouts.length === 0) expect(lengths.crossShare).toBeGreaterThanOrEqual(more.crossShare - 1e-9);
     }),
-    { seed: 67, numRuns: 40, endOnFailure: true },
+    { seed: 67, numRuns: 40 / SHORT, endOnFailure: true },
   );
 });
 
@@ -148,7 +151,7 @@ test('planLines: neighbours are exactly a spacing apart, and no point is further
         if (tooFar) expect(insetM).toBeGreaterThan(0);
       }
     }),
-    { seed: 71, numRuns: 80, endOnFailure: true },
+    { seed: 71, numRuns: 80 / SHORT, endOnFailure: true },
   );
 });
 
@@ -210,7 +213,7 @@ test('planLines: turning the area and the heading turns the lines with it; scali
       // The order is found by search, which rounding can lead elsewhere: the time agrees to 2 %.
       expect(Math.abs(larger.time.totalS / made.time.totalS - 1)).toBeLessThan(0.02);
     }),
-    { seed: 79, numRuns: 25, endOnFailure: true },
+    { seed: 79, numRuns: 24 / SHORT, endOnFailure: true },
   );
 });
 
@@ -223,7 +226,7 @@ test('planLines: the heading found turns with the area, or one as quick does', (
       // 1 % is what the longer side is given, and what two headings may be apart when rounding picks the other.
       expect(Math.abs(other.time.totalS / made.time.totalS - 1)).toBeLessThan(0.01);
     }),
-    { seed: 81, numRuns: 12, endOnFailure: true },
+    { seed: 81, numRuns: 12 / SHORT, endOnFailure: true },
   );
 });
 
@@ -239,6 +242,6 @@ test('planLines: of headings tried every three degrees none takes 4 % less than 
         expect(other.time.totalS).toBeGreaterThan(made.time.totalS * 0.96);
       }
     }),
-    { seed: 83, numRuns: 6, endOnFailure: true },
+    { seed: 83, numRuns: 6 / SHORT, endOnFailure: true },
   );
 });

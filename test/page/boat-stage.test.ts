@@ -2,7 +2,7 @@ import { readFile } from 'node:fs/promises';
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
 import { browserWanted, openPage } from './browser.js';
-import { leastOverLimit } from './busy-machine.js';
+import { leastOverLimit } from '../busy-machine.js';
 import { emptySummary } from './fixture.js';
 import { standInStage } from './stand-in-stage.js';
 import { startStandIn } from './stand-in-server.js';

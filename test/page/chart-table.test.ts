@@ -4,7 +4,7 @@ import path from 'node:path';
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
 import { browserWanted, easternHandle, openPage, surveyShown } from './browser.js';
-import { leastOverLimit, limitNow } from './busy-machine.js';
+import { leastOverLimit, limitNow } from '../busy-machine.js';
 import { emptySummary } from './fixture.js';
 import { standInStage } from './stand-in-stage.js';
 import { startStandIn } from './stand-in-server.js';

@@ -5,7 +5,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { shippedPage } from '../once-a-run.js';
 import { browserWanted, launchBrowser, openPage, surveyShown, type WatchedPage } from './browser.js';
-import { leastOverLimit, limitNow } from './busy-machine.js';
+import { leastOverLimit, limitNow } from '../busy-machine.js';
 import { makeFixture, type Fixture } from './fixture.js';
 import { startStandIn, type StandIn } from './stand-in-server.js';
 

@@ -8,7 +8,7 @@ import { writeGeoTiff } from '../../src/formats/geotiff-write.js';
 import { makeAtomic } from '../../src/survey/atomic-file.js';
 import { shippedPage } from '../once-a-run.js';
 import { browserWanted, launchBrowser, openPage } from './browser.js';
-import { leastOverLimit } from './busy-machine.js';
+import { leastOverLimit } from '../busy-machine.js';
 import { makeFixture } from './fixture.js';
 import { addImagery } from './imagery-fixture.js';
 import { startStandIn, type StandIn } from './stand-in-server.js';

@@ -8,7 +8,7 @@ import { startServer, type RunningServer } from '../../src/server/server.js';
 import type { Desk } from '../../src/survey/desk.js';
 import { openDesk } from '../../src/survey/open-desk.js';
 import { builtDemo, copyOfSurvey, removeCopy, shippedPage } from '../once-a-run.js';
-import { leastOverLimit } from './busy-machine.js';
+import { leastOverLimit } from '../busy-machine.js';
 import { browserWanted, easternHandle, launchBrowser, openPage, type WatchedPage } from './browser.js';
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
