@@ -14,8 +14,9 @@ describe.skipIf(!browserWanted())('chart table on the real server', () => {
   const stage = realStage(async (folder) => {
     await copySurvey((await builtDemo()).folder, folder);
     const desk = await openDesk(folder);
-    // Three products: every one would be written anew after every decision.
+    // Three products and large cells: all of them are made anew after every decision.
     await desk.set('products.write', ['csv', 'geotiff', 'png']);
+    await desk.set('surface.cellM', 2);
     await desk.build();
     return desk;
   });
