@@ -46,6 +46,8 @@ describe('rehearsal on the page: the parts without a browser', () => {
     expect(settingWords('sortie.launch', { latDeg: 46, lonDeg: -30 }, { latDeg: 46.1, lonDeg: -30 })).toBe('launch point moved');
     expect(settingWords('sortie.startUtc', '2026-06-17T08:20:00Z', '2026-06-17T09:00:00Z')).toBe('start from 2026-06-17 08:20 to 2026-06-17 09:00');
     expect(settingWords('sortie.reserveShare', 0.2, 0.3)).toBe('reserve from 20 % to 30 %');
+    expect(settingWords('corrections.draft', true, false)).toBe('draft at rest left out');
+    expect(settingWords('surface.fill', 'triangulation', 'spline')).toBe('filling between soundings from triangulation to spline');
     expect(settingWords('lines.spacingM', 10, 20)).toBeNull();
   });
 

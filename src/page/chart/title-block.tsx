@@ -35,7 +35,7 @@ export function TitleBlock() {
         <i>Depths in metres below {depthsBelow(settings)}</i> · <i>frame {frame.label}</i>
       </span>
       <span>
-        <i>{soundings === null ? 'Not surveyed yet' : `Surveyed ${days}`}</i> · <i>{soundings === null ? `order aimed at: ${orderName(settings.order)}` : order == null ? 'no S-44 order met' : `order ${orderName(order)}`}</i> ·{' '}
+        <i>{soundings === null ? 'Not surveyed yet' : `Surveyed ${days}`}</i> · <i>{soundings === null ? `order aimed at: ${orderName(settings.order)}` : order == null ? 'no S-44 order met' : `meets order ${orderName(order)}`}</i> ·{' '}
         {settings.invented && !/invented/i.test(settings.place) && 'invented · '}
         <b>not for navigation</b>
       </span>

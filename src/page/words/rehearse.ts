@@ -165,10 +165,32 @@ const SETTING_NAMES: Readonly<Record<string, string>> = {
   'rehearse.leastSunDeg': 'least sun',
   'water.current': 'current',
   'brief.utcOffsetH': 'local time',
+  'surface.statistic': 'depth of a cell',
+  'surface.hypothesis': 'which depth is drawn',
+  'surface.fill': 'filling between soundings',
+  'surface.cellM': 'cell of the surface',
+  'surface.fillDistanceM': 'distance filled',
+  'surface.tension': 'tension of the spline',
 };
 
-/** A change of a setting of sorties or rehearsal, in a few words; null for other settings. */
+/** Corrections that are switched, by their setting. */
+const SWITCHED: Readonly<Record<string, string>> = {
+  'corrections.clock': 'clock offset',
+  'corrections.latency': 'latency',
+  'corrections.leverArms': 'lever arms',
+  'corrections.beamTilt': 'beam off the vertical',
+  'corrections.heave': 'heave',
+  'corrections.draft': 'draft at rest',
+  'corrections.squat': 'squat',
+  'corrections.soundSpeed': 'sound speed',
+  'corrections.waterLevel': 'water level',
+  'sounder.slopeCorrection': 'slope under the beam',
+};
+
+/** A change of a setting of sorties, rehearsal, surface or corrections, in a few words; null for other settings. */
 export function settingWords(path: string, from: unknown, to: unknown): string | null {
+  const switched = SWITCHED[path];
+  if (switched !== undefined) return `${switched} ${to === true ? 'applied' : 'left out'}`;
   const name = SETTING_NAMES[path];
   if (name === undefined) return null;
   const plain = (value: unknown): string | null => {
