@@ -48,14 +48,18 @@ export interface SonarThere {
 
 export type SightingHead = Pick<Sighting, 'id' | 'log' | 'side' | 'record' | 'timeS' | 'line' | 'pass' | 'byHand' | 'recordStart' | 'recordEnd' | 'score' | 'falsePerHa' | 'why'>;
 
-/** The middle of what shows is not the middle of the thing: off by about so much of its size, one sigma, by shape and the way it lies (measured on boxes at all headings on the proving ground). */
-const SHAPE_SHARE = 0.2;
+/**
+ * The middle of what shows is not the middle of the thing: off along and across the track by a length of its own and by a share of
+ * its size, by shape and the way it lies, one sigma (measured on boxes of 0.3 to 2 m at all headings on the proving ground).
+ */
+const SHAPE_ALONG = { ownM: 0.1, share: 0.1 };
+const SHAPE_ACROSS = { ownM: 0.08, share: 0.03 };
 
 /** A sighting from what was read off the picture and where the sonar was. */
 export function makeSighting(head: SightingHead, read: ReadOff, there: SonarThere): Sighting {
   const measured = measure(read);
   // The middle along the track is half the two ends' errors as a root of squares.
-  const alongSigmaM = Math.hypot(read.alongSigmaM / 2, SHAPE_SHARE * measured.length.value);
+  const alongSigmaM = Math.hypot(read.alongSigmaM / 2, SHAPE_ALONG.ownM, SHAPE_ALONG.share * measured.length.value);
   return {
     ...head,
     slantStartM: read.slantStartM,
@@ -73,7 +77,7 @@ export function makeSighting(head: SightingHead, read: ReadOff, there: SonarTher
       sonarSigmaM: there.sigmaM,
       headingSigmaDeg: there.headingSigmaDeg,
       groundM: measured.ground.value,
-      groundSigmaM: Math.hypot(measured.ground.sigma, SHAPE_SHARE * measured.width.value),
+      groundSigmaM: Math.hypot(measured.ground.sigma, SHAPE_ACROSS.ownM, SHAPE_ACROSS.share * measured.width.value),
       alongSigmaM,
     }),
   };
