@@ -105,7 +105,10 @@ export const verbFinds: Command = {
     const acts = decisions(given, await readFinds(folder));
     const decided: string[] = [];
     for (const act of acts) decided.push(describeEntry(await desk.decide(act)));
-    const { summary, ran, fresh } = await desk.build(terminal.context, 'search');
+    const found = await desk.build(terminal.context, 'finds');
+    const { summary, ran: searched, fresh: stood } = await desk.build(terminal.context, 'search');
+    const ran = [...found.ran, ...searched];
+    const fresh = [...new Set([...found.fresh, ...stood])].filter((step) => !ran.some((one) => one.step === step));
     const file = await readFinds(folder);
     const { finds } = summary;
     const head =

@@ -15,6 +15,8 @@ export interface FindMark {
   readonly slantStartM: number;
   readonly slantEndM: number;
   readonly shadowEndM: number | null;
+  /** How well the hand put a point on the picture as large as it was drawn, one sigma [m]; left out where that is not known. */
+  readonly handM?: number;
 }
 
 /** What a user can decide of finds. `find` is the id of any of its sightings. */

@@ -31,7 +31,7 @@ export interface Stretch {
 export const STRETCH_MARGIN = 64;
 
 /** Where the sonar was at a ping as a fraction, straight between pings. */
-export function sonarAt(track: SonarTrack, row: number): SonarThere {
+export function sonarAt(track: Pick<SonarTrack, 'n' | 'xM' | 'yM' | 'gridHeadingDeg' | 'sigmaM' | 'headingSigmaDeg'>, row: number): SonarThere {
   const low = Math.max(0, Math.min(track.n - 1, Math.floor(row)));
   const high = Math.min(track.n - 1, low + 1);
   const share = Number.isFinite(track.xM[high]!) ? row - low : 0;
@@ -46,7 +46,7 @@ export function sonarAt(track: SonarTrack, row: number): SonarThere {
 }
 
 /** Median way from ping to ping [m]; NaN where it is not known. */
-export function pingStepM(track: SonarTrack, rowStart: number, rowEnd: number): number {
+export function pingStepM(track: Pick<SonarTrack, 'xM' | 'yM'>, rowStart: number, rowEnd: number): number {
   const steps: number[] = [];
   for (let row = rowStart + 1; row < rowEnd; row++) {
     const step = Math.hypot(track.xM[row]! - track.xM[row - 1]!, track.yM[row]! - track.yM[row - 1]!);

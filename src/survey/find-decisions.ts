@@ -23,6 +23,7 @@ export const findActShapes = [
       slantStartM: slant,
       slantEndM: slant,
       shadowEndM: slant.nullable(),
+      handM: z.number().positive().max(100).optional(),
     }),
     name: text.max(120).optional(),
     description: text.optional(),

@@ -1,5 +1,6 @@
 import { throwIfCancelled } from '../base/progress.js';
 import type { Side } from '../base/sonar.js';
+import { readOffByHand } from '../finds/by-hand.js';
 import { chipOf, type Chip } from '../finds/chip.js';
 import { markId, type FindMark, type StandingAct } from '../finds/decide-finds.js';
 import type { DetectOptions } from '../finds/detect.js';
@@ -16,8 +17,6 @@ import type { StepWork } from './step-graph.js';
 
 /** Pings whose finds are kept, of those read at a time. */
 const CORE = 512;
-/** A hand and an eye find an edge to so many samples, one sigma (common practice). */
-const HAND_SAMPLES = 1.5;
 /** Bins no finer than this, and no coarser [m]. */
 const LEAST_BIN_M = 0.05;
 const MOST_BIN_M = 0.25;
@@ -42,12 +41,16 @@ export interface LookGround {
   readonly soundSpeedMps: number;
 }
 
+/** A sighting with its picture; null where none could be made. */
+export interface SeenSighting {
+  readonly sighting: Sighting;
+  readonly chip: Chip | null;
+}
+
 export interface Looked {
-  readonly sightings: readonly Sighting[];
-  readonly chips: ReadonlyMap<string, Chip>;
+  readonly seen: readonly SeenSighting[];
   /** Floor looked over, each side of each line for itself [m2]. */
   readonly lookedM2: number;
-  readonly lost: readonly string[];
 }
 
 /** Runs of used pings of one line in one log without a break longer than `breakS`; rows that are not used may lie within. */
@@ -82,8 +85,8 @@ export function pingRangeM({ delayS, intervalS, portSamples, starboardSamples }:
   return (soundSpeedMps / 2) * (delayS[row]! + intervalS[row]! * Math.max(portSamples[row]!, starboardSamples[row]!));
 }
 
-/** Looks all runs over and places what was marked by hand, in the order of the runs. */
-export async function lookAll(ground: LookGround, runs: readonly PingRun[], options: DetectOptions, propose: boolean, acts: readonly StandingAct[]): Promise<Looked> {
+/** What reads and corrects stretches of the pictures, and keeps what is seen in them with its chip. */
+function eyeOf(ground: LookGround) {
   const { work, pings, track, used, heightM, soundSpeedMps } = ground;
   let rangeM = 0;
   for (let row = 0; row < pings.n; row++) if (used[row] === 1) rangeM = Math.max(rangeM, pingRangeM(pings, row, soundSpeedMps));
@@ -91,36 +94,55 @@ export async function lookAll(ground: LookGround, runs: readonly PingRun[], opti
   const binning = { soundSpeedMps, binM: binWidthM(pings, soundSpeedMps), maxGroundM: work.settings.imagery.maxRangeShare * rangeM };
   const corrector = stretchCorrector(pings, { heightM }, track, ground.gain, binning);
   const reader = new PingReader(ground.source);
-  const sightings: Sighting[] = [];
-  const chips = new Map<string, Chip>();
+  const seen: SeenSighting[] = [];
+  return {
+    seen,
+    binning,
+    stretchAt: async (from: number, to: number): Promise<CorrectedStretch> => corrector(await reader.read(from, to, work.context.signal), from),
+    keep: (sighting: Sighting, corrected: CorrectedStretch, rowStart: number, use: (row: number) => boolean): void => {
+      seen.push({ sighting, chip: chipFor(sighting, ground, corrected, rowStart, use) });
+    },
+    close: (): Promise<void> => reader.close(),
+  };
+}
+
+/** Looks all runs over for candidates, in the order of the runs. */
+export async function lookAll(ground: LookGround, runs: readonly PingRun[], options: DetectOptions): Promise<Looked> {
+  const { work, pings, track, used, heightM } = ground;
+  const eye = eyeOf(ground);
   const total = runs.reduce((sum, { start, end }) => sum + end - start, 0);
   let [done, lookedM2] = [0, 0];
-  const stretchAt = async (from: number, to: number): Promise<CorrectedStretch> => corrector(await reader.read(from, to, work.context.signal), from);
   const use = (row: number): boolean => used[row] === 1;
-  const keep = (sighting: Sighting, corrected: CorrectedStretch, rowStart: number, all: (row: number) => boolean): void => {
-    sightings.push(sighting);
-    const chip = chipFor(sighting, ground, corrected, rowStart, all);
-    if (chip !== null) chips.set(sighting.id, chip);
-  };
   try {
-    for (const { start, end, pass } of propose ? runs : []) {
+    for (const { start, end, pass } of runs) {
       for (let core = start; core < end; core += CORE) {
         throwIfCancelled(work.context.signal);
         const coreEnd = Math.min(end, core + CORE);
         const [from, to] = [Math.max(start, core - STRETCH_MARGIN), Math.min(end, coreEnd + STRETCH_MARGIN)];
-        const corrected = await stretchAt(from, to);
-        const stretch: Stretch = { corrected, rowStart: from, coreStart: core, coreEnd, log: work.logs[pings.log[core]!]!.sha256.slice(0, 16), record: pings.record, heightM, heightSigmaM: ground.heightSigmaM, track, use, pass, sampling: (side, row) => samplingOf(pings, { heightM }, track, binning, corrected.width, from, side, row) };
-        for (const sighting of lookOver(stretch, options)) keep(sighting, corrected, from, use);
+        const corrected = await eye.stretchAt(from, to);
+        const stretch: Stretch = { corrected, rowStart: from, coreStart: core, coreEnd, log: work.logs[pings.log[core]!]!.sha256.slice(0, 16), record: pings.record, heightM, heightSigmaM: ground.heightSigmaM, track, use, pass, sampling: (side, row) => samplingOf(pings, { heightM }, track, eye.binning, corrected.width, from, side, row) };
+        for (const sighting of lookOver(stretch, options)) eye.keep(sighting, corrected, from, use);
         lookedM2 += lookedIn(stretch);
         done += coreEnd - core;
-        work.context.progress?.('finds', (0.9 * done) / Math.max(1, total), `${done} of ${total} pings, ${sightings.length} candidates`);
+        work.context.progress?.('sightings', (0.9 * done) / Math.max(1, total), `${done} of ${total} pings, ${eye.seen.length} candidates`);
         await work.context.pause?.();
       }
     }
-    const lost: string[] = [];
+    return { seen: eye.seen, lookedM2 };
+  } finally {
+    await eye.close();
+  }
+}
+
+/** Places what was marked by hand, in the order it was marked; `lost` says in words what keeps a mark from being placed. */
+export async function placeMarks(ground: LookGround, runs: readonly PingRun[], acts: readonly StandingAct[], beamDeg: number): Promise<{ readonly seen: readonly SeenSighting[]; readonly lost: readonly string[] }> {
+  const { pings } = ground;
+  const eye = eyeOf(ground);
+  const lost: string[] = [];
+  try {
     for (const act of acts) {
       if (act.action !== 'mark') continue;
-      const placed = placeMark(act.mark, markId(act.number), ground, runs, options.beamDeg);
+      const placed = placeMark(act.mark, markId(act.number), ground, runs, beamDeg);
       if (typeof placed === 'string') {
         lost.push(`decision ${act.number}: a find marked by hand ${placed}`);
         continue;
@@ -131,11 +153,11 @@ export async function lookAll(ground: LookGround, runs: readonly PingRun[], opti
         if (from > 0 && log[from - 1] === log[placed.rowStart]) from--;
         if (to < pings.n && log[to] === log[placed.rowStart]) to++;
       }
-      keep(placed.sighting, await stretchAt(from, to), from, () => true);
+      eye.keep(placed.sighting, await eye.stretchAt(from, to), from, () => true);
     }
-    return { sightings, chips, lookedM2, lost };
+    return { seen: eye.seen, lost };
   } finally {
-    await reader.close();
+    await eye.close();
   }
 }
 
@@ -183,14 +205,10 @@ function placeMark(mark: FindMark, id: string, { work, pings, track, heightM, he
   if (rowStart < 0) return 'is at pings that its log does not have';
   const middle = (rowStart + rowEnd) >> 1;
   const there = sonarAt(track, (rowStart + rowEnd - 1) / 2);
-  const stepM = pingStepM(track, Math.max(0, middle - 12), Math.min(track.n, middle + 13));
-  if (!Number.isFinite(there.xM + there.yM + there.gridHeadingDeg + stepM)) return 'has no place: the sonar\'s position or heading is not known there';
-  const slope = (mark.side === 'port' ? track.portSlope : track.starboardSlope)[middle] || 0;
-  const ground = groundRangeM(mark.slantEndM, heightM[middle]!, slope);
-  const thereM = heightM[middle]! - slope * (Number.isFinite(ground) ? ground : 0);
-  if (!(thereM > 0) || !(mark.slantEndM > thereM)) return 'lies nearer than the floor, or the sonar\'s height is not known there';
-  const sampleM = (soundSpeedMps / 2) * pings.intervalS[middle]!;
-  const edgeSigmaM = HAND_SAMPLES * sampleM;
+  if (!Number.isFinite(there.xM + there.yM + there.gridHeadingDeg)) return 'has no place: the sonar\'s position or heading is not known there';
+  const drawn = { side: mark.side, rowStart, rowEnd, slantStartM: mark.slantStartM, slantEndM: mark.slantEndM, shadowEndM: mark.shadowEndM ?? NaN, handM: mark.handM ?? null };
+  const read = readOffByHand(drawn, { track, firstEchoM: heightM, heightSigmaM, intervalS: pings.intervalS, soundSpeedMps, beamDeg });
+  if (read === null) return 'lies nearer than the floor, or the sonar\'s height is not known there';
   const run = runs.find(({ start, end }) => middle >= start && middle < end);
   const sighting = makeSighting(
     {
@@ -204,16 +222,7 @@ function placeMark(mark: FindMark, id: string, { work, pings, track, heightM, he
       score: NaN, falsePerHa: NaN,
       why: 'marked by hand',
     },
-    {
-      slantStartM: mark.slantStartM, slantEndM: mark.slantEndM, shadowEndM: mark.shadowEndM ?? NaN,
-      startSigmaM: edgeSigmaM, endSigmaM: edgeSigmaM, shadowSigmaM: edgeSigmaM,
-      // A stroke touches one ping more than it is long, whatever its length.
-      alongM: Math.max(1, rowEnd - rowStart - 1) * stepM,
-      alongSigmaM: Math.SQRT2 * HAND_SAMPLES * stepM,
-      beamM: (mark.slantEndM * beamDeg * Math.PI) / 180,
-      sonarHeightM: thereM,
-      sonarHeightSigmaM: heightSigmaM[middle]! || 0.2,
-    },
+    read,
     there,
   );
   return { sighting, rowStart, rowEnd };

@@ -1,5 +1,6 @@
 /** Where the finds and the search are kept. */
 export const FINDS_PLACES = {
+  candidates: 'derived/finds/candidates.json',
   sightings: 'derived/finds/sightings.parquet',
   finds: 'derived/finds/finds.json',
   geojson: 'derived/finds/finds.geojson',
@@ -9,7 +10,7 @@ export const FINDS_PLACES = {
   nextLines: 'derived/finds/next-lines.geojson',
 } as const;
 
-/** The n-th picture of a find, from 1. */
-export function chipPlace(findId: string, n: number): string {
-  return `derived/finds/chips/${findId}-${n}.png`;
+/** The picture of a sighting. */
+export function chipPlace(sightingId: string): string {
+  return `derived/finds/chips/${sightingId}.png`;
 }

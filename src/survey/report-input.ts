@@ -175,7 +175,7 @@ export async function gatherReportInput(work: StepWork, summary: SurveySummary):
     waterLevel: await levelReadings(folder, settings),
     variation: variationDeg === null || !Number.isFinite(first) ? null : { variationDeg, date: formatUtcDate(first), source: settings.heading.variationDeg === null ? VARIATION_MODEL : 'set by hand' },
     sources: await sourcesOf(work),
-    made: await madeOf(folder, ['observations', 'tracks', 'soundings', 'surface', 'contours', 'gaps', 'pings', 'bottom', 'sonar-track', 'mosaic', 'finds', 'search', 'products']),
+    made: await madeOf(folder, ['observations', 'tracks', 'soundings', 'surface', 'contours', 'gaps', 'pings', 'bottom', 'sonar-track', 'mosaic', 'sightings', 'finds', 'search', 'products']),
     versions: [{ name: 'tallow', version: await programVersion() }],
   };
 }

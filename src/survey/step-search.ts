@@ -30,7 +30,7 @@ import { readLineFeatures, readNoGo, readPlanPolygons } from './plan-files.js';
 import { boxOf } from './raster-size.js';
 import { waterDepthOf } from './sonar-ground.js';
 import { readCard } from './step-boat.js';
-import { lookGround } from './step-finds.js';
+import { lookGround } from './step-sightings.js';
 import type { Made, Step, StepWork } from './step-graph.js';
 import { PING_BREAK_S } from './step-sonar-track.js';
 import type { SearchSummary } from './summary.js';
@@ -215,8 +215,8 @@ const RULE_WORDS = {
 
 export const stepSearch: Step = {
   name: 'search',
-  version: 2,
-  after: ['finds', 'surface', 'boat'],
+  version: 3,
+  after: ['bottom', 'sonar-track', 'mosaic', 'surface', 'boat'],
   settings: ['finds', 'imagery.minRangeShare', 'imagery.maxRangeShare', 'imagery.turns', 'imagery.beamDeg', 'lines.keepoutM', 'lines.minLengthM', 'lines.speedMps', 'lines.headingDeg', 'lines.runInM', 'lines.runOutM', 'sortie.batteryShare', 'sortie.reserveShare', 'sortie.clearanceM', 'sortie.launch', 'sonar', 'water', 'sounder.soundSpeedSetMps', 'frame', 'name'],
   files: () => [PLACES.area, PLACES.keepouts, PLACES.shore, PLACES.lines, CARD_PLACE],
   async run(work): Promise<Made> {

@@ -14,10 +14,11 @@ import { stepProducts } from './step-products.js';
 import { stepRehearsal } from './step-rehearsal.js';
 import { stepReport } from './step-report.js';
 import { stepSearch } from './step-search.js';
+import { stepSightings } from './step-sightings.js';
 import { stepSorties } from './step-sorties.js';
 import { stepSoundings } from './step-soundings.js';
 import { stepSurface } from './step-surface.js';
 import { stepTracks } from './step-tracks.js';
 
 /** Every step from raw logs to the report, each after those it needs. */
-export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepInstruments, stepSurface, stepContours, stepGaps, stepPings, stepBottom, stepSonarTrack, stepMosaic, stepFinds, stepSearch, stepSorties, stepRehearsal, stepProducts, stepChart, stepReport];
+export const STEPS: readonly Step[] = [stepObservations, stepBoat, stepTracks, stepSoundings, stepInstruments, stepSurface, stepContours, stepGaps, stepPings, stepBottom, stepSonarTrack, stepMosaic, stepSightings, stepFinds, stepSearch, stepSorties, stepRehearsal, stepProducts, stepChart, stepReport];

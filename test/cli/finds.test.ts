@@ -36,7 +36,7 @@ describe('finds', () => {
   afterAll(() => rm(top, { recursive: true, force: true }));
 
   interface Listed { number: number; id: string; state: string; name: string; passes: number; confidence: number; place: { xM: number; yM: number; xx: number; xy: number; yy: number }; sightings: string[] }
-  const run = async (...more: string[]): Promise<{ list: Listed[]; search: { chanceMean: number; expectedLeft: number; expectedBefore: number }; finds: { confirmed: number; rejected: number } }> => {
+  const run = async (...more: string[]): Promise<{ list: Listed[]; search: { chanceMean: number; expectedLeft: number; expectedBefore: number }; finds: { confirmed: number; rejected: number }; ran: { step: string }[] }> => {
     const done = await tallow(['finds', folder, '--json', ...more]);
     expect(done.code, done.err).toBe(0);
     return done.json();
@@ -60,9 +60,15 @@ describe('finds', () => {
 
   it('decisions: confirmed, named, rejected, undone, and in the products; a find that is not there is named', async () => {
     const before = (await run()).list;
+    const looked = await readFile(path.join(folder, 'derived/sightings.made.json'), 'utf8');
+    const searched = await readFile(path.join(folder, 'derived/search.made.json'), 'utf8');
     const after = await run('--confirm', '1', '--describe', '1', '--name', 'block, square', '--reject', '2', '--note', 'a stone');
     expect(after.finds).toMatchObject({ confirmed: 1, rejected: 1 });
     expect(after.list[0]).toMatchObject({ id: before[0]!.id, state: 'confirmed', name: 'block, square' });
+    // What is decided on finds needs no new look at the pictures.
+    expect(after.ran.map(({ step }) => step)).toEqual(['finds']);
+    expect(await readFile(path.join(folder, 'derived/sightings.made.json'), 'utf8')).toBe(looked);
+    expect(await readFile(path.join(folder, 'derived/search.made.json'), 'utf8')).toBe(searched);
     expect((await tallow(['journal', folder, '--undo'])).out).toContain('find: named block, square');
     expect((await run()).list[0]!.name).toBe('');
     const bad = await tallow(['finds', folder, '--confirm', '999']);

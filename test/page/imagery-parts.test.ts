@@ -6,7 +6,7 @@ import { COLOUR_SCALES, scaleColours } from '../../src/page/waterfall/colour-sca
 import { echoOfPlace, groundOfSlant, placeOfEcho } from '../../src/page/waterfall/echo-place.js';
 import { levelColours, mosaicLook } from '../../src/page/waterfall/level-colours.js';
 import { pingRunAt, pingRuns } from '../../src/page/waterfall/ping-runs.js';
-import { readOffShape } from '../../src/page/waterfall/read-off-shape.js';
+import { readOffByHand, type HandGround } from '../../src/finds/by-hand.js';
 import { acrossAt, fitWindow, rowAt, tilesOf, xAt, yAt, zoomed, type PlotBox } from '../../src/page/waterfall/waterfall-window.js';
 import type { LoadedPings } from '../../src/page/work/imagery-messages.js';
 import { colourValues } from '../../src/page/work/raster-tiles.js';
@@ -189,16 +189,28 @@ describe('waterfall window', () => {
 });
 
 describe('measuring by hand', () => {
-  test('readOffShape: the published height of C-13 from a shadow drawn by hand, and a coarser picture knows less', () => {
+  const groundOf = (pings: LoadedPings): HandGround => ({ track: pings, firstEchoM: pings.firstEchoM, heightSigmaM: pings.heightSigmaM, intervalS: pings.intervalS, soundSpeedMps: 1500, beamDeg: 1 });
+  const drawn = { side: 'starboard', rowStart: 10, rowEnd: 14, slantStartM: 19.4, slantEndM: 20, shadowEndM: 22 } as const;
+
+  test('readOffByHand: the published height of C-13 from a shadow drawn by hand, and a coarser picture knows less', () => {
     // IHO C-13 (2005) ch. 4: h 5 m, R 20 m, S 2 m: H = S h / (R + S) = 0.4545 m.
-    const pings = pingsOf(40, 90, 5);
-    const shape = { rowStart: 10, rowEnd: 14, slantStart: 19.4, slantEnd: 20, shadowEndSlant: 22 };
-    const fine = measure(readOffShape(pings, shape, 11, 0.3, 1, 0.02));
+    const ground = groundOf(pingsOf(40, 90, 5));
+    const fine = measure(readOffByHand({ ...drawn, handM: 0.03 }, ground)!);
     expect(fine.height.value).toBeCloseTo(0.4545, 3);
-    const coarse = measure(readOffShape(pings, shape, 11, 0.3, 1, 0.2));
+    const coarse = measure(readOffByHand({ ...drawn, handM: 0.3 }, ground)!);
     expect(coarse.height.value).toBeCloseTo(fine.height.value, 9);
     expect(coarse.height.sigma).toBeGreaterThan(3 * fine.height.sigma);
-    // From the first of four pings to the last, 0.3 m apart, less the beam of a degree at 20 m: sqrt(0.9^2 - 0.349^2).
-    expect(fine.length.value).toBeCloseTo(0.83, 2);
+    // From the first of four pings to the last, 1 m apart, less the beam of a degree at 20 m: sqrt(3^2 - 0.349^2).
+    expect(fine.length.value).toBeCloseTo(2.98, 2);
+  });
+
+  test('readOffByHand: on a floor that rises to the side the sonar stands less high over the object; none nearer than the floor', () => {
+    const pings = pingsOf(40, 90, 5);
+    const rise = 0.1;
+    // 5 m above the floor straight below, so 3.1 m above it 19 m to starboard.
+    const sloping = { ...pings, firstEchoM: pings.firstEchoM.map(() => 5 / Math.sqrt(1 + rise * rise)), starboardSlope: pings.starboardSlope.map(() => rise), portSlope: pings.portSlope.map(() => -rise) };
+    const foot = Math.hypot(19, 3.1);
+    expect(readOffByHand({ ...drawn, slantStartM: foot - 0.5, slantEndM: foot, shadowEndM: foot + 2, handM: null }, groundOf(sloping))!.sonarHeightM).toBeCloseTo(3.1, 3);
+    expect(readOffByHand({ ...drawn, slantStartM: 3, slantEndM: 4, shadowEndM: 4.5, handM: null }, groundOf(pings))).toBeNull();
   });
 });

@@ -1,8 +1,9 @@
-import { measure, type Measured } from '../../finds/measure.js';
-import { ellipseOf, placeSighting, SIGMA_TO_95_2D, type Place } from '../../finds/place.js';
+import { readOffByHand } from '../../finds/by-hand.js';
+import { sonarAt } from '../../finds/look-over.js';
+import { ellipseOf, SIGMA_TO_95_2D, type Place } from '../../finds/place.js';
+import { makeSighting, type Sighting } from '../../finds/sighting.js';
 import type { DrawnShape } from '../waterfall/drawn-shape.js';
-import { heightAt, type Echo } from '../waterfall/echo-place.js';
-import { readOffShape } from '../waterfall/read-off-shape.js';
+import type { Echo } from '../waterfall/echo-place.js';
 import type { WaterfallMark } from '../waterfall/paint-waterfall.js';
 import { decideFind, findHover, finds, listed, rowOf } from './finds.js';
 import { imagery } from './imagery.js';
@@ -57,22 +58,30 @@ export function forgetMeasured(): void {
   measuring.set({ corner: null, shape: null });
 }
 
-/** Size, height and place of what is drawn, each with its uncertainty; null where the height of the sonar is not known there. */
-export function measuredNow(): { readonly measured: Measured; readonly place: Place; readonly place95M: number } | null {
+/** A hand and an eye find an edge on the screen to so many pixels, one sigma. Common practice. */
+const HAND_PX = 1.5;
+
+/** How well the hand draws on the waterfall as large as it is now, one sigma [m]. */
+function handNowM(): number {
+  return HAND_PX * (waterfallSeen.get()?.metresPerPx ?? 0.05);
+}
+
+/** Size, height and place of what is drawn, each with its uncertainty, as the survey will have them; null where the height of the sonar is not known there. */
+export function measuredNow(): { readonly measured: Pick<Sighting, 'length' | 'width' | 'height'>; readonly place: Place; readonly place95M: number } | null {
   const { shape } = measuring.get();
-  const { pings, runs, run } = imagery.get();
+  const { pings, soundSpeedMps } = imagery.get();
   const { summary } = survey.get();
-  const shown = runs[run];
-  if (shape === null || pings === null || shown === undefined || summary === null) return null;
-  const row = Math.min(pings.n - 1, Math.floor((shape.rowStart + shape.rowEnd) / 2));
-  if (!(heightAt(pings, row) > 0)) return null;
-  const read = readOffShape(pings, shape, row, shown.alongM, summary.settings.imagery.beamDeg, waterfallSeen.get()?.metresPerPx ?? 0.05);
-  const measured = measure(read);
-  const place = placeSighting({
-    side: shape.side, sonarXM: pings.xM[row] as number, sonarYM: pings.yM[row] as number, gridHeadingDeg: pings.gridHeadingDeg[row] as number, sonarSigmaM: pings.sigmaM[row] as number,
-    headingSigmaDeg: (pings.headingSigmaDeg[row] as number) || 0, groundM: measured.ground.value, groundSigmaM: measured.ground.sigma, alongSigmaM: read.alongSigmaM,
-  });
-  return { measured, place, place95M: SIGMA_TO_95_2D * ellipseOf(place).majorM };
+  if (shape === null || pings === null || summary === null) return null;
+  const { side, rowStart, rowEnd } = shape;
+  const read = readOffByHand(
+    { side, rowStart, rowEnd, slantStartM: shape.slantStart, slantEndM: shape.slantEnd, shadowEndM: shape.shadowEndSlant, handM: handNowM() },
+    { track: pings, firstEchoM: pings.firstEchoM, heightSigmaM: pings.heightSigmaM, intervalS: pings.intervalS, soundSpeedMps, beamDeg: summary.settings.imagery.beamDeg },
+  );
+  if (read === null) return null;
+  const middle = Math.min(pings.n - 1, (rowStart + rowEnd) >> 1);
+  const head = { id: '', log: '', side, record: pings.record[middle] as number, timeS: pings.timeS[middle] as number, line: pings.line[middle] as number, pass: -1, byHand: true, recordStart: 0, recordEnd: 0, score: NaN, falsePerHa: NaN, why: '' };
+  const sighting = makeSighting(head, read, sonarAt(pings, (rowStart + rowEnd - 1) / 2));
+  return { measured: sighting, place: sighting.place, place95M: SIGMA_TO_95_2D * ellipseOf(sighting.place).majorM };
 }
 
 /** Marks what is drawn as a find. */
@@ -87,6 +96,7 @@ export async function markMeasured(name: string): Promise<void> {
     mark: {
       log: log.sha256.slice(0, 16), side: shape.side, recordStart: pings.record[shape.rowStart] as number, recordEnd: (pings.record[shape.rowEnd - 1] as number) + 1,
       slantStartM: millimetres(shape.slantStart), slantEndM: millimetres(shape.slantEnd), shadowEndM: Number.isFinite(shape.shadowEndSlant) ? millimetres(shape.shadowEndSlant) : null,
+      handM: Number(handNowM().toPrecision(4)),
     },
     ...(name.trim() === '' ? {} : { name: name.trim() }),
   });

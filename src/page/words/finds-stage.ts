@@ -4,7 +4,7 @@ import { count, plural } from './figures.js';
 import { isSonarLog } from './sonar-logs.js';
 
 function staleFinds(summary: SurveySummary): boolean {
-  const steps = summary.steps.filter(({ step }) => step === 'finds' || step === 'search');
+  const steps = summary.steps.filter(({ step }) => step === 'sightings' || step === 'finds' || step === 'search');
   return steps.length > 0 && steps.some(({ state }) => state !== 'fresh');
 }
 
