@@ -78,7 +78,7 @@ export const settingsSchema = z.strictObject({
   time: z
     .strictObject({
       loggerOffsetS: metres.default(0).describe('added to logged times to get UTC'),
-      noDate: z.string().regex(/^\d{4}-\d{2}-\d{2}$/).nullable().default(null).describe('UTC date of the first record of a log that carries none'),
+      noDate: z.string().regex(/^\d{4}-\d{2}-\d{2}$/, 'expected year, month and day, as 2026-06-17').nullable().default(null).describe('UTC date of the first record of a log that carries none'),
     })
     .prefault({}),
   gnss: z

@@ -133,7 +133,7 @@ function whatToDo(reason: string | undefined): string {
     case 'repeated':
       return 'The echo sounder repeats one value: it has lost the bottom, or logs coarse depths.';
     case 'position-jump':
-      return 'Check gnss.maxSpeedMps and the receiver.';
+      return 'Look whether the clock of the log runs (take-in says where it stands still), at gnss.maxSpeedMps and at the receiver.';
     default:
       return 'Look at them on the page before they are believed.';
   }

@@ -60,6 +60,10 @@ describe('settings', () => {
     expect(parseSettings(settingsText({ ...base, products: { ...base.products, write: ofThen as typeof base.products.write } }), 'survey.json').products.write).toEqual(ofThen);
   });
 
+  it('withSetting: a date that is none is refused with what one looks like', () => {
+    expect(() => withSetting(base, 'time.noDate', '2018-11-2')).toThrow(/time\.noDate: expected year, month and day, as 2026-06-17, found "2018-11-2"/);
+  });
+
   it('typedSetting: a bare number is text where the setting takes text alone', () => {
     expect(typedSetting('order', '2')).toBe('2');
     expect(typedSetting('order', '"2"')).toBe('2');
