@@ -17,6 +17,8 @@ export interface SonarNetcdfWriteOptions {
   readonly soundSpeedMps?: number;
   /** Width of the beam along the track and down from it, one way, half power [deg]; NaN where it is not known. */
   readonly beamDeg?: readonly [along: number, across: number];
+  /** Another place to make the file in than memory. */
+  readonly scratch?: () => Promise<Hdf5Scratch>;
   readonly context?: WorkContext;
 }
 
@@ -27,13 +29,46 @@ const SAMPLES_IN_MEMORY = 380_000_000;
 const SINK_PIECE = 4 << 20;
 let made = 0;
 
+/** Where a file is made before its bytes are handed on. */
+export interface Hdf5Scratch {
+  /** The library that it is made with. */
+  readonly module: typeof Module;
+  /** Whether the file is in the library's memory while it is made. */
+  readonly inMemory: boolean;
+  /** Opens a new file of these bytes for writing. */
+  open(bytes: Uint8Array): Hdf5File;
+  /** The file once it is closed, in pieces of at most `pieceBytes`. */
+  pieces(pieceBytes: number): AsyncIterable<Uint8Array>;
+  remove(): Promise<void>;
+}
+
+/** Makes the file in memory: up to SAMPLES_IN_MEMORY. */
+async function memoryScratch(): Promise<Hdf5Scratch> {
+  await ready;
+  const name = `sonar-out-${(made += 1)}.nc`;
+  return {
+    module: Module,
+    inMemory: true,
+    open(bytes) {
+      Module.FS.writeFile(name, bytes);
+      return new Hdf5File(name, 'a');
+    },
+    // eslint-disable-next-line @typescript-eslint/require-await
+    async *pieces(pieceBytes) {
+      const bytes = Module.FS.readFile(name) as Uint8Array;
+      for (let at = 0; at < bytes.length; at += pieceBytes) yield bytes.subarray(at, at + pieceBytes);
+    },
+    remove: () => Promise.resolve(Module.FS.unlink(name) as void),
+  };
+}
+
 /**
  * Writes side-scan pings as SONAR-netCDF4 1.0: one beam group with two beams, `port` and `starboard`, a list of samples for each; a side
  * that a ping lacks is an empty list. The sonar's depth is its offset at rest and the vertical offset of each ping; its height above the
  * floor, for which the convention has no variable, is in the group Vendor_specific.
  *
- * What is not known stays at its fill value. Samples are asked for by stretch; the file as written is held in memory. Equal input
- * gives equal bytes.
+ * What is not known stays at its fill value. Samples are asked for by stretch; the file as it grows is held in memory, unless the
+ * options give it another place. Equal input gives equal bytes.
  *
  * @throws RangeError where there is no ping, or more samples than the library's memory holds (write SEG-Y then)
  * Source: ICES SONAR-netCDF4 1.0.
@@ -43,22 +78,19 @@ export async function writeSonarNetcdf(sink: ByteSink, content: SonarContent, op
   if (heads.n === 0) throw new RangeError('pings: expected one at least, found none');
   let samples = 0;
   for (let i = 0; i < heads.n; i++) samples += (heads.portSamples[i] as number) + (heads.starboardSamples[i] as number);
-  if (samples > SAMPLES_IN_MEMORY) throw new RangeError(`${samples} samples: SONAR-netCDF4 is written by way of memory, which holds ${SAMPLES_IN_MEMORY}; write SEG-Y, or fewer pings to a file`);
-  await ready;
-  const name = `sonar-out-${(made += 1)}.nc`;
-  Module.FS.writeFile(name, unzlibSync(Uint8Array.from(atob(SONAR_NETCDF_TEMPLATE), (letter) => letter.charCodeAt(0))));
+  const scratch = await (options.scratch ?? memoryScratch)();
   try {
-    const file = new Hdf5File(name, 'a');
+    if (scratch.inMemory && samples > SAMPLES_IN_MEMORY) throw new RangeError(`${samples} samples: SONAR-netCDF4 is written by way of memory, which holds ${SAMPLES_IN_MEMORY}; write SEG-Y, or fewer pings to a file`);
+    const file = scratch.open(unzlibSync(Uint8Array.from(atob(SONAR_NETCDF_TEMPLATE), (letter) => letter.charCodeAt(0))));
     try {
-      writeHeads(file, content, options);
-      await writeSamples(file, content, options.context ?? {});
+      writeHeads(scratch.module, file, content, options);
+      await writeSamples(scratch.module, file, content, options.context ?? {});
     } finally {
       file.close();
     }
-    const bytes = Module.FS.readFile(name) as Uint8Array;
-    for (let at = 0; at < bytes.length; at += SINK_PIECE) await sink.write(bytes.subarray(at, at + SINK_PIECE));
+    for await (const piece of scratch.pieces(SINK_PIECE)) await sink.write(piece);
   } finally {
-    Module.FS.unlink(name);
+    await scratch.remove();
   }
 }
 
@@ -75,33 +107,30 @@ function put(file: Hdf5File, place: string, shape: readonly number[], values: Bi
   dataset.write_slice(shape.map((n) => [0, n] as [number, number]), values as Float32Array);
 }
 
-function one(file: Hdf5File, place: string, value: number): void {
+function one(module: typeof Module, file: Hdf5File, place: string, value: number): void {
   const dataset = at(file, place);
-  Module.set_dataset_data(file.file_id, dataset.path, null, null, null, pointerTo(Float32Array.of(value)));
+  withBytes(module, new Uint8Array(Float32Array.of(value).buffer), (held) => module.set_dataset_data(file.file_id, dataset.path, null, null, null, held));
 }
 
 /** Zeros in a variable of one byte each, by ping. */
-function zeros(file: Hdf5File, place: string, n: number): void {
+function zeros(module: typeof Module, file: Hdf5File, place: string, n: number): void {
   const dataset = at(file, place);
   dataset.resize([n]);
-  const held = Module._malloc(n);
+  withBytes(module, new Uint8Array(n), (held) => module.set_dataset_data(file.file_id, dataset.path, [BigInt(n)], [0n], [1n], held));
+}
+
+/** Bytes in the library's own memory for the length of one call. */
+function withBytes(module: typeof Module, bytes: Uint8Array, work: (held: bigint) => void): void {
+  const held = module._malloc(bytes.length);
   try {
-    Module.HEAPU8.fill(0, held, held + n);
-    Module.set_dataset_data(file.file_id, dataset.path, [BigInt(n)], [0n], [1n], BigInt(held));
+    module.HEAPU8.set(bytes, held);
+    work(BigInt(held));
   } finally {
-    Module._free(held);
+    module._free(held);
   }
 }
 
-/** A value in the library's own memory for the length of one call; the same place is used again and again. */
-let scratch = 0;
-function pointerTo(values: Float32Array): bigint {
-  if (scratch === 0) scratch = Module._malloc(64);
-  Module.HEAPU8.set(new Uint8Array(values.buffer), scratch);
-  return BigInt(scratch);
-}
-
-function writeHeads(file: Hdf5File, { heads }: SonarContent, options: SonarNetcdfWriteOptions): void {
+function writeHeads(module: typeof Module, file: Hdf5File, { heads }: SonarContent, options: SonarNetcdfWriteOptions): void {
   const { n } = heads;
   const times = BigUint64Array.from(heads.timeS, toNanoseconds1601);
   let last = NaN;
@@ -124,15 +153,15 @@ function writeHeads(file: Hdf5File, { heads }: SonarContent, options: SonarNetcd
   const depths = heads.depthM.filter((depth) => !Number.isNaN(depth)).sort();
   const restM = depths[depths.length >> 1] ?? NaN;
   put(file, 'Platform/vertical_offset', [n], heads.depthM.map((depth) => restM - depth));
-  one(file, 'Platform/transducer_offset_z', restM);
-  one(file, 'Platform/water_level', 0);
+  one(module, file, 'Platform/transducer_offset_z', restM);
+  one(module, file, 'Platform/water_level', 0);
   put(file, 'Vendor_specific/height_above_floor', [n], heads.heightM);
   const frequencies = [...new Set(heads.frequencyHz)].filter((hz) => !Number.isNaN(hz)).sort((a, b) => a - b);
   if (frequencies.length > 0) {
     put(file, 'Environment/frequency', [frequencies.length], Float32Array.from(frequencies));
     (file.get('Environment/absorption_indicative') as Dataset).resize([frequencies.length]);
   }
-  one(file, 'Environment/sound_speed_indicative', soundSpeedMps);
+  one(module, file, 'Environment/sound_speed_indicative', soundSpeedMps);
   put(file, `${GROUP}/sample_interval`, [n], Float32Array.from(heads.intervalS));
   put(file, `${GROUP}/sample_time_offset`, [n], Float32Array.from(heads.delayS, (delay) => 0 - delay));
   const both = (value: (i: number, beam: number) => number): Float32Array => Float32Array.from({ length: 2 * n }, (_, k) => value(k >> 1, k & 1));
@@ -141,14 +170,14 @@ function writeHeads(file: Hdf5File, { heads }: SonarContent, options: SonarNetcd
   // Straight out to the side: how far down the beams point is not known.
   for (const [axis, value] of [['x', () => 0], ['y', (_: number, beam: number) => (beam === 0 ? -1 : 1)], ['z', () => 0]] as const) put(file, `${GROUP}/beam_direction_${axis}`, [n, 2], both(value));
   // Continuous wave, a single beam, not stabilised: the first of each enumeration, written out so that no reader takes it for missing.
-  for (const name of ['transmit_type', 'beam_type', 'beam_stabilisation']) zeros(file, `${GROUP}/${name}`, n);
+  for (const name of ['transmit_type', 'beam_type', 'beam_stabilisation']) zeros(module, file, `${GROUP}/${name}`, n);
   at(file, `${GROUP}/transmit_duration_nominal`).resize([n]);
   put(file, `${GROUP}/non_quantitative_processing`, [n], new Int16Array(n));
   at(file, `${GROUP}/equivalent_beam_angle`).resize([n, 2]);
   at(file, `${GROUP}/backscatter_r`).resize([n, 2]);
 }
 
-async function writeSamples(file: Hdf5File, content: SonarContent, context: WorkContext): Promise<void> {
+async function writeSamples(module: typeof Module, file: Hdf5File, content: SonarContent, context: WorkContext): Promise<void> {
   const { heads } = content;
   const { path } = at(file, `${GROUP}/backscatter_r`);
   for (let start = 0; start < heads.n; ) {
@@ -159,8 +188,8 @@ async function writeSamples(file: Hdf5File, content: SonarContent, context: Work
       end++;
     }
     const stretch = await content.read(start, end, context.signal);
-    const lists = Module._malloc(16 * (end - start));
-    const values = Module._malloc(Math.max(4, 4 * total));
+    const lists = module._malloc(16 * (end - start));
+    const values = module._malloc(Math.max(4, 4 * total));
     if (lists === 0 || values === 0) throw new RangeError('the library\'s memory is used up: write SEG-Y, or fewer pings to a file');
     try {
       const pairs = new Uint32Array(4 * (end - start));
@@ -170,15 +199,15 @@ async function writeSamples(file: Hdf5File, content: SonarContent, context: Work
           pairs[4 * (i - start) + 2 * beam] = n;
           pairs[4 * (i - start) + 2 * beam + 1] = n === 0 ? 0 : place;
           const from = (i - start) * stretch.width;
-          Module.HEAPU8.set(new Uint8Array(side.buffer, side.byteOffset + 4 * from, 4 * n), place);
+          module.HEAPU8.set(new Uint8Array(side.buffer, side.byteOffset + 4 * from, 4 * n), place);
           place += 4 * n;
         }
       }
-      Module.HEAPU8.set(new Uint8Array(pairs.buffer), lists);
-      Module.set_dataset_data(file.file_id, path, [BigInt(end - start), 2n], [BigInt(start), 0n], [1n, 1n], BigInt(lists));
+      module.HEAPU8.set(new Uint8Array(pairs.buffer), lists);
+      module.set_dataset_data(file.file_id, path, [BigInt(end - start), 2n], [BigInt(start), 0n], [1n, 1n], BigInt(lists));
     } finally {
-      Module._free(values);
-      Module._free(lists);
+      module._free(values);
+      module._free(lists);
     }
     context.progress?.('writing', end / heads.n);
     start = end;

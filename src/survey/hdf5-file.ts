@@ -1,10 +1,11 @@
-import { constants } from 'node:fs';
+import { constants, rmSync, writeFileSync } from 'node:fs';
 import { copyFile, mkdtemp, rm, truncate } from 'node:fs/promises';
-import { rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { File as Hdf5File, Module, ready } from 'h5wasm/node';
 import type { OpenHdf5 } from '../formats/sonar-netcdf-read.js';
+import type { Hdf5Scratch } from '../formats/sonar-netcdf-write.js';
+import { openFileSource } from './file-source.js';
 import { plainSystemError } from './system-errors.js';
 
 /**
@@ -34,4 +35,26 @@ export async function openHdf5File(file: string, filledTo: number | null = null)
     await rm(folder, { recursive: true, force: true });
     throw plainSystemError(error, folder);
   }
+}
+
+/** Makes an HDF5 file on the disk, at a place of its own that is removed when done. */
+export async function openHdf5Scratch(place: string): Promise<Hdf5Scratch> {
+  await ready;
+  return {
+    module: Module,
+    inMemory: false,
+    open(bytes) {
+      writeFileSync(place, bytes);
+      return new Hdf5File(place, 'a');
+    },
+    async *pieces(pieceBytes) {
+      const source = await openFileSource(place);
+      try {
+        for (let at = 0; at < source.byteLength; at += pieceBytes) yield await source.read(at, at + pieceBytes);
+      } finally {
+        await source.close();
+      }
+    },
+    remove: () => rm(place, { force: true }),
+  };
 }

@@ -31,7 +31,27 @@ async function fromFile(folder: string, relative: string): Promise<RecordLayout>
   const result = layoutSchema.safeParse(value);
   if (result.success) return result.data;
   const issue = result.error.issues[0];
-  throw new UseError(`${relative}: ${issue === undefined || issue.path.length === 0 ? '' : `${issue.path.join('.')}: `}${issue?.message ?? 'not a layout'}; docs/formats.md says how a layout is written`, { path: relative });
+  const place = issue === undefined || issue.path.length === 0 ? '' : `${issue.path.join('.')}: `;
+  throw new UseError(`${relative}: ${place}${issue === undefined ? 'not a layout' : wordsOf(issue, value)}; docs/formats.md says how a layout is written`, { path: relative });
+}
+
+/** What may stand where one of several forms may, by the last part of the place. */
+const FORMS: Readonly<Record<string, string>> = {
+  recordBytes: 'a whole number of bytes, or {"field": "name", "times": 1, "add": 0}',
+  at: 'a whole number of bytes from the beginning of the record, {"field": "name", "times": 1, "add": 0}, or "after"',
+  count: 'a whole number, or {"field": "name", "times": 1, "add": 0}',
+  side: '"port", "starboard", or {"field": "name", "port": 0, "starboard": 1}',
+  time: '{"field": "name", "unit": "s", "ms", "us" or "ns", "since": "1970-01-01T00:00:00Z"}, or {"year": "name", "month": "name", "day": "name", "hour": "name", "minute": "name", "second": "name"}',
+};
+const QUANTITY_FORM = '{"field": "name", "scale": 1, "add": 0}, or {"value": 1}';
+const FOUND_MAX = 100;
+
+/** An issue of the schema in plain words, with what stands there. */
+function wordsOf(issue: z.core.$ZodIssue, value: unknown): string {
+  if (issue.code !== 'invalid_union') return issue.message;
+  const found: unknown = issue.path.reduce<unknown>((at, key) => (at as Record<PropertyKey, unknown> | undefined)?.[key], value);
+  const text = JSON.stringify(found) ?? 'nothing';
+  return `expected ${FORMS[String(issue.path.at(-1))] ?? QUANTITY_FORM}, found ${text.length > FOUND_MAX ? `${text.slice(0, FOUND_MAX)}...` : text}`;
 }
 
 /** The layout for a file by its name; null where there is none. */

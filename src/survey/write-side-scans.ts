@@ -3,7 +3,7 @@ import { breathe } from '../base/breathe.js';
 import type { WorkContext } from '../base/progress.js';
 import type { SonarReader } from '../base/sonar.js';
 import { writeSegySonar } from '../formats/segy-write.js';
-import { makeAtomic } from './atomic-file.js';
+import { makeAtomic, TEMPORARY_PREFIX } from './atomic-file.js';
 
 /** Pings made at a time, so that a job can be cancelled. */
 const PIECE = 256;
@@ -35,8 +35,10 @@ export async function writeSideScans(folder: string, logs: readonly SideScanToWr
     };
     const progress = { ...context, progress: (_step: string, done: number) => context.progress?.('running the side-scan', done, file) };
     await makeAtomic(place, async (sink) => {
-      if (file.endsWith('.nc')) await (await import('../formats/sonar-netcdf-write.js')).writeSonarNetcdf(sink, { heads, read }, { context: progress });
-      else await writeSegySonar(sink, { heads, read }, { revision: whole ? 1 : 2, text: ['SIDE-SCAN SONAR OF AN INVENTED BOAT', 'NOT FOR NAVIGATION'], context: progress });
+      if (file.endsWith('.nc')) {
+        const [{ writeSonarNetcdf }, { openHdf5Scratch }] = await Promise.all([import('../formats/sonar-netcdf-write.js'), import('./hdf5-file.js')]);
+        await writeSonarNetcdf(sink, { heads, read }, { scratch: () => openHdf5Scratch(path.join(folder, `${TEMPORARY_PREFIX}${file}`)), context: progress });
+      } else await writeSegySonar(sink, { heads, read }, { revision: whole ? 1 : 2, text: ['SIDE-SCAN SONAR OF AN INVENTED BOAT', 'NOT FOR NAVIGATION'], context: progress });
     });
     await reader.close();
     places.push(place);

@@ -7,6 +7,7 @@ import { bytesSource, memorySink } from '../../src/base/byte-source.js';
 import { readParquet } from '../../src/formats/parquet-columns.js';
 import { writeSegySonar } from '../../src/formats/segy-write.js';
 import { writeSonarNetcdf } from '../../src/formats/sonar-netcdf-write.js';
+import { openHdf5Scratch } from '../../src/survey/hdf5-file.js';
 import { createFolder } from '../../src/survey/folder.js';
 import { openDesk } from '../../src/survey/open-desk.js';
 import { readManifest } from '../../src/survey/manifest.js';
@@ -79,6 +80,39 @@ describe('side-scan logs in a survey folder', () => {
     const reader = await openSonarLog(folder, (await desk.summary()).settings, logs[0]!);
     expect([...(await reader.read(3, 6)).starboard]).toEqual([...madeStretch(madeContent(30, 24).heads, 3, 6).starboard]);
     await reader.close();
+  });
+
+  it('SONAR-netCDF4 made on the disk: the same bytes as in memory, and nothing left behind', async () => {
+    const top = await temporaryFolder();
+    const [memory, disk] = [memorySink(), memorySink()];
+    await writeSonarNetcdf(memory, madeContent(30, 24));
+    const place = join(top, 'made.nc');
+    await writeSonarNetcdf(disk, madeContent(30, 24), { scratch: () => openHdf5Scratch(place) });
+    expect(Buffer.compare(disk.bytes(), memory.bytes())).toBe(0);
+    expect(existsSync(place)).toBe(false);
+    await expect(writeSonarNetcdf(disk, { ...madeContent(30, 24), read: () => Promise.reject(new Error('the disk is gone')) }, { scratch: () => openHdf5Scratch(place) })).rejects.toThrow('the disk is gone');
+    expect(existsSync(place)).toBe(false);
+  });
+
+  it('an image without its CSV, a file of HDF5 that lacks its end, a layout that is none: what to do is said', async () => {
+    const { folder } = await survey();
+    const top = join(folder, '..');
+    const reference = fileURLToPath(new URL('../reference/sonar/', import.meta.url));
+    await writeFile(join(top, 'alone.png'), await readFile(join(reference, 'strip.png')));
+    const sink = memorySink();
+    await writeSonarNetcdf(sink, madeContent(300, 24));
+    await writeFile(join(top, 'cut.nc'), sink.bytes().subarray(0, sink.bytes().length - 200));
+    await writeFile(join(top, 'half.nc'), sink.bytes().subarray(0, sink.bytes().length >> 1));
+    const [alone, cut, half] = await (await openDesk(folder)).takeIn(['alone.png', 'cut.nc', 'half.nc'].map((name) => join(top, name)));
+    expect(alone).toMatchObject({ outcome: 'refused' });
+    expect(alone!.because).toContain('put a CSV of that name there');
+    expect(cut).toMatchObject({ outcome: 'taken-in', log: { pings: 300, rejects: [{ code: 'cut-short' }] } });
+    expect(half!.because).toMatch(/the file ends after \d+ of \d+ bytes, .*copy it again from the sonar/);
+    expect((await readManifest(folder)).logs.map(({ file }) => file)).toEqual(['cut.nc']);
+    await writeFile(join(folder, 'recorder.json'), JSON.stringify({ name: 'recorder', files: ['.rec'], byteOrder: 'big', recordBytes: '2 * length', fields: [{ name: 'length', at: 0, type: 'uint16' }], samples: [{ side: 'left', at: 2, type: 'uint8', count: 4 }], time: { field: 'length', unit: 's', since: '1970-01-01T00:00:00Z' } }));
+    const desk = await openDesk(folder);
+    await desk.set('sonar.layouts', ['recorder.json']);
+    await expect((await openDesk(folder)).takeIn([join(reference, 'one-side.rec')])).rejects.toThrow('recorder.json: recordBytes: expected a whole number of bytes, or {"field": "name", "times": 1, "add": 0}, found "2 * length"');
   });
 
   it('records of a layout in a file of the folder, and an image strip with its CSV', async () => {
