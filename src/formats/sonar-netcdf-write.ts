@@ -53,7 +53,6 @@ async function memoryScratch(): Promise<Hdf5Scratch> {
       Module.FS.writeFile(name, bytes);
       return new Hdf5File(name, 'a');
     },
-    // eslint-disable-next-line @typescript-eslint/require-await
     async *pieces(pieceBytes) {
       const bytes = Module.FS.readFile(name) as Uint8Array;
       for (let at = 0; at < bytes.length; at += pieceBytes) yield bytes.subarray(at, at + pieceBytes);

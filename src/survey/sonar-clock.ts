@@ -2,22 +2,24 @@ import { median } from '../base/robust.js';
 import { formatUtc } from '../base/time.js';
 import { matchClock } from '../imagery/clock-match.js';
 import { offsetByPositions, searchClock } from '../imagery/clock-search.js';
-import { BOTTOM_SOURCE, type BottomTrack } from '../imagery/bottom-track.js';
+import { BOTTOM_SOURCE } from '../imagery/bottom-track.js';
 import { onBoatShift } from '../imagery/place-sonar.js';
 import { coursesAt } from '../depths/heading-at.js';
 import { positionsAt } from '../depths/position-at.js';
 import type { Track } from '../depths/track.js';
 import type { WaterDepth } from './sonar-ground.js';
 import type { Settings } from './settings.js';
-import type { SurveyPings } from './step-pings.js';
 import type { ClockSummary } from './summary.js';
 
 /** Offsets up to this are looked for [s]. */
 const SEARCH_S = 30;
-/** Depths under the track are read this far apart [s]. */
+/** Depths under the track are read this far apart, near and far [s]. */
 const STEP_S = 0.25;
-/** Not more of them than four days hold. */
-const STEPS_MOST = 1_400_000;
+const FAR_STEP_S = 1;
+/** Further than this from the pings no depths are looked at [s]. */
+const FAR_S = 15 * 3600;
+/** A clock that goes back by more was set on the way; by less, pings came out of order [s]. */
+const SET_BACK_S = 2;
 
 /** An offset by the positions in the records that is less than this is their delay, not the clock [s]. */
 const LATE_S = 2;
@@ -42,36 +44,104 @@ export interface TimedPlaces {
   readonly yM: Float64Array;
 }
 
+/** What a clock is held against. */
+export interface ClockGround {
+  readonly settings: Settings;
+  readonly track: Track;
+  /** Null where there is no surface. */
+  readonly water: WaterDepth | null;
+  /** The boat's track as far as it is made of its own logs. */
+  readonly boat: TimedPlaces;
+}
+
+/** Pings with what is known of them, or a part of them. */
+export interface ClockPings {
+  readonly timeS: Float64Array;
+  readonly log: Uint16Array;
+  /** Positions of the records in the frame [m]; NaN where there is none. */
+  readonly xM: Float64Array;
+  readonly yM: Float64Array;
+  readonly heightM: Float32Array;
+  /** One of BOTTOM_SOURCE. */
+  readonly source: Uint8Array;
+}
+
+/**
+ * The offset of the sonar's clock for every ping: one for all; or, where it was set back on the way, one for each part.
+ * @returns what is told of it, and what to add to each ping's time [s]. Shape [n]
+ */
+export function sonarClocks(pings: ClockPings, ground: ClockGround): { readonly clock: ClockSummary; readonly offsetS: Float64Array } {
+  const n = pings.timeS.length;
+  const starts = ground.settings.sonar.clockOffsetS !== null ? [] : setBack(pings);
+  if (starts.length === 0) {
+    const clock = sonarClock(pings, ground);
+    return { clock, offsetS: new Float64Array(n).fill(clock.offsetS) };
+  }
+  const offsetS = new Float64Array(n);
+  const parts = [0, ...starts].map((start, i) => {
+    const end = starts[i] ?? n;
+    const clock = sonarClock(partOf(pings, start, end), ground);
+    offsetS.fill(clock.offsetS, start, end);
+    return { start, end, clock };
+  });
+  const known = parts.every(({ clock }) => clock.known);
+  const words = parts.map(({ start, end, clock }) => {
+    const found = `${clock.offsetS >= 0 ? '+' : ''}${clock.offsetS.toFixed(2)} s${clock.uncertainty95S === null ? '' : ` ± ${clock.uncertainty95S.toFixed(2)} s`}`;
+    return `pings ${start + 1} to ${end} ${clock.known ? found : `not known (${clock.how})`}`;
+  });
+  const first = parts[0]!.clock;
+  const how = `the clock was set back on the way, so each part is by itself: ${words.slice(0, PARTS_TOLD).join('; ')}${words.length > PARTS_TOLD ? `; and ${words.length - PARTS_TOLD} more` : ''}`;
+  return { clock: { offsetS: first.offsetS, uncertainty95S: known ? Math.max(...parts.map(({ clock }) => clock.uncertainty95S ?? 0)) : null, known, how, biasM: first.biasM, parts: parts.length }, offsetS };
+}
+
+/** Of the parts of a clock that was set back so many are told. */
+const PARTS_TOLD = 6;
+
+/** Pings at which a log's clock has been set back. */
+function setBack({ timeS, log }: ClockPings): number[] {
+  const starts: number[] = [];
+  let before = NaN;
+  for (let i = 0; i < timeS.length; i++) {
+    if (i > 0 && log[i] !== log[i - 1]) before = NaN;
+    if (Number.isNaN(timeS[i]!)) continue;
+    if (timeS[i]! < before - SET_BACK_S) starts.push(i);
+    before = timeS[i]!;
+  }
+  return starts;
+}
+
+function partOf({ timeS, log, xM, yM, heightM, source }: ClockPings, start: number, end: number): ClockPings {
+  return { timeS: timeS.subarray(start, end), log: log.subarray(start, end), xM: xM.subarray(start, end), yM: yM.subarray(start, end), heightM: heightM.subarray(start, end), source: source.subarray(start, end) };
+}
+
 /**
  * The offset of the sonar's clock: as set; else by the positions that its records carry, where they lie on the boat's own track at another
  * time; and by matching heights of the bottom track with depths under the boat's track, within half a minute of that, or as far as the two can overlap.
  * 0 where that cannot be told, and where what was found is no more than its uncertainty.
- *
- * @param own positions of the records, by the sonar's clock
- * @param boat positions of the boat's own logs
  */
-export function sonarClock(settings: Settings, pings: SurveyPings, bottom: BottomTrack, track: Track, water: WaterDepth | null, own: TimedPlaces, boat: TimedPlaces): ClockSummary {
+export function sonarClock(pings: ClockPings, { settings, track, water, boat }: ClockGround): ClockSummary {
   const { clockOffsetS, layback } = settings.sonar;
   const unknown = (how: string): ClockSummary => ({ offsetS: 0, uncertainty95S: null, known: false, how: `${how}; taken as in step with the positions`, biasM: null });
   if (clockOffsetS !== null) return { offsetS: clockOffsetS, uncertainty95S: null, known: true, how: 'as set (sonar.clockOffsetS)', biasM: null };
-  const placed = offsetByPositions(own, boat);
-  // Where the sonar tows behind, its position is far from the boat's, and both move alike.
-  const roughS = layback === null && Math.abs(placed.offsetS) > LATE_S && isUsual(placed.offsetS) ? placed.offsetS : 0;
+  // A sonar that is towed is not where the boat is.
+  if (layback !== null) return unknown('a towed sonar\'s height does not follow the depth under the boat');
+  const [pingsFrom, pingsTo] = spanOf(pings.timeS);
+  if (Number.isNaN(pingsFrom)) return unknown('no ping carries a time');
+  if (track.n === 0) return unknown('there are no positions to hold it against');
+  const placed = offsetByPositions(pings, boat);
+  const roughS = Math.abs(placed.offsetS) > LATE_S && isUsual(placed.offsetS) ? placed.offsetS : 0;
   const byPositions = (why: string): ClockSummary =>
     roughS === 0
       ? unknown(why)
       : { offsetS: roughS, uncertainty95S: placed.uncertainty95S, known: true, how: `positions in the side-scan's records slid along the boat's own, ${placed.compared} seconds compared; to be refined by heights and depths, but ${why}`, biasM: null };
-  if (layback !== null) return unknown('a towed sonar\'s height does not follow the depth under the boat');
-  const [pingsFrom, pingsTo] = spanOf(pings.timeS);
-  const [fixesFrom, fixesTo] = track.n === 0 ? [NaN, NaN] : [track.timeS[0]!, track.timeS[track.n - 1]!];
+  const [fixesFrom, fixesTo] = [track.timeS[0]!, track.timeS[track.n - 1]!];
   const apart = !(pingsTo + roughS > fixesFrom && pingsFrom + roughS < fixesTo);
   const apartWords = `pings run from ${formatUtc(pingsFrom)} to ${formatUtc(pingsTo)} by the sonar's clock, positions from ${formatUtc(fixesFrom)} to ${formatUtc(fixesTo)}: they do not overlap; take in the positions of that time, or, where the clock is wrong, set sonar.clockOffsetS to the seconds to be added`;
-  if (Number.isNaN(pingsFrom) || track.n === 0) return unknown(track.n === 0 ? 'there are no positions to hold it against' : 'no ping carries a time');
   if (water === null) return byPositions(apart ? apartWords : 'there is no depth surface to hold the heights against');
-  const depths = depthsUnder(settings, track, water, fixesFrom, fixesTo);
-  const heights = heightsOf(pings, bottom, roughS);
-  const near = apart ? null : matchClock(heights, depths, SEARCH_S, 4 * STEP_S);
-  const match = near !== null && !Number.isNaN(near.offsetS) ? near : roughS === 0 ? searchClock(heights, depths, 4 * STEP_S) : null;
+  const heights = heightsOf(pings, () => roughS);
+  const depths = (reachS: number, stepS: number): { timeS: Float64Array; depthM: Float64Array } => depthsAlong(Math.max(pingsFrom + roughS - reachS, fixesFrom), Math.min(pingsTo + roughS + reachS, fixesTo), stepS, settings, track, water);
+  const near = apart ? null : matchClock(heights, depths(SEARCH_S, STEP_S), SEARCH_S, 4 * STEP_S);
+  const match = near !== null && !Number.isNaN(near.offsetS) ? near : roughS === 0 ? searchClock(heights, depths(FAR_S, FAR_STEP_S), 4 * FAR_STEP_S) : null;
   if (match === null || Number.isNaN(match.offsetS)) return byPositions(near?.how ?? apartWords);
   const offsetS = roughS + match.offsetS;
   if (!isUsual(offsetS)) {
@@ -87,10 +157,10 @@ export function sonarClock(settings: Settings, pings: SurveyPings, bottom: Botto
   };
 }
 
-/** Depths of the floor below the sonar along the boat's track. */
-function depthsUnder(settings: Settings, track: Track, water: WaterDepth, fromS: number, toS: number): { timeS: Float64Array; depthM: Float64Array } {
+/** Depths below the sonar that are expected along the boat's track. */
+function depthsAlong(fromS: number, toS: number, stepS: number, settings: Settings, track: Track, water: WaterDepth): { timeS: Float64Array; depthM: Float64Array } {
   const { draftM, mount } = settings.sonar;
-  const timeS = Float64Array.from({ length: Math.min(STEPS_MOST, Math.floor((toS - fromS) / STEP_S) + 1) }, (_, i) => fromS + i * STEP_S);
+  const timeS = Float64Array.from({ length: Math.max(0, Math.floor((toS - fromS) / stepS) + 1) }, (_, i) => fromS + i * stepS);
   const { xM, yM } = positionsAt(track, timeS, settings.gnss.maxGapS);
   const courses = coursesAt(track, timeS, settings.gnss.maxGapS);
   const levels = water.levelsAt(timeS);
@@ -102,11 +172,12 @@ function depthsUnder(settings: Settings, track: Track, water: WaterDepth, fromS:
 }
 
 /** Heights of the bottom track where it was seen, in time order, so much added to the sonar's times [s]. */
-function heightsOf(pings: SurveyPings, bottom: BottomTrack, addS: number): { timeS: Float64Array; heightM: Float64Array } {
+function heightsOf({ timeS, heightM, source }: ClockPings, addS: (row: number) => number): { timeS: Float64Array; heightM: Float64Array } {
   const rows: number[] = [];
-  for (let row = 0; row < bottom.n; row++) if (bottom.source[row] === BOTTOM_SOURCE.tracked || bottom.source[row] === BOTTOM_SOURCE.byHand) rows.push(row);
-  rows.sort((a, b) => pings.timeS[a]! - pings.timeS[b]!);
-  return { timeS: Float64Array.from(rows, (row) => pings.timeS[row]! + addS), heightM: Float64Array.from(rows, (row) => bottom.heightM[row]!) };
+  for (let row = 0; row < timeS.length; row++) if (!Number.isNaN(timeS[row]!) && (source[row] === BOTTOM_SOURCE.tracked || source[row] === BOTTOM_SOURCE.byHand)) rows.push(row);
+  const added = Float64Array.from(timeS, (time, row) => time + addS(row));
+  rows.sort((a, b) => added[a]! - added[b]!);
+  return { timeS: Float64Array.from(rows, (row) => added[row]!), heightM: Float64Array.from(rows, (row) => heightM[row]!) };
 }
 
 /** Heights over the floor as a share of the depths under the track. */
@@ -122,10 +193,11 @@ const LEAST_SHARED = 50;
  * How many times the depths the heights are: two instruments on one boat see one floor, so 0.305 is an echo sounder in feet and
  * 1.83 one in fathoms, read as metres. Source: 1 ft = 0.3048 m exactly, a fathom is 6 ft.
  */
-export function heightShare(settings: Settings, pings: SurveyPings, bottom: BottomTrack, track: Track, water: WaterDepth | null, offsetS: number): HeightShare {
+export function heightShare(pings: ClockPings, { settings, track, water }: Omit<ClockGround, 'boat'>, offsetS: Float64Array): HeightShare {
   if (water === null || track.n === 0 || settings.sonar.layback !== null) return { share: NaN, compared: 0 };
-  const { timeS, depthM } = depthsUnder(settings, track, water, track.timeS[0]!, track.timeS[track.n - 1]!);
-  const heights = heightsOf(pings, bottom, offsetS);
+  const heights = heightsOf(pings, (row) => offsetS[row]!);
+  const [first, last] = spanOf(heights.timeS);
+  const { timeS, depthM } = depthsAlong(Math.max(first, track.timeS[0]!), Math.min(last, track.timeS[track.n - 1]!), STEP_S, settings, track, water);
   const shares: number[] = [];
   heights.timeS.forEach((at, i) => {
     const depth = depthM[Math.round((at - timeS[0]!) / STEP_S)];

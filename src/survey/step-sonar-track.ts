@@ -17,7 +17,7 @@ import { PLACES } from './folder.js';
 import { IMAGERY_PLACES, readSonarTrack, writeSonarTrack, writeText } from './imagery-files.js';
 import { magneticVariationDeg } from './magnetic-variation.js';
 import { readLineFeatures } from './plan-files.js';
-import { heightShare, sonarClock, type TimedPlaces } from './sonar-clock.js';
+import { heightShare, sonarClocks, type ClockPings, type TimedPlaces } from './sonar-clock.js';
 import { sonarSound, waterDepthOf, type WaterDepth } from './sonar-ground.js';
 import { bottomOf } from './step-bottom.js';
 import type { Made, Step, StepWork } from './step-graph.js';
@@ -107,13 +107,13 @@ function slopesOf(pings: SurveyPings, xM: Float64Array, yM: Float64Array, gridHe
   return slopes;
 }
 
-async function trackSonar(work: StepWork, pings: SurveyPings, bottom: BottomTrack, frame: Frame, offsetS: number, water: WaterDepth | null, soundSpeedMps: number): Promise<SonarTrack> {
+async function trackSonar(work: StepWork, pings: SurveyPings, bottom: BottomTrack, frame: Frame, offsetS: Float64Array, water: WaterDepth | null, soundSpeedMps: number): Promise<SonarTrack> {
   const { settings } = work;
   const { gnss, imagery } = settings;
   const { mount, layback } = settings.sonar;
   const n = pings.n;
   const track = await trackOf(work);
-  const timeS = pings.timeS.map((time) => time + offsetS);
+  const timeS = pings.timeS.map((time, row) => time + offsetS[row]!);
   const fixes = positionsAt(track, timeS, gnss.maxGapS);
   const middle = track.n >> 1;
   const place = track.n > 0 ? ([track.xM[middle]!, track.yM[middle]!] as const) : ([500_000, 0] as const);
@@ -167,13 +167,14 @@ async function trackSonar(work: StepWork, pings: SurveyPings, bottom: BottomTrac
   return { n, timeS, xM, yM, headingDeg, courseDeg, speedMps, sigmaM, headingSigmaDeg, line, fault, gridHeadingDeg, ...slopesOf(pings, xM, yM, gridHeadingDeg, timeS, water, soundSpeedMps) };
 }
 
-/** Positions that the records carry, where they change: a sonar repeats one until the next comes in. */
-function ownPlaces(pings: SurveyPings, frame: Frame): TimedPlaces {
-  const rows: number[] = [];
-  for (let i = 0; i < pings.n; i++) if (!Number.isNaN(pings.latDeg[i]! + pings.lonDeg[i]! + pings.timeS[i]!) && (i === 0 || pings.latDeg[i] !== pings.latDeg[i - 1] || pings.lonDeg[i] !== pings.lonDeg[i - 1])) rows.push(i);
-  const [xM, yM] = [new Float64Array(rows.length), new Float64Array(rows.length)];
-  for (const [k, i] of rows.entries()) [xM[k], yM[k]] = frame.toFrame(pings.latDeg[i]!, pings.lonDeg[i]!);
-  return { timeS: Float64Array.from(rows, (i) => pings.timeS[i]!), xM, yM };
+/** Pings with the positions of their records in the frame, where they change: a sonar repeats one until the next comes in. */
+function clockPings(pings: SurveyPings, bottom: BottomTrack, frame: Frame): ClockPings {
+  const [xM, yM] = [new Float64Array(pings.n).fill(NaN), new Float64Array(pings.n).fill(NaN)];
+  for (let i = 0; i < pings.n; i++) {
+    if (Number.isNaN(pings.latDeg[i]! + pings.lonDeg[i]!) || (i > 0 && pings.latDeg[i] === pings.latDeg[i - 1] && pings.lonDeg[i] === pings.lonDeg[i - 1])) continue;
+    [xM[i], yM[i]] = frame.toFrame(pings.latDeg[i]!, pings.lonDeg[i]!);
+  }
+  return { timeS: pings.timeS, log: pings.log, xM, yM, heightM: bottom.heightM, source: bottom.source };
 }
 
 /** The track as far as it is made of logs that are no side-scan. */
@@ -187,7 +188,7 @@ function boatPlaces(work: StepWork, track: Track): TimedPlaces {
 /** Where the sonar was and how it lay, ping by ping, by the boat's positions and headings and the sonar's own clock put right. */
 export const stepSonarTrack: Step = {
   name: 'sonar-track',
-  version: 3,
+  version: 4,
   after: ['bottom'],
   settings: ['sonar', 'gnss', 'heading', 'time', 'water', 'sounder.soundSpeedSetMps', 'corrections.clock', 'corrections.latency', 'imagery.headingSmoothS', 'imagery.positionSmoothS', 'lines.spacingM', 'frame'],
   files: () => [PLACES.area, PLACES.lines],
@@ -202,11 +203,13 @@ export const stepSonarTrack: Step = {
     const water = await waterDepthOf(work, frame);
     work.context.progress?.('sonar-track', 0.1, 'the sonar\'s clock');
     const boat = await trackOf(work);
-    const clock = sonarClock(work.settings, pings, bottom, boat, water, ownPlaces(pings, frame), boatPlaces(work, boat));
-    const { share } = heightShare(work.settings, pings, bottom, boat, water, clock.offsetS);
+    const held = clockPings(pings, bottom, frame);
+    const ground = { settings: work.settings, track: boat, water, boat: boatPlaces(work, boat) };
+    const { clock, offsetS } = sonarClocks(held, ground);
+    const { share } = heightShare(held, ground, offsetS);
     work.context.progress?.('sonar-track', 0.4, 'headings and positions');
     const { speedMps } = await sonarSound(work, pings);
-    const track = await trackSonar(work, pings, bottom, frame, clock.offsetS, water, speedMps);
+    const track = await trackSonar(work, pings, bottom, frame, offsetS, water, speedMps);
     work.memory.set('sonar-track', track);
     return {
       [IMAGERY_PLACES.track]: await writeSonarTrack(work.folder, track),

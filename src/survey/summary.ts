@@ -160,6 +160,8 @@ export interface ClockSummary {
   readonly biasM: number | null;
   /** Heights over depths of the surface, median; null or left out where not compared. */
   readonly heightShare?: number | null;
+  /** Where the clock was set back on the way: how many parts there are, each with an offset of its own; `offsetS` is the first's. */
+  readonly parts?: number;
 }
 
 /** The side-scan picture of the floor. */

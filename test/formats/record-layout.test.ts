@@ -131,6 +131,38 @@ describe('openRecordLayout', () => {
     expect(layoutFaults({ ...BOTH, time: { field: 'time', unit: 'us', since: 'last week' } })).toEqual(['since "last week" is no time such as 1970-01-01T00:00:00Z']);
   });
 
+  it('any part of a layout replaced by anything: refused in words, or read; never run, never a crash', async () => {
+    const leaves: (readonly (string | number)[])[] = [];
+    const visit = (value: unknown, path: readonly (string | number)[]): void => {
+      leaves.push(path);
+      if (typeof value === 'object' && value !== null) for (const [key, one] of Object.entries(value)) visit(one, [...path, Array.isArray(value) ? Number(key) : key]);
+    };
+    visit(BOTH, []);
+    const junk = fc.oneof(fc.integer(), fc.double(), fc.string({ maxLength: 12 }), fc.constantFrom(null, true, [], {}, -1, 0, 1e9, 'after', '__proto__', 'process.exit(1)', { field: 'port' }, { field: 'length', times: 1e99 }, { value: 0 }));
+    let read = 0;
+    await fc.assert(
+      fc.asyncProperty(fc.array(fc.tuple(fc.nat({ max: leaves.length - 1 }), junk), { minLength: 1, maxLength: 2 }), async (changes) => {
+        const layout = JSON.parse(JSON.stringify(BOTH)) as Record<string, unknown>;
+        for (const [which, value] of changes) {
+          const path = leaves[which]!;
+          const parent = path.slice(0, -1).reduce<unknown>((at, key) => (typeof at === 'object' && at !== null ? (at as Record<string | number, unknown>)[key] : undefined), layout);
+          if (path.length > 0 && typeof parent === 'object' && parent !== null) Object.defineProperty(parent, path.at(-1)!, { value, enumerable: true, configurable: true, writable: true });
+        }
+        const parsed = layoutSchema.safeParse(layout);
+        if (!parsed.success) return;
+        read++;
+        try {
+          const sonar = await open(committed('both-sides.rec'), parsed.data);
+          await sonar.read(0, sonar.heads.n);
+        } catch (error) {
+          expect(['FormatError', 'UseError', 'UnsupportedError']).toContain((error as Error).name);
+        }
+      }),
+      { seed: 6, numRuns: 1200 },
+    );
+    expect(read).toBeGreaterThan(50);
+  });
+
   it('truncated anywhere, bytes flipped: no crash, no hang, the rest is read', async () => {
     const good = committed('both-sides.rec');
     await fc.assert(
