@@ -1,10 +1,9 @@
 import { expect, it } from 'vitest';
-import { BOTTOM_SOURCE, type BottomTrack } from '../../src/imagery/bottom-track.js';
+import { BOTTOM_SOURCE } from '../../src/imagery/bottom-track.js';
 import type { Track } from '../../src/depths/track.js';
 import { defaultSettings } from '../../src/survey/load-settings.js';
-import { heightShare } from '../../src/survey/sonar-clock.js';
+import { heightShare, type ClockPings } from '../../src/survey/sonar-clock.js';
 import type { WaterDepth } from '../../src/survey/sonar-ground.js';
-import type { SurveyPings } from '../../src/survey/step-pings.js';
 import { surveyNotes } from '../../src/survey/survey-notes.js';
 import type { SurveySummary } from '../../src/survey/summary.js';
 
@@ -18,8 +17,8 @@ function shareOf(readAs: number): number {
   const zero = new Float32Array(N);
   const track: Track = { n: N, timeS, xM: timeS.map((t) => t - 1000), yM: new Float64Array(N), sigmaM: zero, courseDeg: zero.map(() => 90), speedMps: zero.map(() => 1), quality: new Uint8Array(N).fill(4), jump: new Uint8Array(N), log: new Uint16Array(N) } as Track;
   const water: WaterDepth = { depthAt: (xM) => readAs * floorM(xM), levelsAt: (times) => new Float64Array(times.length), uncertaintyAt: () => 0.1 };
-  const bottom = { n: N, source: new Uint8Array(N).fill(BOTTOM_SOURCE.tracked), heightM: Float32Array.from(timeS, (t) => floorM(t + 0.5 - 1000) - settings.sonar.draftM) } as unknown as BottomTrack;
-  return heightShare(settings, { n: N, timeS } as unknown as SurveyPings, bottom, track, water, 0).share;
+  const pings: ClockPings = { timeS, log: new Uint16Array(N), xM: new Float64Array(N).fill(NaN), yM: new Float64Array(N).fill(NaN), source: new Uint8Array(N).fill(BOTTOM_SOURCE.tracked), heightM: Float32Array.from(timeS, (t) => floorM(t + 0.5 - 1000) - settings.sonar.draftM) };
+  return heightShare(pings, { settings, track, water }, new Float64Array(N)).share;
 }
 
 /** What the crew is told where the share is so much. */
