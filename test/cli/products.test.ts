@@ -127,7 +127,7 @@ describe('products of the demo', () => {
     const before = await hashes();
     const run = await tallow(['report', folder, '--products', 's102,tiff']);
     expect(run.code).toBe(2);
-    expect(complaint(run)).toContain('--products: expected names parted by commas out of csv, geoparquet, geotiff, s102, geopackage, geojson, dxf, xyz, png, chart, finds, or all, or none; found "tiff"');
+    expect(complaint(run)).toContain('--products: expected names parted by commas out of csv, geoparquet, geotiff, s102, geopackage, geojson, dxf, xyz, png, chart, mosaic, finds, or all, or none; found "tiff"');
     expect(await hashes()).toEqual(before);
   });
 });

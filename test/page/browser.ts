@@ -71,17 +71,14 @@ export async function easternHandle(page: Page): Promise<{ readonly x: number; r
  *
  * @returns lets it go, and what is sent there later
  */
-export async function holdBack(page: Page, address: string): Promise<() => Promise<void>> {
+export async function holdBack(page: Page, address: string): Promise<() => void> {
   let open = (): void => undefined;
   const gate = new Promise<void>((resolve) => (open = resolve));
   await page.route(address, async (route) => {
     await gate;
     await route.continue();
   });
-  return async () => {
-    open();
-    await page.unroute(address);
-  };
+  return () => open();
 }
 
 /** Waits until the survey is read and the strip drawn. */

@@ -87,7 +87,7 @@ describe.skipIf(!browserWanted())('depths stage', () => {
     await expect.poll(() => reasons.innerText()).toContain('set aside by hand');
     expect(await selected(page)).toBe(0);
     expect(decisions()).toEqual([]);
-    await heard();
+    heard();
     await expect.poll(() => decisions().length).toBe(1);
     const [decision] = decisions();
     expect(decision?.kind).toBe('set-aside');
@@ -102,7 +102,7 @@ describe.skipIf(!browserWanted())('depths stage', () => {
     await page.getByRole('button', { name: 'Undo', exact: true }).click();
     await expect.poll(() => reasons.innerText()).not.toContain('set aside by hand');
     expect(stage.server.requests.filter(({ url }) => url === '/api/undo')).toEqual([]);
-    await undone();
+    undone();
     await page.getByRole('button', { name: 'Redo', exact: true }).click();
     await expect.poll(() => reasons.innerText()).toContain('set aside by hand');
   });

@@ -79,7 +79,7 @@ describe.skipIf(!browserWanted())('imagery and finds on the real server', () => 
       await page.mouse.up();
     }
     const panel = page.getByRole('region', { name: 'Measured' });
-    const shown = plain(await panel.innerText());
+    const shown = plain(await panel.innerText()).replaceAll(/\s+/g, ' ');
     await panel.getByRole('textbox').fill('box');
     await panel.getByRole('button', { name: 'Mark as a find' }).click();
     await expect.poll(async () => (await file()).find(({ name }) => name === 'box')?.byHand, { timeout: 90_000 }).toBe(true);
