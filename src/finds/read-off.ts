@@ -24,8 +24,13 @@ const LEAST_BINS = 0.5;
 const EDGE_PINGS = 0.9;
 /** Of the pings of an echo, those about its middle that the profile is made of, to each side. */
 const MIDDLE_SHARE = 0.25;
-/** A shadow's end is drawn by whatever stands highest and furthest out: off by this share of its length, one sigma (measured on boxes at all headings). */
-const SHAPE_SHARE = 0.04;
+/** A shadow's end is drawn by whatever stands highest and furthest out: off by this share of its length, one sigma (measured on boxes at all headings), and by up to twice that where the floor has a texture of its own. */
+const SHAPE_SHARE = 0.05;
+/** Edges are off by so many times what their likelihood says, and the floor's relief by so many times what its shading does: the beam smooths it, and a slope that faces away is as dark as the shadow it ends (both measured on the proving ground, seeds 1 to 3). */
+const EDGE_TIMES = 1.4;
+const RELIEF_TIMES = 3;
+/** A shadow of fewer cells is not told from speckle. */
+const LEAST_CELLS = 4;
 /** A height is not told that is known to no better than this share of itself, one sigma. */
 const WORST_SHARE = 0.35;
 /** Chance that a shadow runs out of the picture from which its length is not told. */
@@ -79,15 +84,15 @@ export function readOff(picture: Picture, candidate: Candidate, beamRad: number,
     slantEndM,
     shadowEndM,
     startSigmaM: Math.hypot(steps.sigma[0] * binM * cosine, PULSE_M),
-    endSigmaM: shadow === null ? Math.hypot(steps.sigma[1] * binM * cosine, PULSE_M) : shadow.fit.echoEndSigmaM,
-    shadowSigmaM: shadow === null ? NaN : Math.hypot(Math.sqrt(Math.max(0, shareSigmaM ** 2 - shadow.fit.echoEndSigmaM ** 2)) * (shadowEndM / slantEndM), SHAPE_SHARE * (shadowEndM - slantEndM)),
+    endSigmaM: shadow === null ? Math.hypot(steps.sigma[1] * binM * cosine, PULSE_M) : EDGE_TIMES * shadow.fit.echoEndSigmaM,
+    shadowSigmaM: shadow === null ? NaN : Math.hypot(EDGE_TIMES * Math.sqrt(Math.max(0, shareSigmaM ** 2 - shadow.fit.echoEndSigmaM ** 2)) * (shadowEndM / slantEndM), SHAPE_SHARE * (1 + Math.min(1, shadow.texture)) * (shadowEndM - slantEndM)),
     alongM: (pingEnd - pingStart) * stepM,
     alongSigmaM: Math.hypot(EDGE_PINGS * stepM * Math.SQRT2, 0.2 * slantEndM * beamRad),
     beamM: slantEndM * beamRad,
     sonarHeightM: thereM,
     sonarHeightSigmaM: heightSigmaM,
     endRiseM,
-    reliefM: shadow?.reliefM ?? 0,
+    reliefM: RELIEF_TIMES * (shadow?.reliefM ?? 0),
   };
   const noHeight = whyNoHeight(read, shadow);
   return { read: noHeight === '' ? read : { ...read, shadowEndM: NaN }, binStart, binEnd, shadowEnd, pingStart, pingEnd, noHeight };
@@ -98,6 +103,7 @@ function whyNoHeight(read: ReadOff, shadow: ReadShadow | null): string {
   if (shadow === null) return 'no height: its shadow does not stand out from the floor';
   const { height } = measure(read);
   if (shadow.fit.open > OPEN_CHANCE) return `no height: its shadow runs out of the picture, so it is at least ${Math.max(0, height.value - 1.645 * height.sigma).toFixed(1)} m high`;
+  if (read.shadowEndM - read.slantEndM < LEAST_CELLS * shadow.cellM) return `no height: its shadow is shorter than ${LEAST_CELLS} samples (${(LEAST_CELLS * shadow.cellM).toFixed(2)} m)`;
   if (!(height.sigma <= WORST_SHARE * height.value)) return 'no height: its shadow is too short or too faint to tell one';
   return '';
 }

@@ -19,6 +19,8 @@ export interface ReadShadow extends FloorRelief {
   readonly fit: ShadowFit;
   /** Pings it was read from. */
   readonly pings: readonly number[];
+  /** Slant range that a sample covers [m]. */
+  readonly cellM: number;
 }
 
 /** Floor before the echo and beyond the shadow that is looked at [m]. */
@@ -81,7 +83,7 @@ export function readShadow(picture: Picture, sampling: PictureSampling, place: S
   const alongM = pings.map((ping) => ping * stepM);
   const blocking = blockingOf(used, ends, alongM, floor, lengthM, cellM, endM * beamRad);
   const fit = findEnds(used, blocking, { cellM, floor, aboutM: blocking.middleM, reachM: Math.min(ECHO_REACH_M, 0.5 * lengthM + 2 * cellM), temper: TEMPER / (1 + used.length * relief.texture) });
-  return fit === null ? null : { fit, pings, ...relief };
+  return fit === null ? null : { fit, pings, cellM, ...relief };
 }
 /** Likelihoods count for less than speckle alone would give them: levels, path and shape are read from the same samples. */
 const TEMPER = 0.5;

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { chanceInPass, sweepWidthM } from '../../src/finds/lateral-range.js';
 import { measuredCurve, PLANTED } from '../../src/finds/measured-curves.js';
-import { measureRun } from '../reference/finds/measure-curves.js';
+import { measureRun, type LookRow } from '../reference/finds/measure-curves.js';
 
 /** `finds.falsePerHa` as it is by default. */
 const USUAL_PER_HA = 0.5;
@@ -19,6 +19,20 @@ describe('the proving ground\'s side-scan, default settings', () => {
     // 95 % of some 75: three sigma of the count is 7.5 %.
     const held = hits.filter(({ place2 }) => place2! <= 5.991).length / hits.length;
     expect(held).toBeGreaterThan(0.87);
+    // Heights wanted within 15 %: of 0.3 m that is less than a sample of shadow near by, so not of all; three sigma of some 50 is 15 %.
+    const heights = hits.filter(({ heightShare }) => heightShare !== null);
+    expect(heights.length / hits.length).toBeGreaterThan(0.6);
+    expect(heights.filter(({ heightShare }) => Math.abs(heightShare! - 1) <= 0.15).length / heights.length).toBeGreaterThan(0.7);
+    expect(heights.filter(({ heightSigmas }) => Math.abs(heightSigmas!) <= 1.96).length / heights.length).toBeGreaterThan(0.87);
+  });
+
+  test.skipIf(process.env['TALLOW_THOROUGH'] === undefined)('heights of 1 m boxes on plain ground: nine of ten within 15 %, 93 to 97 % within their 95 %', { timeout: 1_800_000 }, async () => {
+    const looks: LookRow[] = [];
+    for (const seed of [31, 32, 33, 34, 35, 36, 37, 38]) looks.push(...(await measureRun('plain', 1, seed % 2 === 0 ? 7 : 3.5, seed)).looks.filter(({ heightShare, groundM }) => heightShare !== null && groundM >= 3 && groundM <= 37));
+    const share = (of: (look: (typeof looks)[number]) => boolean): number => looks.filter(of).length / looks.length;
+    // Two sigma of the count more, about 200 looks: 4 % and 3 %.
+    expect(share(({ heightShare }) => Math.abs(heightShare! - 1) <= 0.15)).toBeGreaterThan(0.86);
+    expect(share(({ heightSigmas }) => Math.abs(heightSigmas!) <= 1.96)).toBeGreaterThan(0.9);
   });
 
   test('measuredCurve: as planted, between sizes in between, nothing under the boat', () => {
