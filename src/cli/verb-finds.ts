@@ -48,6 +48,13 @@ function decisions(given: CommandArguments, file: FindsFile | null): FindDecisio
   return acts;
 }
 
+/** The finds a decision is on, as the list named them before it. */
+function namedBy(act: FindDecision, file: FindsFile | null): string {
+  const ids = act.action === 'mark' ? [] : act.action === 'join' ? act.finds : [act.find];
+  const numbers = ids.flatMap((id) => file?.finds.find((find) => find.id === id || find.sightings.includes(id))?.number ?? []);
+  return numbers.length === 0 ? 'find' : `${numbers.length === 1 ? 'find' : 'finds'} ${numbers.join(', ')}`;
+}
+
 function listText(file: FindsFile | null): string[] {
   if (file === null) return [];
   return [
@@ -102,9 +109,10 @@ export const verbFinds: Command = {
     const desk = await openDesk(folder);
     await applySettings(desk, given, { 'finds.objectM': numberOption(given, 'object'), 'finds.objectHeightM': numberOption(given, 'height'), 'finds.falsePerHa': numberOption(given, 'false-per-ha') });
     // Numbers are those of the list as it was shown.
-    const acts = decisions(given, await readFinds(folder));
+    const before = await readFinds(folder);
+    const acts = decisions(given, before);
     const decided: string[] = [];
-    for (const act of acts) decided.push(describeEntry(await desk.decide(act)));
+    for (const act of acts) decided.push(describeEntry(await desk.decide(act)).replace(/^find:/, `${namedBy(act, before)}:`));
     const found = await desk.build(terminal.context, 'finds');
     const { summary, ran: searched, fresh: stood } = await desk.build(terminal.context, 'search');
     const ran = [...found.ran, ...searched];

@@ -1,5 +1,5 @@
 import type { Measure } from './measure.js';
-import { bestPlace, type Place } from './place.js';
+import { bestPlace, gateDistance2, type Place } from './place.js';
 import type { Sighting } from './sighting.js';
 
 export const FIND_STATES = ['proposed', 'confirmed', 'rejected'] as const;
@@ -74,6 +74,22 @@ export function confidenceOf(sightings: readonly Pick<Sighting, 'falsePerHa' | '
   return Math.min(0.999, 1 / (1 + Math.exp(-logOdds)));
 }
 
+/** Looks further from their common place than once in a thousand: chi-square with two degrees of freedom. */
+const APART = 13.82;
+
+/**
+ * Place of a thing from its looks. Where they lie further apart than they state, as when several finds are joined by hand, the
+ * place is as uncertain as they scatter: sum of d d' / (n (n - 1)) is added to its covariance.
+ */
+function placeOfLooks(places: readonly Place[], sharedM: number): Place {
+  const best = bestPlace(places, sharedM);
+  const here = { ...best, xx: 0, xy: 0, yy: 0 };
+  if (places.length < 2 || !places.some((place) => gateDistance2(place, here) > APART)) return best;
+  const share = 1 / (places.length * (places.length - 1));
+  const scatter = places.reduce((sum, { xM, yM }) => ({ xx: sum.xx + share * (xM - best.xM) ** 2, xy: sum.xy + share * (xM - best.xM) * (yM - best.yM), yy: sum.yy + share * (yM - best.yM) ** 2 }), { xx: 0, xy: 0, yy: 0 });
+  return { ...best, xx: best.xx + scatter.xx, xy: best.xy + scatter.xy, yy: best.yy + scatter.yy };
+}
+
 /** A find from sightings that belong together, as yet without decisions. @throws RangeError for none */
 export function makeFind(members: readonly Sighting[], options: FindOptions): Find {
   const first = members[0];
@@ -88,7 +104,7 @@ export function makeFind(members: readonly Sighting[], options: FindOptions): Fi
     name: '',
     description: '',
     history: [],
-    place: bestPlace(members.map(({ place }) => place), options.sharedM),
+    place: placeOfLooks(members.map(({ place }) => place), options.sharedM),
     length: meanMeasure(longer),
     width: meanMeasure(shorter),
     height: meanMeasure(members.map(({ height }) => height)),

@@ -30,7 +30,7 @@ export async function findsOf(work: StepWork): Promise<FindsFile | null> {
 
 export const stepFinds: Step = {
   name: 'finds',
-  version: 5,
+  version: 6,
   after: ['sightings', 'bottom', 'sonar-track', 'mosaic'],
   settings: ['finds.objectM', 'finds.objectHeightM', 'finds.propose', 'finds.falsePerHa', 'finds.sharedShare', 'finds.priorPerHa', 'imagery.beamDeg', 'imagery.turns', 'imagery.maxRangeShare', 'sonar', 'water.soundSpeed', 'sounder.soundSpeedSetMps', 'frame', 'name'],
   files: () => [PLACES.area],

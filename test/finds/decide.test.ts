@@ -98,6 +98,11 @@ describe('finds', () => {
     const joined = decideFinds(all, [act(1, { action: 'join', finds: [a.id, b.id] })], OPTIONS);
     expect(joined.finds).toHaveLength(1);
     expect([...joined.finds[0]!.sightings].sort()).toEqual([a.id, b.id, c.id].sort());
+    // Looks 5 m apart that state 0.4 m place it no better than they scatter; those that agree are left as they are.
+    const { place } = joined.finds[0]!;
+    const mean = all.reduce((sum, one) => sum + one.place.xM, 0) / 3;
+    expect(place.xx).toBeCloseTo(0.16 / 3 + all.reduce((sum, one) => sum + (one.place.xM - mean) ** 2, 0) / 6, 9);
+    expect(place.yy).toBeCloseTo(0.16 / 3, 9);
     const parted = decideFinds(all, [act(1, { action: 'part', find: a.id, sightings: [c.id] })], OPTIONS);
     expect(parted.finds.map((find) => find.sightings.length)).toEqual([1, 1, 1]);
     const again = decideFinds(all, [act(1, { action: 'part', find: a.id, sightings: [c.id] }), act(2, { action: 'join', finds: [a.id, c.id] })], OPTIONS);
