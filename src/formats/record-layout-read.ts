@@ -1,3 +1,7 @@
+// The library names its types where NodeNext does not look for them; every project that reaches this file needs them.
+// eslint-disable-next-line @typescript-eslint/triple-slash-reference
+/// <reference path="./binary-parser.d.ts" />
+import { Parser } from 'binary-parser';
 import type { ByteSource } from '../base/byte-source.js';
 import { FormatError, UnsupportedError, UseError } from '../base/errors.js';
 import { throwIfCancelled, type WorkContext } from '../base/progress.js';
@@ -18,25 +22,24 @@ const CODES: Readonly<Record<NumberType, number>> = { int8: 8, uint8: 16, int16:
 /** Values of a record by the name of their field, without a prototype: a name is the user's, and means nothing but itself. */
 type Fields = Readonly<Record<string, number | bigint>>;
 
-/** How a number of each type is read. */
-const READ: Readonly<Record<NumberType, (view: DataView, at: number, little: boolean) => number | bigint>> = {
-  int8: (view, at) => view.getInt8(at),
-  uint8: (view, at) => view.getUint8(at),
-  int16: (view, at, little) => view.getInt16(at, little),
-  uint16: (view, at, little) => view.getUint16(at, little),
-  int32: (view, at, little) => view.getInt32(at, little),
-  uint32: (view, at, little) => view.getUint32(at, little),
-  int64: (view, at, little) => view.getBigInt64(at, little),
-  uint64: (view, at, little) => view.getBigUint64(at, little),
-  float32: (view, at, little) => view.getFloat32(at, little),
-  float64: (view, at, little) => view.getFloat64(at, little),
-};
-
-function readFields(record: Uint8Array, { fields, byteOrder }: RecordLayout): Fields {
-  const view = new DataView(record.buffer, record.byteOffset, record.byteLength);
-  const values = Object.create(null) as Record<string, number | bigint>;
-  for (const { name, at, type } of fields) values[name] = READ[type](view, at, byteOrder === 'little');
-  return values;
+/**
+ * A parser of the fields of one record. The library makes code of the names and places it is given: it is given names of ours,
+ * numbered, and whole numbers, so that nothing a user wrote becomes code.
+ */
+function fieldParser({ fields, byteOrder }: RecordLayout): (record: Uint8Array) => Fields {
+  const end = byteOrder === 'little' ? 'le' : 'be';
+  const parser = new Parser();
+  for (const [i, { at, type }] of fields.entries()) {
+    if (!Number.isSafeInteger(at) || at < 0) throw new RangeError(`fields[${i}].at ${at}: expected a whole number of bytes from 0`);
+    const kind = type === 'float32' ? `float${end}` : type === 'float64' ? `double${end}` : TYPE_BYTES[type] === 1 ? type : `${type}${end}`;
+    parser.pointer(`f${i}`, { type: kind, offset: at });
+  }
+  return (record) => {
+    const parsed = parser.parse(record) as Readonly<Record<string, number | bigint>>;
+    const values = Object.create(null) as Record<string, number | bigint>;
+    for (const [i, { name }] of fields.entries()) values[name] = parsed[`f${i}`]!;
+    return values;
+  };
 }
 
 function numberOf(fields: Fields, name: string): number {
@@ -82,7 +85,7 @@ interface Block {
 /**
  * Opens a file of fixed records as a side-scan log, by a layout that the user describes.
  *
- * A layout is read as data, never run: no name or number of it becomes code. Where a record does not begin with the layout's sync bytes, or its
+ * Fields are read by a parser that binary-parser makes of the layout; no name or number of it becomes code. Where a record does not begin with the layout's sync bytes, or its
  * length makes no sense, the next sync is searched for and what lies between is counted; without sync bytes, reading ends there.
  *
  * @throws UseError where the layout is wrong in itself, FormatError where the file holds no record of it
@@ -93,6 +96,7 @@ export async function openRecordLayout(source: ByteSource, layout: RecordLayout,
   const sinceS = 'field' in layout.time ? parseUtc(layout.time.since) : 0;
   if (faults.length > 0) throw new UseError(`layout ${JSON.stringify(layout.name)}: ${faults.join('; ')}`, { path: layout.name });
   const tally = new SonarTally();
+  const parse = fieldParser(layout);
   const little = layout.byteOrder === 'little';
   const sync = Uint8Array.from((layout.sync ?? '').match(/../g) ?? [], (pair) => parseInt(pair, 16));
   const headBytes = Math.max(1, sync.length, ...layout.fields.map(({ at, type }) => at + TYPE_BYTES[type]));
@@ -112,7 +116,7 @@ export async function openRecordLayout(source: ByteSource, layout: RecordLayout,
     const head = await hold(at, headBytes);
     let bytes = NaN;
     if (sync.every((byte, i) => head[i] === byte)) {
-      const fields = readFields(head, layout);
+      const fields = parse(head);
       bytes = countOf(layout.recordBytes, fields);
       if (Number.isInteger(bytes) && bytes >= headBytes && bytes <= RECORD_MAX) {
         if (pings.length >= PINGS_MAX) throw new UnsupportedError(`${source.name}: more than ${PINGS_MAX} pings by the layout ${JSON.stringify(layout.name)}; look at recordBytes, or split the file`);
