@@ -9,7 +9,7 @@ import type { Sighting } from '../../src/finds/sighting.js';
 import { samplingOf } from '../../src/finds/slant-profile.js';
 import type { SideScanGround } from '../../src/proving/index.js';
 
-/** How well the tests pretend to know the sonar's place and heading, one sigma: errors of that size are added to the truth. */
+/** How well the tests pretend to know the sonar's place and heading, one sigma: that is stated, the track itself is the truth; heights err by as much, each ping by itself. */
 export interface Known {
   readonly positionM: number;
   readonly headingDeg: number;
@@ -20,8 +20,8 @@ export interface Known {
 const STRETCH = 512;
 
 /**
- * Sightings of a proving-ground survey, line by line: its gain learned from its own pings, its track and heights the truth with
- * errors of known size, constant along a line (position, heading) or of each ping (height).
+ * Sightings of a proving-ground survey, line by line: its gain learned from its own pings, its track the truth, its heights the truth
+ * with errors of each ping.
  */
 export async function lookAtGround(ground: SideScanGround, options: DetectOptions, known: Known, lines?: readonly number[]): Promise<{ sightings: Sighting[]; areaHa: number }> {
   const { reader } = ground.logs[0]!;
@@ -31,23 +31,20 @@ export async function lookAtGround(ground: SideScanGround, options: DetectOption
   const random = createRandom(known.seed);
   const soundSpeedMps = ground.options.soundSpeedMps;
   const lineNumbers = lines ?? [...new Set(truth.line)].filter((line) => line >= 0);
-  const error = new Map(lineNumbers.map((line) => [line, [known.positionM * random.normal(), known.positionM * random.normal(), known.headingDeg * random.normal()] as const]));
-  const zero = [0, 0, 0] as const;
-  const off = (row: number): readonly [number, number, number] => error.get(truth.line[row]!) ?? zero;
   const heightM = Float32Array.from(truth.heightM, (height) => height + known.heightM * random.normal());
   const track: SonarTrack = {
     n,
     timeS: truth.timeS,
-    xM: truth.xM.map((x, row) => x + off(row)[0]),
-    yM: truth.yM.map((y, row) => y + off(row)[1]),
-    headingDeg: Float32Array.from(truth.headingDeg, (heading, row) => heading + off(row)[2]),
+    xM: truth.xM,
+    yM: truth.yM,
+    headingDeg: Float32Array.from(truth.headingDeg),
     courseDeg: Float32Array.from(truth.headingDeg),
     speedMps: new Float32Array(n).fill(ground.options.speedMps),
     sigmaM: new Float32Array(n).fill(known.positionM),
     headingSigmaDeg: new Float32Array(n).fill(known.headingDeg),
     line: truth.line,
     fault: new Uint8Array(n),
-    gridHeadingDeg: Float32Array.from(truth.gridHeadingDeg, (heading, row) => heading + off(row)[2]),
+    gridHeadingDeg: Float32Array.from(truth.gridHeadingDeg),
     portSlope: new Float32Array(n),
     starboardSlope: new Float32Array(n),
   };

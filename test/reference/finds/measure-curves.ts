@@ -8,7 +8,10 @@
  * off two lines of 150 m, in turn 4 and 7.7 m below the sonar; sonar of 0.7 degrees,
  * 40 m range, 512 samples, 8 pings a second, 1.5 m/s; boat in a swell, speckle, noise, surface return, crosstalk, dropouts.
  */
-import { createRandom } from '../../../src/base/random.js';
+import { createRandom, type Random } from '../../../src/base/random.js';
+import type { Side } from '../../../src/base/sonar.js';
+import type { Sighting } from '../../../src/finds/sighting.js';
+import { isHeld } from '../../../src/proving/compare-imagery.js';
 import { isClearLook, isLook, isOfObject } from '../../../src/proving/find-truth.js';
 import { createSideScanGround, type SideScanGroundOptions } from '../../../src/proving/index.js';
 import { lookAtGround } from '../../finds/proving-look.js';
@@ -21,11 +24,12 @@ export interface LookRow {
   readonly clear: boolean;
   /** Of the sighting that hit it; null where none did. */
   readonly falsePerHa: number | null;
-  /** Height read off over true, and how far the place is off in its own covariance (chi-square, two degrees of freedom). */
+  /** Height read off over true, in its own sigmas. */
   readonly heightShare: number | null;
   readonly heightSigmas: number | null;
   readonly shadowM: number;
-  readonly place2: number | null;
+  /** Share of errors of the sonar's place and heading, drawn anew for each look as they are stated, with which the 95 % ellipse holds the object. */
+  readonly held: number | null;
 }
 
 export interface CurveRun {
@@ -36,6 +40,25 @@ export interface CurveRun {
 }
 
 export const MOST_FALSE_PER_HA = 10;
+/** Objects nearer to another than this are not asked for [m]. */
+const ALONE_M = 8;
+/** How well the sonar's place and heading are said to be known. */
+const KNOWN = { positionM: 0.3, headingDeg: 0.5, heightM: 0.03 };
+const DRAWS = 50;
+
+/** How often the 95 % ellipse of a sighting, placed on the true track, holds its object when the track's errors are drawn as they are stated. */
+function heldShare({ place }: Sighting, object: { readonly xM: number; readonly yM: number }, side: Side, gridHeadingDeg: number, groundM: number, random: Random): number {
+  const heading = (gridHeadingDeg * Math.PI) / 180;
+  let held = 0;
+  for (let k = 0; k < DRAWS; k++) {
+    // Turned clockwise, what lies to starboard is placed further astern.
+    const along = (side === 'port' ? 1 : -1) * groundM * (KNOWN.headingDeg * Math.PI / 180) * random.normal();
+    const xM = place.xM + KNOWN.positionM * random.normal() + along * Math.sin(heading);
+    const yM = place.yM + KNOWN.positionM * random.normal() + along * Math.cos(heading);
+    if (isHeld({ ...place, xM, yM }, object)) held++;
+  }
+  return held / DRAWS;
+}
 
 export async function measureRun(ground: SideScanGroundOptions['ground'], sizeM: number, depthM: number, seed: number): Promise<CurveRun> {
   const random = createRandom(seed * 1000 + Math.round(sizeM * 100));
@@ -50,13 +73,14 @@ export async function measureRun(ground: SideScanGroundOptions['ground'], sizeM:
     return { name: `box ${i}`, shape: 'box' as const, xM: ax + along * ux + off * uy, yM: ay + along * uy - off * ux, lengthM: sizeM, widthM: sizeM, heightM: sizeM / 2, headingDeg: random.between(0, 180), strengthDb: 0, natural: false };
   });
   const survey = createSideScanGround(seed, { ...scene, objects });
-  const { sightings, areaHa } = await lookAtGround(survey, { objectM: 0.6, objectHeightM: 0.3, beamDeg: 0.7, falsePerHa: MOST_FALSE_PER_HA }, { positionM: 0.3, headingDeg: 0.5, heightM: 0.03, seed });
+  const { sightings, areaHa } = await lookAtGround(survey, { objectM: 0.6, objectHeightM: 0.3, beamDeg: 0.7, falsePerHa: MOST_FALSE_PER_HA }, { ...KNOWN, seed });
   const pings = survey.truth.pings[0]!;
-  const looks = survey.truth.looks.filter((look) => isLook(look, pings)).map((look): LookRow => {
+  // Two so near that they may show as one tell nothing, and a bow that swings passes an object more than once.
+  const alone = objects.map((one) => objects.every((other) => other === one || Math.hypot(one.xM - other.xM, one.yM - other.yM) >= ALONE_M));
+  const first = new Map(survey.truth.looks.filter((look) => isLook(look, pings) && alone[look.object]!).reverse().map((look) => [`${look.object} ${look.line} ${look.side}`, look]));
+  const looks = [...first.values()].map((look): LookRow => {
     const object = survey.objects[look.object]!;
     const hit = sightings.find((one) => one.line === look.line && one.side === look.side && isOfObject(one.place.xM, one.place.yM, object));
-    const dx = (hit?.place.xM ?? NaN) - object.xM;
-    const dy = (hit?.place.yM ?? NaN) - object.yM;
     return {
       ground, sizeM,
       rangeByHeight: look.groundM / look.heightM,
@@ -66,7 +90,7 @@ export async function measureRun(ground: SideScanGroundOptions['ground'], sizeM:
       heightShare: hit === undefined || Number.isNaN(hit.height.value) ? null : hit.height.value / object.heightM,
       heightSigmas: hit === undefined || Number.isNaN(hit.height.value) ? null : (hit.height.value - object.heightM) / hit.height.sigma,
       shadowM: look.shadowM,
-      place2: hit === undefined ? null : (hit.place.yy * dx * dx - 2 * hit.place.xy * dx * dy + hit.place.xx * dy * dy) / (hit.place.xx * hit.place.yy - hit.place.xy ** 2),
+      held: hit === undefined ? null : heldShare(hit, object, look.side, pings.gridHeadingDeg[look.record]!, look.groundM, random),
     };
   });
   return { looks, wrong: sightings.filter(({ place: { xM, yM } }) => !objects.some((object) => isOfObject(xM, yM, object))).map(({ falsePerHa }) => falsePerHa), areaHa };
