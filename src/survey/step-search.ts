@@ -215,7 +215,7 @@ const RULE_WORDS = {
 
 export const stepSearch: Step = {
   name: 'search',
-  version: 3,
+  version: 4,
   after: ['bottom', 'sonar-track', 'mosaic', 'surface', 'boat'],
   settings: ['finds', 'imagery.minRangeShare', 'imagery.maxRangeShare', 'imagery.turns', 'imagery.beamDeg', 'lines.keepoutM', 'lines.minLengthM', 'lines.speedMps', 'lines.headingDeg', 'lines.runInM', 'lines.runOutM', 'sortie.batteryShare', 'sortie.reserveShare', 'sortie.clearanceM', 'sortie.launch', 'sonar', 'water', 'sounder.soundSpeedSetMps', 'frame', 'name'],
   files: () => [PLACES.area, PLACES.keepouts, PLACES.shore, PLACES.lines, CARD_PLACE],
