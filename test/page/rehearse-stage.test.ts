@@ -156,7 +156,7 @@ describe.skipIf(!browserWanted())('rehearse stage', () => {
     const plain = await drawn();
     await page.getByLabel('Launch latitude').fill(lat.toFixed(7));
     await page.getByLabel('Launch latitude').press('Enter');
-    await expect.poll(async () => (await desk.summary()).settings.sortie.launch?.latDeg).toBeCloseTo(lat, 6);
+    // At once, before the survey knows of the first: neither may be lost.
     await page.getByLabel('Launch longitude').fill(lon.toFixed(7));
     await page.getByLabel('Launch longitude').press('Enter');
     const alert = page.getByRole('region', { name: 'Sorties' }).getByRole('alert');

@@ -1,5 +1,5 @@
 import type { SurveySummary } from '../../survey/summary.js';
-import { setPlace } from '../state/rehearsal.js';
+import { setPlace, typedPlace } from '../state/rehearsal.js';
 import { screen } from '../state/stores.js';
 import { useStore } from '../state/store.js';
 import { NumberField } from './parts.js';
@@ -33,8 +33,8 @@ export function LinesPlaces({ summary }: { readonly summary: SurveySummary }) {
         <p className="hint">{which === 'launch' ? 'None yet: no sorties are planned.' : 'Stands at the launch point.'}</p>
       ) : (
         <div className="fields two">
-          <NumberField key={`lat ${at.latDeg}`} label={`${which === 'launch' ? 'Launch' : 'Base'} latitude`} unit="° N" value={at.latDeg} min={-80} max={84} step={0.0001} decimals={7} settled onValue={(latDeg) => latDeg !== null && void setPlace(which, { latDeg, lonDeg: at.lonDeg })} />
-          <NumberField key={`lon ${at.lonDeg}`} label={`${which === 'launch' ? 'Launch' : 'Base'} longitude`} unit="° E" value={at.lonDeg} min={-180} max={180} step={0.0001} decimals={7} settled onValue={(lonDeg) => lonDeg !== null && void setPlace(which, { latDeg: at.latDeg, lonDeg })} />
+          <NumberField key={`lat ${at.latDeg}`} label={`${which === 'launch' ? 'Launch' : 'Base'} latitude`} unit="° N" value={at.latDeg} min={-80} max={84} step={0.0001} decimals={7} settled onValue={(latDeg) => latDeg !== null && void typedPlace(which, at, { latDeg })} />
+          <NumberField key={`lon ${at.lonDeg}`} label={`${which === 'launch' ? 'Launch' : 'Base'} longitude`} unit="° E" value={at.lonDeg} min={-180} max={180} step={0.0001} decimals={7} settled onValue={(lonDeg) => lonDeg !== null && void typedPlace(which, at, { lonDeg })} />
         </div>
       )}
     </section>

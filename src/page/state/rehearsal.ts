@@ -284,16 +284,32 @@ export async function buildTo(step: 'sorties' | 'rehearsal'): Promise<void> {
   }
 }
 
+interface Place {
+  readonly latDeg: number;
+  readonly lonDeg: number;
+}
+
+/** Places on their way to the survey: what is typed meanwhile is put together with these, not with what the survey still says. */
+const placing = new Map<'launch' | 'base', Place | null>();
+
+/** One of a place's two figures as typed, the other as it was set last. */
+export function typedPlace(which: 'launch' | 'base', known: Place, part: Partial<Place>): Promise<void> {
+  return setPlace(which, { ...(placing.get(which) ?? known), ...part });
+}
+
 /** Sets the launch point or the base; sorties are cut anew. Null: the base stands at the launch point. */
-export async function setPlace(which: 'launch' | 'base', place: { readonly latDeg: number; readonly lonDeg: number } | null): Promise<void> {
+export async function setPlace(which: 'launch' | 'base', place: Place | null): Promise<void> {
+  placing.set(which, place);
   try {
     await server.set(`sortie.${which}`, place === null ? null : { latDeg: Number(place.latDeg.toFixed(7)), lonDeg: Number(place.lonDeg.toFixed(7)) });
     screen.update((now) => ({ ...now, tool: now.tool === which ? 'look' : now.tool }));
     session.update((now) => ({ ...now, said: which === 'launch' ? 'launch point set' : place === null ? 'base at the launch point' : 'base set', trouble: null }));
     await refresh();
+    if (placing.get(which) === place) placing.delete(which);
     const { summary } = survey.get();
     if (summary?.lines != null) await buildTo(startOf(summary) === null ? 'sorties' : 'rehearsal');
   } catch (error) {
+    if (placing.get(which) === place) placing.delete(which);
     trouble(error);
   }
 }
