@@ -122,14 +122,26 @@ export function formatUtc(timeS: number, decimals = 0): string {
     wholeS += 1;
     units = 0;
   }
+  if (wholeS !== heldSecondS) {
+    heldSecond = secondText(wholeS, timeS);
+    heldSecondS = wholeS;
+  }
+  const fraction = decimals === 0 ? '' : `.${String(units).padStart(decimals, '0')}`;
+  return `${heldSecond}${fraction}Z`;
+}
+
+/** The second written last: long columns of times stay within one for many rows. */
+let heldSecondS = NaN;
+let heldSecond = '';
+
+function secondText(wholeS: number, timeS: number): string {
   const days = Math.floor(wholeS / DAY_S);
   if (!(days >= -719_528 && days <= 2_932_896)) throw new RangeError(`timeS ${timeS}: expected a time in years 0 to 9999`);
   const { year, month, day } = civilFromDays(days);
   const secondOfDay = wholeS - days * DAY_S;
   const two = (value: number): string => String(value).padStart(2, '0');
   const clock = `${two(Math.floor(secondOfDay / 3600))}:${two(Math.floor(secondOfDay / 60) % 60)}:${two(secondOfDay % 60)}`;
-  const fraction = decimals === 0 ? '' : `.${String(units).padStart(decimals, '0')}`;
-  return `${String(year).padStart(4, '0')}-${two(month)}-${two(day)}T${clock}${fraction}Z`;
+  return `${String(year).padStart(4, '0')}-${two(month)}-${two(day)}T${clock}`;
 }
 
 /** Writes the UTC date alone, e.g. `2026-05-04`; empty for NaN. Throws as `formatUtc`. */

@@ -1,5 +1,5 @@
 import type { PingColumns } from '../base/observations.js';
-import { quantile } from '../base/statistics.js';
+import { quantile, quantileInPlace } from '../base/statistics.js';
 
 /** Depths of two instruments, or of two frequencies, in one log. */
 export interface MixedSounders {
@@ -53,9 +53,14 @@ export function mixedSounders(pings: PingColumns): MixedSounders | null {
 /** The step depths are written in: the smallest usual difference of pings one to four apart that differ [m]. */
 function writtenStepM(depths: readonly number[]): number {
   let least = Infinity;
+  const steps = new Float64Array(depths.length);
   for (let lag = 1; lag <= 4; lag++) {
-    const steps = depths.flatMap((depth, i) => (i < lag || Math.abs(depth - depths[i - lag]!) < 1e-6 ? [] : [Math.abs(depth - depths[i - lag]!)]));
-    if (steps.length > 0) least = Math.min(least, quantile(steps, 0.05));
+    let n = 0;
+    for (let i = lag; i < depths.length; i++) {
+      const stepM = Math.abs(depths[i]! - depths[i - lag]!);
+      if (stepM >= 1e-6) steps[n++] = stepM;
+    }
+    if (n > 0) least = Math.min(least, quantileInPlace(steps.subarray(0, n), 0.05));
   }
   return Number.isFinite(least) ? least : 0;
 }

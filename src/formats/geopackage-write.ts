@@ -131,13 +131,18 @@ function writeLayer(db: Database, layer: GeoPackageLayer, epsg: number, changed:
 }
 
 function writePoints(layer: PointLayer, epsg: number, extent: Extent, insert: (values: readonly SqlValue[]) => void, signal: AbortSignal | undefined): void {
+  const values: SqlValue[] = [];
   for (let i = 0; i < layer.n; i++) {
     if (i % CANCEL_EVERY === 0) throwIfCancelled(signal);
     const x = layer.xM[i] as number;
     const y = layer.yM[i] as number;
     if (!Number.isFinite(x) || !Number.isFinite(y)) continue;
     widen(extent, x, y);
-    insert([i + 1, pointBlob(x, y, epsg), ...layer.row(i).map(noNaN)]);
+    const row = layer.row(i);
+    values[0] = i + 1;
+    values[1] = pointBlob(x, y, epsg);
+    for (let k = 0; k < row.length; k++) values[k + 2] = noNaN(row[k]!);
+    insert(values);
   }
 }
 

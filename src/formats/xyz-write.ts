@@ -1,6 +1,7 @@
 import type { ByteSink } from '../base/byte-source.js';
 
-const ROWS_A_PIECE = 20_000;
+/** Few enough that a piece of text is gone before the memory is swept. */
+const ROWS_A_PIECE = 1000;
 
 /**
  * Points as plain text, `east north depth` a line in metres, millimetres kept, depth positive down; the simplest form there is, which

@@ -6,7 +6,8 @@ import type { PlacedSoundings } from './soundings-file.js';
 /** Header of products/soundings.csv; docs/formats.md gives the units. */
 export const SOUNDINGS_CSV_HEADER = 'timeUtc,latDeg,lonDeg,depthM,tvuM,thuM,flag,reason,line,log,record';
 
-const ROWS_A_PIECE = 20_000;
+/** Few enough that a piece of text is gone before the memory is swept. */
+const ROWS_A_PIECE = 1000;
 
 function fixed(value: number, decimals: number): string {
   return Number.isNaN(value) ? '' : value.toFixed(decimals);

@@ -206,16 +206,33 @@ export function placeByStamps(rows: UntimedRows, count: number, stampsFine: bool
 function runningOffset(timeS: Float64Array, stampS: Float64Array, n: number): Float64Array {
   const out = new Float64Array(n);
   const half = OFFSET_WINDOW >> 1;
-  const window: number[] = [];
+  // The window in order: each step takes one offset out and puts one in.
+  const window = new Float64Array(OFFSET_WINDOW + 1);
+  let held = 0;
+  const offsetOf = (i: number): number => (timeS[i] as number) - (stampS[i] as number);
+  const placeOf = (offset: number): number => {
+    let at = 0;
+    while (at < held && window[at]! < offset) at++;
+    return at;
+  };
+  const put = (offset: number): void => {
+    if (offset !== offset) return;
+    const at = placeOf(offset);
+    window.copyWithin(at + 1, at, held);
+    window[at] = offset;
+    held++;
+  };
+  for (let j = 0; j < Math.min(half, n); j++) put(offsetOf(j));
   for (let i = 0; i < n; i++) {
-    window.length = 0;
-    for (let j = Math.max(0, i - half); j <= Math.min(n - 1, i + half); j++) {
-      const offset = (timeS[j] as number) - (stampS[j] as number);
-      if (offset === offset) window.push(offset);
+    if (i + half < n) put(offsetOf(i + half));
+    const gone = i - half - 1 >= 0 ? offsetOf(i - half - 1) : NaN;
+    if (gone === gone) {
+      const at = placeOf(gone);
+      window.copyWithin(at, at + 1, held);
+      held--;
     }
-    window.sort((a, b) => a - b);
-    const middle = window.length >> 1;
-    out[i] = window.length === 0 ? NaN : window.length % 2 === 1 ? (window[middle] as number) : ((window[middle - 1] as number) + (window[middle] as number)) / 2;
+    const middle = held >> 1;
+    out[i] = held === 0 ? NaN : held % 2 === 1 ? window[middle]! : (window[middle - 1]! + window[middle]!) / 2;
   }
   return out;
 }
