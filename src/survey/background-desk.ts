@@ -1,11 +1,12 @@
 import { Worker } from 'node:worker_threads';
-import { CancelledError, UseError } from '../base/errors.js';
+import { CancelledError } from '../base/errors.js';
 import type { WorkContext } from '../base/progress.js';
 import type { BuildResult, Desk, TakeInResult } from './desk.js';
 import type { DeskOrder, DeskReport } from './desk-worker.js';
 import { releaseOwnLock } from './lock.js';
 import { openDesk } from './open-desk.js';
 import type { SurveySummary } from './summary.js';
+import { failureError } from './thread-failure.js';
 
 /** How long a cancelled worker may take to stop by itself. */
 const PATIENCE_MS = 2000;
@@ -34,7 +35,7 @@ function give<T>(folder: string, order: DeskOrder, context: WorkContext): Promis
     worker.on('message', (report: DeskReport) => {
       if (report.kind === 'progress') context.progress?.(report.step, report.done, report.detail);
       else if (report.kind === 'done') end(() => resolve(report.result as T));
-      else end(() => reject(report.cancelled ? new CancelledError(report.message) : report.expected ? new UseError(report.message, report.what) : new Error(report.message)));
+      else end(() => reject(failureError(report)));
     });
     worker.on('error', (error) => end(() => reject(error)));
     worker.on('exit', () => end(() => reject(new Error('the worker stopped before it was done'))));

@@ -1,7 +1,7 @@
 import { parentPort, workerData } from 'node:worker_threads';
-import { CancelledError, UseError, isExpectedError } from '../base/errors.js';
 import type { WorkContext } from '../base/progress.js';
 import { openDesk } from './open-desk.js';
+import { threadFailure, type ThreadFailure } from './thread-failure.js';
 
 /** What a worker is asked to do. */
 export type DeskOrder =
@@ -13,7 +13,7 @@ export type DeskOrder =
 export type DeskReport =
   | { readonly kind: 'progress'; readonly step: string; readonly done: number; readonly detail: string | undefined }
   | { readonly kind: 'done'; readonly result: unknown }
-  | { readonly kind: 'failed'; readonly message: string; readonly expected: boolean; readonly cancelled: boolean; readonly what: UseError['what'] };
+  | ThreadFailure;
 
 const port = parentPort;
 if (port !== null) {
@@ -35,12 +35,6 @@ if (port !== null) {
   work().then(
     (result) => port.postMessage({ kind: 'done', result } satisfies DeskReport),
     (error: unknown) =>
-      port.postMessage({
-        kind: 'failed',
-        message: error instanceof Error ? error.message : String(error),
-        expected: isExpectedError(error) || error instanceof RangeError,
-        cancelled: error instanceof CancelledError,
-        what: error instanceof UseError ? error.what : {},
-      } satisfies DeskReport),
+      port.postMessage({ ...threadFailure(error), ...(error instanceof RangeError ? { expected: true } : {}) } satisfies DeskReport),
   );
 }

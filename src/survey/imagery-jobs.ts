@@ -2,7 +2,7 @@ import { cpus } from 'node:os';
 import { existsSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { Worker } from 'node:worker_threads';
-import { CancelledError, UseError } from '../base/errors.js';
+import { CancelledError } from '../base/errors.js';
 import { throwIfCancelled, type WorkContext } from '../base/progress.js';
 import type { SonarReader, SonarSamples } from '../base/sonar.js';
 import { trackStretch, type BottomOptions, type BottomTrack } from '../imagery/bottom-track.js';
@@ -11,6 +11,7 @@ import { pieceMaker, type MadePiece, type MosaicPiece, type PieceWork } from '..
 import type { Settings } from './settings.js';
 import { openSonarLog } from './sonar-source.js';
 import type { LogEntry } from './summary.js';
+import { failureError, type ThreadFailure } from './thread-failure.js';
 
 /** Where the samples of the survey's pings are: its sonar logs, and the first row of each in the pings' table. */
 export interface PingSource {
@@ -81,7 +82,7 @@ export function imageryHand(setup: ImagerySetup): ImageryHand {
 }
 
 /** What a thread says. */
-export type ImageryReport = { readonly kind: 'done'; readonly job: number; readonly result: BottomTrack | MadePiece } | { readonly kind: 'failed'; readonly message: string; readonly expected: boolean };
+export type ImageryReport = { readonly kind: 'done'; readonly job: number; readonly result: BottomTrack | MadePiece } | ThreadFailure;
 
 /** Threads are worth their start from this many jobs on. */
 const LEAST_FOR_THREADS = 3;
@@ -139,7 +140,7 @@ export async function runImageryJobs<Result extends BottomTrack | MadePiece>(set
         workers.push(worker);
         worker.on('message', (report: ImageryReport) => {
           if (report.kind === 'failed') {
-            reject(report.expected ? new UseError(report.message) : new Error(report.message));
+            reject(failureError(report));
             return;
           }
           waiting.set(report.job, report.result as Result);

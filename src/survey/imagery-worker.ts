@@ -1,5 +1,5 @@
 import { parentPort, workerData } from 'node:worker_threads';
-import { isExpectedError } from '../base/errors.js';
+import { threadFailure } from './thread-failure.js';
 import { imageryHand, type ImageryJob, type ImageryReport, type ImagerySetup } from './imagery-jobs.js';
 
 const port = parentPort;
@@ -13,7 +13,7 @@ if (port !== null) {
         const moved = 'layer' in result ? (result.layer === null ? [] : [result.layer.levels.buffer, result.layer.quality.buffer]) : [];
         port.postMessage({ kind: 'done', job, result } satisfies ImageryReport, moved as ArrayBuffer[]);
       } catch (error) {
-        port.postMessage({ kind: 'failed', message: error instanceof Error ? error.message : String(error), expected: isExpectedError(error) } satisfies ImageryReport);
+        port.postMessage(threadFailure(error) satisfies ImageryReport);
       }
     });
   });

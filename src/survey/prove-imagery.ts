@@ -18,6 +18,7 @@ import { openFileSource } from './file-source.js';
 import { readFinds } from './finds-file.js';
 import { createFolder, placeIn } from './folder.js';
 import { IMAGERY_PLACES } from './imagery-files.js';
+import { defaultSettings } from './load-settings.js';
 import { readManifest } from './manifest.js';
 import { openDesk, type FullDesk } from './open-desk.js';
 import type { SettingsInput } from './settings.js';
@@ -25,9 +26,6 @@ import { PINGS_PLACE } from './step-pings.js';
 import { writeSideScans } from './write-side-scans.js';
 
 export { pooledCurve } from '../proving/found-curve.js';
-
-/** `finds.falsePerHa` where nobody has set it. */
-const USUAL_PER_HA = 0.5;
 
 /** Kinds of ground there are. */
 export const IMAGERY_GROUNDS = SIDE_SCAN_GROUNDS;
@@ -128,7 +126,8 @@ async function curveOf(desk: FullDesk, ground: SideScanGround, figures: ImageryF
 
 /** What is promised of finds on plain ground with default settings. One survey has few looks: it fails where even their 95 % limit falls short. */
 function findPromises({ false: wrong }: ImageryFigures, curve: readonly FoundPoint[]): ProvingPromise[] {
-  const usual = curve.find(({ askedPerHa }) => askedPerHa === USUAL_PER_HA);
+  const usualPerHa = defaultSettings({ name: 'usual' }).finds.falsePerHa;
+  const usual = curve.find(({ askedPerHa }) => askedPerHa === usualPerHa);
   if (wrong === null || usual === undefined) return [];
   const { count, of, share } = usual.clearLooks;
   return [

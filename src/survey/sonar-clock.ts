@@ -180,21 +180,17 @@ function heightsOf({ timeS, heightM, source }: ClockPings, addS: (row: number) =
   return { timeS: Float64Array.from(rows, (row) => added[row]!), heightM: Float64Array.from(rows, (row) => heightM[row]!) };
 }
 
-/** Heights over the floor as a share of the depths under the track. */
-export interface HeightShare {
-  /** Median of height over depth; NaN where fewer than `LEAST_SHARED` could be compared. */
-  readonly share: number;
-  readonly compared: number;
-}
-
+/** Fewer heights than this tell no share. */
 const LEAST_SHARED = 50;
 
 /**
  * How many times the depths the heights are: two instruments on one boat see one floor, so 0.305 is an echo sounder in feet and
  * 1.83 one in fathoms, read as metres. Source: 1 ft = 0.3048 m exactly, a fathom is 6 ft.
+ *
+ * @returns median of height over depth under the track; NaN where fewer than 50 could be compared
  */
-export function heightShare(pings: ClockPings, { settings, track, water }: Omit<ClockGround, 'boat'>, offsetS: Float64Array): HeightShare {
-  if (water === null || track.n === 0 || settings.sonar.layback !== null) return { share: NaN, compared: 0 };
+export function heightShare(pings: ClockPings, { settings, track, water }: Omit<ClockGround, 'boat'>, offsetS: Float64Array): number {
+  if (water === null || track.n === 0 || settings.sonar.layback !== null) return NaN;
   const heights = heightsOf(pings, (row) => offsetS[row]!);
   const [first, last] = spanOf(heights.timeS);
   const { timeS, depthM } = depthsAlong(Math.max(first, track.timeS[0]!), Math.min(last, track.timeS[track.n - 1]!), STEP_S, settings, track, water);
@@ -203,7 +199,7 @@ export function heightShare(pings: ClockPings, { settings, track, water }: Omit<
     const depth = depthM[Math.round((at - timeS[0]!) / STEP_S)];
     if (depth !== undefined && depth > 0.5) shares.push(heights.heightM[i]! / depth);
   });
-  return { share: shares.length < LEAST_SHARED ? NaN : median(shares), compared: shares.length };
+  return shares.length < LEAST_SHARED ? NaN : median(shares);
 }
 
 function spanOf(timeS: Float64Array): [number, number] {

@@ -9,6 +9,7 @@ import { mixedSounders } from '../depths/mixed-sounders.js';
 import { correctionLeft } from '../depths/motion-sign.js';
 import { tideScale } from '../depths/tide-scale.js';
 import { unitSuspects } from '../depths/unit-suspect.js';
+import { unitRemedy } from './unit-words.js';
 import { reasonCode, type Soundings } from '../depths/soundings.js';
 import { castsReach } from '../water/sound-cast-check.js';
 import type { SoundProfile } from '../water/sound-profile.js';
@@ -45,7 +46,7 @@ export function soundingNotes(ground: NoteGround): string[] {
 function unitNotes({ soundings, logNames }: NoteGround): string[] {
   return unitSuspects(soundings).map(
     ({ log, against, ratio, places, unit }) =>
-      `Depths of ${logNames[log]} are ${ratio.toFixed(2)} times those of ${logNames[against]} at ${places} places both sounded: ${logNames[log]} looks to be in ${unit}, read as metres. Set the sounder to metres, or name the unit in the column's head, as in depth (${unit === 'feet' ? 'ft' : 'fathom'}), and take the log in again.`,
+      `Depths of ${logNames[log]} are ${ratio.toFixed(2)} times those of ${logNames[against]} at ${places} places both sounded: ${logNames[log]} looks to be in ${unit}, read as metres. ${unitRemedy(unit, 'log')}`,
   );
 }
 
@@ -70,9 +71,9 @@ function tideNotes({ soundings, crossings, runs, reduction, levelSource }: NoteG
   const seen = `Where a place was sounded at two states of the tide, depths differ by ${scale.ratio.toFixed(2)} times what the water level did (${scale.crossings} crossings): `;
   switch (scale.unit) {
     case 'depths-in-feet':
-      return [`${seen}depths look to be in feet, read as metres. Set the sounder to metres, or name the unit in the column's head, as in depth (ft), and take the logs in again.`];
+      return [`${seen}depths look to be in feet, read as metres. ${unitRemedy('feet', 'logs')}`];
     case 'depths-in-fathoms':
-      return [`${seen}depths look to be in fathoms, read as metres, unless the tide at the boat has half the range it has at the gauge. Set the sounder to metres, or name the unit in the column's head, as in depth (fathom), and take the logs in again.`];
+      return [`${seen}depths look to be in fathoms, read as metres, unless the tide at the boat has half the range it has at the gauge. ${unitRemedy('fathoms', 'logs')}`];
     case 'level-in-feet':
       return [`${seen}the water level (${levelSource}) looks to be in feet, read as metres. Name the unit in the column's head, as in water level (ft).`];
   }

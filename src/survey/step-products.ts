@@ -1,11 +1,11 @@
 import type { ByteSink } from '../base/byte-source.js';
-import { makeAtomic, writeMade } from './atomic-file.js';
 import { openFileSource } from './file-source.js';
 import { IMAGERY_PLACES } from './imagery-files.js';
 import { PLACES, isThere, placeIn } from './folder.js';
 import { gatherHandOver } from './gather-hand-over.js';
 import { geoPackageBytes } from './hand-over.js';
 import { drawingsMeanwhile } from './product-drawings.js';
+import { productWriter } from './product-writer.js';
 import { PRODUCT_FILES, type ProductKind } from './product-kinds.js';
 import { datumCode, provenanceLines } from './product-sources.js';
 import { findProducts } from './finds-products.js';
@@ -16,24 +16,22 @@ import { depthsBelow } from '../water/depth-datum.js';
 
 /** What is handed over as it was made: its kind, product, and where it comes from. */
 const COPIES: readonly (readonly [ProductKind, string, string])[] = [
-  ['geoparquet', 'products/soundings.parquet', PLACES.soundings],
-  ['geotiff', 'products/surface.tif', PLACES.surface],
-  ['geojson', 'products/contours.geojson', PLACES.contours],
-  ['geojson', 'products/gaps.geojson', PLACES.gaps],
-  ['geojson', 'products/fill-in.geojson', PLACES.fillIn],
-  ['geojson', 'products/fill-in.gpx', 'derived/fill-in.gpx'],
-  ['geojson', 'products/lines.geojson', PLACES.lines],
-  ['geojson', 'products/lines.gpx', PLACES.linesGpx],
-  ['mosaic', 'products/mosaic.tif', IMAGERY_PLACES.mosaic],
+  ['geoparquet', 'soundings.parquet', PLACES.soundings],
+  ['geotiff', 'surface.tif', PLACES.surface],
+  ['geojson', 'contours.geojson', PLACES.contours],
+  ['geojson', 'gaps.geojson', PLACES.gaps],
+  ['geojson', 'fill-in.geojson', PLACES.fillIn],
+  ['geojson', 'fill-in.gpx', 'derived/fill-in.gpx'],
+  ['geojson', 'lines.geojson', PLACES.lines],
+  ['geojson', 'lines.gpx', PLACES.linesGpx],
+  ['mosaic', 'mosaic.tif', IMAGERY_PLACES.mosaic],
 ];
 const PIECE = 1 << 20;
 
-async function copyAtomic(from: string, target: string): Promise<{ sha256: string; bytes: number }> {
+async function copyInto(sink: ByteSink, from: string): Promise<void> {
   const source = await openFileSource(from);
   try {
-    return await makeAtomic(target, async (sink) => {
-      for (let at = 0; at < source.byteLength; at += PIECE) await sink.write(await source.read(at, at + PIECE));
-    });
+    for (let at = 0; at < source.byteLength; at += PIECE) await sink.write(await source.read(at, at + PIECE));
   } finally {
     await source.close();
   }
@@ -74,16 +72,9 @@ export const stepProducts: Step = {
   files: () => [PLACES.lines, PLACES.linesGpx, PLACES.area, PLACES.keepouts],
   extra: (work) => JSON.stringify(work.logs.map(({ file, sha256 }) => [file, sha256])),
   async run(work): Promise<Made> {
-    const made: Record<string, { sha256: string; bytes: number }> = {};
+    const { made, put, stream } = productWriter(work.folder);
     const { write } = work.settings.products;
     const wanted = (kind: ProductKind): boolean => write.includes(kind);
-    const place = (name: string): string => placeIn(work.folder, `products/${name}`);
-    const put = async (name: string, content: string | Uint8Array): Promise<void> => {
-      made[`products/${name}`] = await writeMade(place(name), content);
-    };
-    const stream = async (name: string, fill: (sink: ByteSink) => Promise<unknown>): Promise<void> => {
-      made[`products/${name}`] = await makeAtomic(place(name), async (sink) => void (await fill(sink)));
-    };
     const over = await gatherHandOver(work);
     work.context.progress?.('products', 0.1);
     const drawings = over === null ? Promise.resolve({}) : drawingsMeanwhile(over);
@@ -93,9 +84,9 @@ export const stepProducts: Step = {
         await stream('soundings.csv', (sink) => writeSoundingsCsv(sink, soundings, work.logs.map((log) => log.file)));
       }
       work.context.progress?.('products', 0.3);
-      for (const [kind, target, from] of COPIES) {
+      for (const [kind, name, from] of COPIES) {
         const file = placeIn(work.folder, from);
-        if (wanted(kind) && (await isThere(file))) made[target] = await copyAtomic(file, placeIn(work.folder, target));
+        if (wanted(kind) && (await isThere(file))) await stream(name, (sink) => copyInto(sink, file));
       }
       if (over === null) return;
       if (over.finds !== null && wanted('finds')) for (const [name, text] of Object.entries(findProducts(over.finds, over.frame, work.settings.name))) await put(name, text);
@@ -105,8 +96,7 @@ export const stepProducts: Step = {
     })();
     // Neither is left behind when the other fails.
     for (const one of await Promise.allSettled([written, drawings])) if (one.status === 'rejected') throw one.reason;
-    Object.assign(made, await drawings);
     await put('README.txt', readme(work, over === null ? 'the survey frame' : `WGS 84 / ${over.frame.label} (EPSG:${over.frame.epsg})`, over?.provenance ?? (await provenanceLines(work, null, [NaN, NaN]))));
-    return made;
+    return { ...made, ...(await drawings) };
   },
 };

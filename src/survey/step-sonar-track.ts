@@ -206,7 +206,7 @@ export const stepSonarTrack: Step = {
     const held = clockPings(pings, bottom, frame);
     const ground = { settings: work.settings, track: boat, water, boat: boatPlaces(work, boat) };
     const { clock, offsetS } = sonarClocks(held, ground);
-    const { share } = heightShare(held, ground, offsetS);
+    const share = heightShare(held, ground, offsetS);
     work.context.progress?.('sonar-track', 0.4, 'headings and positions');
     const { speedMps } = await sonarSound(work, pings);
     const track = await trackSonar(work, pings, bottom, frame, offsetS, water, speedMps);

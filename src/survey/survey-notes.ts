@@ -3,6 +3,7 @@ import { formatUtc } from '../base/time.js';
 import { isSonarKind } from '../formats/log-kind.js';
 import { reasonLabel } from './soundings-figures.js';
 import type { SurveySummary } from './summary.js';
+import { unitRemedy } from './unit-words.js';
 
 /** The datum of settings that name none. */
 const UNNAMED_DATUM = 'water surface';
@@ -107,7 +108,7 @@ function imageryNotes({ imagery, logs }: Omit<SurveySummary, 'notes'>): string[]
   if (clock?.known === true && clock.parts !== undefined) notes.push(`The side-scan's clock is put right in ${clock.parts} parts: ${clock.how}.`);
   else if (clock !== null && clock.known && clock.offsetS !== 0 && clock.uncertainty95S !== null) notes.push(`The side-scan's clock is off: ${clock.offsetS > 0 ? 'it was slow' : 'it was fast'}, and ${Math.abs(clock.offsetS).toFixed(2)} ± ${clock.uncertainty95S.toFixed(2)} s ${clock.offsetS > 0 ? 'was added' : 'was taken off'}.${Math.abs(clock.offsetS) > MUCH_OFFSET_S ? ' That is much for a clock: look whether the positions are of the same trip.' : ''}`);
   const unit = unitOfDepths(clock?.heightShare ?? null);
-  if (clock !== null && unit !== null) notes.unshift(`The floor is ${formatShare(clock.heightShare ?? NaN)} as deep by the side-scan as by the echo sounder: the echo sounder's depths look to be in ${unit}, read as metres. Set the sounder to metres, or name the unit in the column's head, as in depth (${unit === 'feet' ? 'ft' : 'fathom'}), and take the log in again.`);
+  if (clock !== null && unit !== null) notes.unshift(`The floor is ${formatShare(clock.heightShare ?? NaN)} as deep by the side-scan as by the echo sounder: the echo sounder's depths look to be in ${unit}, read as metres. ${unitRemedy(unit, 'log')}`);
   else if (clock !== null && clock.biasM !== null && Math.abs(clock.biasM) > MUCH_BIAS_M) notes.push(`The side-scan's height over the floor differs from the depth surface by ${formatDifference(clock.biasM)}: look at sonar.draftM, the water level and the sound speed.`);
   notes.push(...(mosaic?.notes ?? []));
   return notes;

@@ -18,7 +18,7 @@ function shareOf(readAs: number): number {
   const track: Track = { n: N, timeS, xM: timeS.map((t) => t - 1000), yM: new Float64Array(N), sigmaM: zero, courseDeg: zero.map(() => 90), speedMps: zero.map(() => 1), quality: new Uint8Array(N).fill(4), jump: new Uint8Array(N), log: new Uint16Array(N) } as Track;
   const water: WaterDepth = { depthAt: (xM) => readAs * floorM(xM), levelsAt: (times) => new Float64Array(times.length), uncertaintyAt: () => 0.1 };
   const pings: ClockPings = { timeS, log: new Uint16Array(N), xM: new Float64Array(N).fill(NaN), yM: new Float64Array(N).fill(NaN), source: new Uint8Array(N).fill(BOTTOM_SOURCE.tracked), heightM: Float32Array.from(timeS, (t) => floorM(t + 0.5 - 1000) - settings.sonar.draftM) };
-  return heightShare(pings, { settings, track, water }, new Float64Array(N)).share;
+  return heightShare(pings, { settings, track, water }, new Float64Array(N));
 }
 
 /** What the crew is told where the share is so much. */
