@@ -64,7 +64,7 @@ async function readPng(source: ByteSource, head: Uint8Array, signal: AbortSignal
   const limit = bytes + 2 * claimedHeight + SLACK_BYTES;
   refuseBomb(name, claimedWidth, claimedHeight, limit, deflatedSize(pngData(file), limit));
   const { width, height, data, channels, palette } = decode(withoutProfile(file));
-  const levels = palette === undefined ? null : palette.map(([r = 0, g = 0, b = 0]) => 0.299 * r + 0.587 * g + 0.114 * b);
+  const levels = palette === undefined ? null : palette.map(([r = 0, g = 0, b = 0]) => brightness(r, g, b));
   return { width, height, grey: levels !== null ? Float32Array.from(data, (index) => levels[index] ?? 0) : greyOf(data, channels, width * height) };
 }
 
@@ -122,12 +122,17 @@ async function readTiff(source: ByteSource, signal: AbortSignal | undefined): Pr
   if (packing === TIFF_PLAIN && width * height * (bitsEach / 8) > source.byteLength) throw new FormatError('bad-image', name, `${name}: ${width} x ${height} pixels in ${source.byteLength} bytes cannot be; take it from a copy`);
   const bands = (await image.readRasters(signal === undefined ? {} : { signal })) as unknown as ArrayLike<number>[];
   const [r, g, b] = bands;
-  return { width, height, grey: bands.length >= 3 ? Float32Array.from(r as ArrayLike<number>, (level, i) => 0.299 * level + 0.587 * ((g as ArrayLike<number>)[i] as number) + 0.114 * ((b as ArrayLike<number>)[i] as number)) : (r as ArrayLike<number>) };
+  return { width, height, grey: bands.length >= 3 ? Float32Array.from(r as ArrayLike<number>, (level, i) => brightness(level, (g as ArrayLike<number>)[i] as number, (b as ArrayLike<number>)[i] as number)) : (r as ArrayLike<number>) };
+}
+
+/** Source: ITU-R BT.601. */
+function brightness(red: number, green: number, blue: number): number {
+  return 0.299 * red + 0.587 * green + 0.114 * blue;
 }
 
 function greyOf(data: ArrayLike<number>, channels: number, n: number): ArrayLike<number> {
   if (channels === 1) return data;
   const grey = new Float32Array(n);
-  for (let i = 0; i < n; i++) grey[i] = channels === 2 ? (data[2 * i] as number) : 0.299 * (data[channels * i] as number) + 0.587 * (data[channels * i + 1] as number) + 0.114 * (data[channels * i + 2] as number);
+  for (let i = 0; i < n; i++) grey[i] = channels === 2 ? (data[2 * i] as number) : brightness(data[channels * i] as number, data[channels * i + 1] as number, data[channels * i + 2] as number);
   return grey;
 }
